@@ -1,0 +1,90 @@
+"""All parts of a rig as one set of triangles, ready to be looked at."""
+
+import functools
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from seamsight.scene.frames import Array
+from seamsight.scene.layout import PlacedScreen, place
+from seamsight.scene.parts import Kind, Part, screen_parts, solid_parts
+from seamsight.scene.rig import Rig
+from seamsight.scene.shapes import winding_number
+
+
+@dataclass(frozen=True, eq=False)
+class Assembly:
+    """A rig in its place.
+
+    Attributes
+    ----------
+    rig : Rig
+    screens : tuple of PlacedScreen
+        Banks spread out.
+    parts : tuple of Part
+        A part's place here is its part id.
+    """
+
+    rig: Rig
+    screens: tuple[PlacedScreen, ...]
+    parts: tuple[Part, ...]
+
+    @functools.cached_property
+    def triangles(self) -> Array:
+        """Every part's triangles in one array (n, 3, 3), rig frame."""
+        return np.concatenate([part.triangles for part in self.parts] or [np.empty((0, 3, 3))])
+
+    @functools.cached_property
+    def part_of_face(self) -> npt.NDArray[np.int32]:
+        """The part id of each triangle, (n,)."""
+        return np.repeat(np.arange(len(self.parts), dtype=np.int32), [len(p.triangles) for p in self.parts])
+
+    def part_id(self, name: str) -> int:
+        """Return the id of the part with this name.
+
+        Raises
+        ------
+        KeyError
+            When there is none.
+        """
+        for number, part in enumerate(self.parts):
+            if part.name == name:
+                return number
+        raise KeyError(name)
+
+    def __repr__(self) -> str:
+        return f"<Assembly of {self.rig.name!r}: {len(self.parts)} parts, {len(self.triangles)} triangles>"
+
+
+def build(rig: Rig, *, lenses: bool = True) -> Assembly:
+    """Return a rig in its place.
+
+    Parameters
+    ----------
+    rig : Rig
+    lenses : bool
+        False leaves every lens and lens frame out; screens stay where the lenses put them.
+    """
+    screens = place(rig)
+    if not lenses:
+        screens = tuple(
+            PlacedScreen(screen.name, screen.rig_from_screen, screen.display, None, screen.bank) for screen in screens
+        )
+    own = [part for screen in screens for part in screen_parts(screen)]
+    return Assembly(rig, screens, (*own, *solid_parts(rig)))
+
+
+def part_around(assembly: Assembly, point: Array) -> str | None:
+    """Return the name of a solid part or screen that contains a point (3,), or None."""
+    solids: dict[str, list[Array]] = {}
+    for part in assembly.parts:
+        if part.kind is not Kind.LENS:
+            of = part.screen if part.role in ("image", "bezel", "housing") else part.name
+            solids.setdefault(of, []).append(part.triangles)
+    for name, pieces in solids.items():
+        corners = np.concatenate(pieces)
+        low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
+        if ((low < point) & (point < high)).all() and abs(winding_number(corners, point)) > 0.5:
+            return name
+    return None

@@ -1,0 +1,94 @@
+"""What a screen shows, as a picture at its own native pixels."""
+
+import functools
+
+import numpy as np
+from PIL import Image, ImageDraw, ImageFont, ImageOps
+
+from seamsight.scene import files
+from seamsight.scene.files import Picture
+from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.rig import Rig, Wide
+
+_INK = (226, 232, 236)
+_DIM = (96, 108, 118)
+_ACCENT = (255, 190, 92)
+_GROUND = (34, 46, 58)
+
+
+def native_picture(screen: PlacedScreen, rig: Rig) -> Picture:
+    """Return what a screen shows as (h, w, 3) uint8 sRGB, top row first, at its native pixels.
+
+    Raises
+    ------
+    ValueError
+        When a picture file cannot be read.
+    """
+    width, height = screen.display.pixels
+    shows = screen.shows
+    if isinstance(shows, Wide):
+        picture = Image.fromarray(files.read_picture(files.beside(rig.file, shows.wide)))
+        edges = [picture.width * part / shows.of for part in (shows.part - 1, shows.part)]
+        return np.asarray(picture.resize((width, height), box=(edges[0], 0, edges[1], picture.height)))
+    if shows == "black":
+        return np.zeros((height, width, 3), np.uint8)
+    if shows in ("card", "world"):
+        return test_card(screen.name, width, height)
+    picture = Image.fromarray(files.read_picture(files.beside(rig.file, shows)))
+    return np.asarray(ImageOps.pad(picture, (width, height), color="black"))
+
+
+@functools.lru_cache(maxsize=32)
+def test_card(name: str, width: int, height: int) -> Picture:
+    """Return a test card (h, w, 3): border, rulers in pixels, cross, circles, the names of its corners."""
+    image = Image.new("RGB", (width, height), _GROUND)
+    draw = ImageDraw.Draw(image)
+    line = max(1, min(width, height) // 350)
+    _rulers(draw, width, height, line)
+    _circles(draw, width, height, line)
+    draw.line([(0, height / 2), (width, height / 2)], fill=_INK, width=line)
+    draw.line([(width / 2, 0), (width / 2, height)], fill=_INK, width=line)
+    draw.rectangle([0, 0, width - 1, height - 1], outline=_ACCENT, width=2 * line)
+    _names(draw, name, width, height)
+    card = np.array(image)
+    card.flags.writeable = False
+    return card
+
+
+def _rulers(draw: ImageDraw.ImageDraw, width: int, height: int, line: int) -> None:
+    """Draw a grid each 100 pixels, ticks each 10 and 50 along the middle lines, figures each 200."""
+    font = ImageFont.load_default(max(8.0, min(width, height) / 45))
+    for across, length, other in ((True, width, height), (False, height, width)):
+        for at in range(10, length, 10):
+            reach = other if at % 100 == 0 else (other / 60 if at % 50 == 0 else other / 120)
+            start = 0 if at % 100 == 0 else other / 2 - reach
+            stop = other if at % 100 == 0 else other / 2 + reach
+            ends = [(at, start), (at, stop)] if across else [(start, at), (stop, at)]
+            draw.line(ends, fill=_DIM if at % 100 == 0 else _INK, width=line if at % 100 == 0 else 1)
+            if at % 200 == 0:
+                place = (at, other / 2 + other / 50) if across else (other / 2 + other / 80, at)
+                draw.text(place, str(at), fill=_INK, font=font, anchor="ma" if across else "lm")
+
+
+def _circles(draw: ImageDraw.ImageDraw, width: int, height: int, line: int) -> None:
+    short = min(width, height)
+    for share in (0.2, 0.4):
+        radius = short * share
+        box = [width / 2 - radius, height / 2 - radius, width / 2 + radius, height / 2 + radius]
+        draw.ellipse(box, outline=_ACCENT, width=line)
+    radius = short * 0.09
+    for x in (radius * 1.3, width - radius * 1.3):
+        for y in (radius * 1.3, height - radius * 1.3):
+            draw.ellipse([x - radius, y - radius, x + radius, y + radius], outline=_INK, width=line)
+
+
+def _names(draw: ImageDraw.ImageDraw, name: str, width: int, height: int) -> None:
+    short = min(width, height)
+    font = ImageFont.load_default(max(8.0, short / 28))
+    inset = short * 0.23
+    for x, sideways in ((inset, "left"), (width - inset, "right")):
+        for y, upright in ((inset * 0.5, "top"), (height - inset * 0.5, "bottom")):
+            draw.text((x, y), f"{upright} {sideways}", fill=_ACCENT, font=font, anchor="lm" if x == inset else "rm")
+    draw.text(
+        (width / 2, height * 0.27), name, fill=_INK, font=ImageFont.load_default(max(10.0, short / 14)), anchor="mm"
+    )

@@ -1,0 +1,58 @@
+"""What can be wrong, as exceptions and as located problems.
+
+SeamsightError
+├── RigError (ValueError)      a rig file that cannot be used; carries every Problem found in it
+├── PoseError (ValueError)     a head, eye or direction from which nothing can be computed
+└── OutputError (OSError)      a file that must not or cannot be written
+"""
+
+from dataclasses import dataclass
+
+
+class SeamsightError(Exception):
+    """Root of every error that Seamsight raises on purpose."""
+
+
+@dataclass(frozen=True, order=True)
+class Problem:
+    """One thing wrong with a rig file."""
+
+    line: int
+    where: str
+    text: str
+
+
+class RigError(SeamsightError, ValueError):
+    """A rig file that cannot be used, with every problem found in it.
+
+    Parameters
+    ----------
+    file : str
+        The file's name as the user wrote it.
+    problems : list of Problem
+        In the order of their lines; line 0 means the file as a whole.
+    """
+
+    def __init__(self, file: str, problems: list[Problem]) -> None:
+        self.file = file
+        self.problems = sorted(set(problems))
+        super().__init__("\n".join(self.lines()))
+
+    def lines(self) -> list[str]:
+        """Return one line of text per problem: `file:line: where: what is wrong`."""
+        return [
+            ": ".join(
+                part
+                for part in (f"{self.file}:{p.line}" if p.line else self.file, p.where, p.text)
+                if part
+            )
+            for p in self.problems
+        ]
+
+
+class PoseError(SeamsightError, ValueError):
+    """A head, eye or direction from which nothing can be computed."""
+
+
+class OutputError(SeamsightError, OSError):
+    """A file that must not or cannot be written."""

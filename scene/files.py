@@ -1,0 +1,124 @@
+"""Pictures and meshes that stand beside a rig file, read once and shared."""
+
+import functools
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from seamsight.scene.frames import Array
+from seamsight.scene.units import FARTHEST, MM_PER_UNIT
+
+MESH_FORMATS = ("stl", "obj", "ply", "glb")
+MOST_BYTES = 256 * 2**20
+MOST_TRIANGLES = 4_000_000
+MOST_PIXELS = 16384 * 16384 // 4
+
+Picture = npt.NDArray[np.uint8]
+
+
+def beside(rig_file: Path, name: str) -> Path:
+    """Return the path of a file that a rig names.
+
+    Raises
+    ------
+    ValueError
+        When it lies outside the rig's folder, is missing or is too large.
+    """
+    folder = rig_file.resolve().parent
+    path = (folder / name).resolve()
+    if not path.is_relative_to(folder):
+        msg = "lies outside the rig's folder"
+        raise ValueError(msg)
+    if not path.is_file():
+        msg = "is missing: there is no such file beside the rig"
+        raise ValueError(msg)
+    if path.stat().st_size > MOST_BYTES:
+        msg = f"is too large: at most {MOST_BYTES // 2**20} MB"
+        raise ValueError(msg)
+    return path
+
+
+def read_picture(path: Path) -> Picture:
+    """Return a picture as (h, w, 3) uint8 sRGB, top row first.
+
+    Raises
+    ------
+    ValueError
+        When it is not a picture, or not one that can be used.
+    """
+    return _picture(path, path.stat().st_mtime_ns)
+
+
+def read_mesh(path: Path, unit: str) -> Array:
+    """Return a mesh file's triangles (n, 3, 3), mm, in the file's own frame.
+
+    Raises
+    ------
+    ValueError
+        When it is not a mesh, is broken or too large.
+    """
+    triangles = _mesh(path, path.stat().st_mtime_ns) * MM_PER_UNIT[unit]
+    if np.abs(triangles).max() > FARTHEST:
+        msg = f'is larger than 100 m in unit "{unit}": is the unit right?'
+        raise ValueError(msg)
+    return np.asarray(triangles)
+
+
+@functools.lru_cache(maxsize=16)
+def _picture(path: Path, changed: int) -> Picture:
+    from PIL import Image, ImageOps
+
+    try:
+        with Image.open(path) as image:
+            if image.width * image.height > MOST_PIXELS:
+                msg = f"has too many pixels (got {image.width} x {image.height})"
+                raise ValueError(msg)
+            picture = np.array(ImageOps.exif_transpose(image).convert("RGB"))
+    except (OSError, SyntaxError, Image.DecompressionBombError) as error:
+        msg = f"is not a readable picture ({_first_line(error)})"
+        raise ValueError(msg) from error
+    picture.flags.writeable = False
+    return picture
+
+
+@functools.lru_cache(maxsize=32)
+def _mesh(path: Path, changed: int) -> Array:
+    kind = path.suffix.lower().lstrip(".")
+    if kind not in MESH_FORMATS:
+        msg = f"must be STL, OBJ, PLY or GLB (got {path.suffix or 'no file ending'})"
+        raise ValueError(msg)
+    triangles = _loaded_triangles(path, kind)
+    if len(triangles) == 0:
+        msg = "holds no triangles"
+        raise ValueError(msg)
+    if len(triangles) > MOST_TRIANGLES:
+        msg = f"holds too many triangles: at most {MOST_TRIANGLES:,} (got {len(triangles):,})"
+        raise ValueError(msg)
+    if not np.isfinite(triangles).all():
+        msg = "holds corners that are not finite numbers"
+        raise ValueError(msg)
+    triangles.flags.writeable = False
+    return triangles
+
+
+def _loaded_triangles(path: Path, kind: str) -> Array:
+    import trimesh
+
+    try:
+        # without a resolver a mesh cannot make the loader open further files
+        with path.open("rb") as stream:
+            loaded: Any = trimesh.load_scene(stream, file_type=kind, resolver=None, process=False)
+        meshes = [mesh for mesh in loaded.dump() if isinstance(mesh, trimesh.Trimesh)]
+        with np.errstate(all="ignore"):
+            found = [np.asarray(mesh.triangles, dtype=np.float64) for mesh in meshes if len(mesh.faces)]
+    except Exception as error:  # the loaders raise whatever a broken file makes them trip over
+        msg = f"is not a readable {kind.upper()} mesh ({_first_line(error)})"
+        raise ValueError(msg) from error
+    return np.array(np.concatenate(found)) if found else np.empty((0, 3, 3))
+
+
+def _first_line(error: BaseException) -> str:
+    lines = str(error).splitlines()
+    return lines[0][:120] if lines else type(error).__name__

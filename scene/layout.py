@@ -1,0 +1,116 @@
+"""Where every screen and lens stands: banks spread out, poses as transforms, degrees as radians."""
+
+import math
+from dataclasses import dataclass
+
+from seamsight.scene.frames import Array, rotation, shift, transform
+from seamsight.scene.rig import Bank, Bezel, Display, Optic, Pose, Rig, Wide
+
+
+@dataclass(frozen=True, eq=False)
+class PlacedLens:
+    """A lens in its place. Its frame's origin is the aperture's middle, in the lens plane."""
+
+    rig_from_lens: Array
+    optic: Optic
+
+    @property
+    def outer_half_width(self) -> float:
+        """Half the width with the surround, mm."""
+        surround = self.optic.frame.width if self.optic.frame else 0.0
+        return self.optic.width / 2 + surround
+
+
+@dataclass(frozen=True, eq=False)
+class PlacedScreen:
+    """A screen in its place, with its own lens if it has one. Lengths mm.
+
+    Its frame's origin is the image's middle; y = 0 is the image surface.
+    """
+
+    name: str
+    rig_from_screen: Array
+    display: Display
+    lens: PlacedLens | None
+    bank: str = ""
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of the image."""
+        return self.display.size
+
+    @property
+    def shows(self) -> str | Wide:
+        """What is on it."""
+        return self.display.shows
+
+
+def rig_from_pose(pose: Pose) -> Array:
+    """Return the transform of a posed part."""
+    return transform(rotation(*(math.radians(a) for a in (pose.yaw, pose.pitch, pose.roll))), pose.centre)
+
+
+def place(rig: Rig) -> tuple[PlacedScreen, ...]:
+    """Return every screen of a rig in its place, banks spread out into their units."""
+    optics = {lens.screen: lens for lens in rig.lens}
+    single = [
+        _placed(screen.name, rig_from_pose(screen), screen, optics.get(screen.name)) for screen in rig.screen
+    ]
+    return (*single, *(unit for bank in rig.bank for unit in _units(bank, rig)))
+
+
+def toe_angle(bank: Bank) -> float:
+    """Return the angle between neighbouring axes of a bank, radians.
+
+    With touching edges at distances r1, r2 from the eye point and a straight gap g between them, the edges
+    are `2 asin(sqrt((g^2 - (r1 - r2)^2) / (4 r1 r2)))` apart (law of cosines); each axis lies `atan(a / radius)`
+    from its own edge. For equal half-widths a: `2 atan(a / radius) + 2 asin(gap / (2 hypot(a, radius)))`.
+    """
+    if not isinstance(bank.toe, str):
+        return math.radians(bank.toe)
+    left, right = _half_widths(bank)
+    edge_left, edge_right = math.hypot(left, bank.radius), math.hypot(right, bank.radius)
+    chord = max(0.0, bank.gap**2 - (edge_left - edge_right) ** 2)
+    between = 2 * math.asin(min(1.0, math.sqrt(chord / (4 * edge_left * edge_right))))
+    return math.atan2(left, bank.radius) + math.atan2(right, bank.radius) + between
+
+
+
+
+def _half_widths(bank: Bank) -> tuple[float, float]:
+    """Return how far a unit reaches left and right of its axis: its lens with surround, or its bezel."""
+    if bank.lens:
+        surround = bank.lens.frame.width if bank.lens.frame else 0.0
+        half = bank.lens.width / 2 + surround
+        return half - bank.lens.offset[0], half + bank.lens.offset[0]
+    half = bank.screen.size[0] / 2
+    bezel: Bezel = bank.screen.bezel
+    return half + bezel.left, half + bezel.right
+
+
+def _placed(name: str, rig_from_screen: Array, display: Display, optic: Optic | None, bank: str = "") -> PlacedScreen:
+    lens = None
+    if optic:
+        right, up = optic.offset
+        lens = PlacedLens(rig_from_screen @ shift(right, -optic.separation, up), optic)
+    return PlacedScreen(name, rig_from_screen, display, lens, bank)
+
+
+def _units(bank: Bank, rig: Rig) -> list[PlacedScreen]:
+    toe = toe_angle(bank)
+    azimuth, elevation = (math.radians(angle) for angle in bank.aim)
+    rig_from_arc = transform(rotation(azimuth, elevation, 0.0), rig.pilot.eye_point)
+    arc_from_axis = [
+        transform(rotation((number - (bank.count - 1) / 2) * toe, 0.0, 0.0), (0.0, 0.0, 0.0))
+        for number in range(bank.count)
+    ]
+    behind = bank.lens.separation if bank.lens else 0.0
+    axis_from_screen = (
+        shift(0.0, bank.radius, 0.0)
+        @ transform(rotation(0.0, math.radians(bank.pitch), 0.0), (0.0, 0.0, 0.0))
+        @ shift(0.0, behind, 0.0)
+    )
+    return [
+        _placed(f"{bank.name}.{number}", rig_from_arc @ turned @ axis_from_screen, bank.screen, bank.lens, bank.name)
+        for number, turned in enumerate(arc_from_axis, start=1)
+    ]

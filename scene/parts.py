@@ -1,0 +1,123 @@
+"""One part for each thing in a rig that a ray can meet: its triangles in the rig frame, its colour, its use."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+
+from seamsight.scene import files, shapes
+from seamsight.scene.frames import Array, move
+from seamsight.scene.layout import PlacedScreen, rig_from_pose
+from seamsight.scene.rig import Board, Mesh, Plate, Rig, Solid
+
+
+class Kind(IntEnum):
+    """What a part does to a ray."""
+
+    OPAQUE = 0
+    IMAGE = 1
+    LENS = 2
+
+
+MATERIALS = {  # kg/m³, colour
+    "plywood": (650.0, "#b08d5e"),
+    "mdf": (769.0, "#8a6f52"),
+    "spruce": (460.0, "#c9ab7c"),
+    "aluminium": (2700.0, "#8f959c"),
+    "steel": (7850.0, "#6d7278"),
+    "acrylic": (1180.0, "#9fb4bd"),
+    "polycarbonate": (1200.0, "#a3adb5"),
+    "glass": (2500.0, "#a9bcc0"),
+    "plastic": (1050.0, "#3f4246"),
+    "foam": (30.0, "#26282b"),
+}
+"""Densities: Forest Products Laboratory (medium MDF), published atomic data (aluminium, PMMA); the rest handbook
+values from memory. Colours are ours."""
+
+_OWN_COLOURS = {"image": "#000000", "bezel": "#35373c", "housing": "#202226", "lens": "#dfe8ee", "lens frame": "#3a332c"}
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """Something a ray can meet.
+
+    Attributes
+    ----------
+    name : str
+        As reports call it: the rig's own name, with "bezel", "housing", "lens" or "lens frame" behind a
+        screen's.
+    kind : Kind
+        What it does to a ray.
+    role : str
+        What it is: "image", "bezel", "housing", "lens", "lens frame", or a board's, plate's or mesh's role.
+    screen : str
+        The screen it belongs to, or "".
+    colour : (3,) float64
+        Linear light, 0..1.
+    triangles : (n, 3, 3) float64, rig frame
+    """
+
+    name: str
+    kind: Kind
+    role: str
+    screen: str
+    colour: Array
+    triangles: Array
+
+
+def linear_colour(code: str) -> Array:
+    """Return "#rrggbb" (sRGB) as linear light (3,), 0..1; IEC 61966-2-1."""
+    value = np.array([int(code[at : at + 2], 16) for at in (1, 3, 5)]) / 255
+    return np.asarray(np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4))
+
+
+def screen_parts(screen: PlacedScreen) -> Iterator[Part]:
+    """Yield the parts of one screen and its lens."""
+    width, height = screen.size
+    display = screen.display
+    shapes_of = {
+        "image": shapes.rectangle(width, height),
+        "bezel": shapes.bezel(width, height, display.bezel, display.lip),
+        "housing": shapes.housing(width, height, display.bezel, display.lip, display.body),
+    }
+    for role, triangles in shapes_of.items():
+        kind = Kind.IMAGE if role == "image" else Kind.OPAQUE
+        yield from _own_part(screen, role, kind, move(screen.rig_from_screen, triangles))
+    if screen.lens:
+        optic = screen.lens.optic
+        aperture = shapes.rectangle(optic.width, optic.height)
+        yield from _own_part(screen, "lens", Kind.LENS, move(screen.lens.rig_from_lens, aperture))
+        if optic.frame:
+            ring = shapes.surround(optic.width, optic.height, optic.frame.width, optic.frame.depth)
+            yield from _own_part(screen, "lens frame", Kind.OPAQUE, move(screen.lens.rig_from_lens, ring))
+
+
+def solid_parts(rig: Rig) -> Iterator[Part]:
+    """Yield a part for every board, plate and mesh.
+
+    Raises
+    ------
+    ValueError
+        When a mesh file cannot be read.
+    """
+    for solid in (*rig.board, *rig.plate, *rig.mesh):
+        triangles = move(rig_from_pose(solid), _solid_triangles(solid, rig))
+        colour = solid.colour or MATERIALS[solid.material][1]
+        role = solid.role or type(solid).__name__.lower()
+        yield Part(solid.name, Kind.OPAQUE, role, "", linear_colour(colour), triangles)
+
+
+def _own_part(screen: PlacedScreen, role: str, kind: Kind, triangles: Array) -> Iterator[Part]:
+    if len(triangles):
+        name = screen.name if role == "image" else f"{screen.name} {role}"
+        yield Part(name, kind, role, screen.name, linear_colour(_OWN_COLOURS[role]), triangles)
+
+
+def _solid_triangles(solid: Solid, rig: Rig) -> Array:
+    if isinstance(solid, Board):
+        return shapes.box(*solid.size)
+    if isinstance(solid, Plate):
+        return shapes.drilled_plate(*solid.size, solid.thickness, solid.holes)
+    assert isinstance(solid, Mesh)  # noqa: S101 - the only kind left
+    return files.read_mesh(files.beside(rig.file, solid.file), solid.unit)

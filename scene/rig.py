@@ -1,0 +1,377 @@
+"""The tables of a rig file, format 1, as frozen models.
+
+The models are the one source of what a key is called, what it may hold and what it means: the reader, the
+JSON Schema for editors and the key tables of sample_rigs/README.md all come from them. Lengths are mm,
+angles degrees, as in the file. What spans several tables (names, references, files) is checked in
+`rig_file.py`.
+"""
+
+from pathlib import Path
+from typing import Annotated, Literal, Self
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    GetJsonSchemaHandler,
+    PrivateAttr,
+    Tag,
+    model_validator,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
+
+from seamsight.scene.units import (
+    FARTHEST,
+    Angle,
+    Colour,
+    Depth,
+    FocalLength,
+    Length,
+    Name,
+    Size,
+    Vector,
+    length_schema,
+)
+
+DESIGN = "design"  # the head position that every rig has: eyes at the design eye point, face straight ahead
+MARK_TOLERANCE = 25.0  # mm; what `within` is when a mark does not say
+
+Material = Literal[
+    "plywood", "mdf", "spruce", "aluminium", "steel", "acrylic", "polycarbonate", "glass", "plastic", "foam"
+]
+Role = Literal["hood", "bracket", "frame", "side", "panel"]
+
+
+def _aspect(value: object) -> object:
+    if isinstance(value, str):
+        sides = value.split(":")
+        if len(sides) == 2 and all(side.isascii() and side.isdigit() and 0 < int(side) < 1000 for side in sides):
+            return value
+    msg = 'is not an aspect ratio: write "16:9", "16:10" or "9:16"'
+    raise ValueError(msg)
+
+
+class Table(BaseModel):
+    """What every table shares: no unknown keys, nothing changes after reading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Pose(Table):
+    """Where a part stands and which way the pilot looks at it square on."""
+
+    centre: Vector = Field(description="the part's middle in the rig frame: right, forward, up")
+    yaw: Angle = Field(0.0, description="azimuth of the viewing axis, clockwise seen from above; a thing on the right has a positive yaw")
+    pitch: Angle = Field(0.0, description="elevation of the viewing axis; positive: the thing is high and its face looks down")
+    roll: Angle = Field(0.0, description="turn about the viewing axis, clockwise as the pilot sees it")
+
+
+class Pilot(Table):
+    """The person in the seat."""
+
+    eye_point: Vector = Field(description="design eye point, midway between the pupils")
+    pupil_distance: Annotated[Size, Field(le=200)] = Field(63.0, description="between the pupils")
+    neck: Depth = Field(100.0, description="from the eye point straight back to the point about which the head turns")
+
+
+class Head(Table):
+    """A named head position; `design` always exists."""
+
+    name: Name
+    offset: Vector = Field((0.0, 0.0, 0.0), description="of the mid-eye point from the eye point, before turning")
+    turn: Angle = Field(0.0, description="azimuth of the face, clockwise; the eyes swing about the neck")
+    nod: Angle = Field(0.0, description="elevation of the face")
+    tilt: Angle = Field(0.0, description="ear to shoulder, clockwise as the pilot feels it: positive, towards the right shoulder")
+
+
+class Bezel(Table):
+    """Border of the housing beside the image, side by side as the pilot sees it."""
+
+    left: Depth = 0.0
+    right: Depth = 0.0
+    top: Depth = 0.0
+    bottom: Depth = 0.0
+
+
+class Wide(Table):
+    """One part of a picture that runs over several screens, counted from the left."""
+
+    wide: Name = Field(description="picture file beside the rig")
+    part: Annotated[int, Field(strict=True, ge=1, le=64)]
+    of: Annotated[int, Field(strict=True, ge=1, le=64)]
+
+    @model_validator(mode="after")
+    def _part_exists(self) -> Self:
+        if self.part > self.of:
+            msg = f"part must be at most of (got part {self.part} of {self.of})"
+            raise ValueError(msg)
+        return self
+
+
+def _kind_of(value: object) -> str:
+    """Name the branch of a union, so that a wrong value is reported once and not per branch."""
+    return {dict: "table", Wide: "table", str: "text"}.get(type(value), "other")
+
+
+Shows = Annotated[
+    Annotated[Name, Tag("text")] | Annotated[Wide, Tag("table")],
+    Discriminator(lambda value: "table" if _kind_of(value) == "table" else "text"),
+]
+Toe = Annotated[
+    Annotated[Literal["touch"], Tag("text")]
+    | Annotated[float, Field(strict=True, ge=0, le=180, allow_inf_nan=False), Tag("number")],
+    Discriminator(lambda value: "text" if _kind_of(value) == "text" else "number"),
+]
+
+
+def _bezel_sides(value: object) -> object:
+    if isinstance(value, dict | Bezel):
+        return value
+    return {side: value for side in Bezel.model_fields}
+
+
+class _OrOneLength:
+    """Lets the JSON Schema say that one length stands for all four sides."""
+
+    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        return {"anyOf": [length_schema(minimum=0, maximum=FARTHEST), handler(core)]}
+
+
+PixelCount = Annotated[int, Field(strict=True, ge=1, le=16384)]
+
+
+class Display(Table):
+    """A flat display, wherever it stands."""
+
+    diagonal: Size | None = Field(None, description="of the visible image; with `aspect`")
+    aspect: Annotated[str, BeforeValidator(_aspect)] | None = Field(None, description='"16:10"; `"9:16"` stands upright')
+    width: Size | None = Field(None, description="of the visible image; with `height`, instead of diagonal and aspect")
+    height: Size | None = Field(None, description="of the visible image")
+    pixels: tuple[PixelCount, PixelCount] = Field(description="[across, down]")
+    bezel: Annotated[Bezel, BeforeValidator(_bezel_sides), _OrOneLength()] = Field(
+        Bezel(), description="width of the border: one length, or a table of left, right, top, bottom; 0 when the housing is off"
+    )
+    lip: Depth = Field(0.0, description="how far the bezel's face stands proud of the image surface")
+    body: Size = Field(40.0, description="depth of the housing behind the image surface")
+    luminance: Annotated[float, Field(strict=True, ge=1, le=100_000, allow_inf_nan=False)] = Field(
+        250.0, description="of white, cd/m²"
+    )
+    shows: Shows = Field(
+        "world", description='"world", "card", "black", a picture file beside the rig, or { wide = "shot.png", part = 1, of = 3 }'
+    )
+
+    @model_validator(mode="after")
+    def _sized_one_way(self) -> Self:
+        by_diagonal = [self.diagonal is not None, self.aspect is not None]
+        by_sides = [self.width is not None, self.height is not None]
+        if not (all(by_diagonal) and not any(by_sides)) and not (all(by_sides) and not any(by_diagonal)):
+            msg = "give either diagonal and aspect, or width and height"
+            raise ValueError(msg)
+        return self
+
+    @model_validator(mode="after")
+    def _lip_has_bezel(self) -> Self:
+        if self.lip > 0 and self.bezel == Bezel():
+            msg = f"a lip stands on a bezel: give a bezel, or leave out lip (got lip {self.lip:g} without a bezel)"
+            raise ValueError(msg)
+        return self
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of the visible image, mm."""
+        if self.width is not None and self.height is not None:
+            return self.width, self.height
+        assert self.diagonal is not None and self.aspect is not None  # noqa: PT018, S101 - see _sized_one_way
+        across, down = (int(side) for side in self.aspect.split(":"))
+        scale = self.diagonal / float(across**2 + down**2) ** 0.5
+        return across * scale, down * scale
+
+
+class Screen(Display, Pose):
+    """A flat display placed by its pose; `centre` is the middle of its image surface."""
+
+    name: Name = Field(description="unique among all parts")
+
+
+class Frame(Table):
+    """Opaque surround of a lens, outside its clear aperture, reaching from the lens plane towards the screen."""
+
+    width: Size
+    depth: Size
+
+
+class Optic(Table):
+    """A flat Fresnel lens square to a screen's axis, whichever screen that is."""
+
+    focal_length: FocalLength
+    distance: Size | None = Field(None, description="image surface to lens plane; or give `magnification`")
+    magnification: Annotated[float, Field(strict=True, gt=1, le=1000, allow_inf_nan=False)] | None = Field(
+        None, description="focal_length / (focal_length - distance); above 1"
+    )
+    width: Size = Field(description="of the clear aperture")
+    height: Size = Field(description="of the clear aperture")
+    offset: tuple[Length, Length] = Field((0.0, 0.0), description="lens centre right of and above the screen's axis")
+    thickness: Size = Field(2.0, description="of the sheet")
+    material: Literal["acrylic"] = "acrylic"
+    grooves: Literal["pilot", "screen"] = Field("pilot", description="side that the grooves face")
+    pitch: Size = Field(0.5, description="groove spacing")
+    model: Literal["thin", "grooved"] = Field("thin", description='"thin": ideal; "grooved": Snell\'s law through each facet')
+    frame: Frame | None = Field(None, description="opaque surround outside the clear aperture")
+
+    @model_validator(mode="after")
+    def _makes_an_upright_image(self) -> Self:
+        if (self.distance is None) == (self.magnification is None):
+            msg = "give either distance or magnification, and only one of them"
+            raise ValueError(msg)
+        if self.separation >= self.focal_length:
+            msg = (
+                f"makes no upright image: the distance from screen to lens must be below focal_length "
+                f"{self.focal_length:g} (got {self.separation:g})"
+            )
+            raise ValueError(msg)
+        return self
+
+    @property
+    def separation(self) -> float:
+        """Image surface to lens plane, mm: d = f (1 - 1/M) where the file gives M."""
+        if self.distance is not None:
+            return self.distance
+        assert self.magnification is not None  # noqa: S101 - see _makes_an_upright_image
+        return self.focal_length * (1 - 1 / self.magnification)
+
+
+class Lens(Optic):
+    """A lens in front of one placed screen."""
+
+    screen: Name = Field(description="name of the [[screen]] it stands in front of")
+
+
+class Bank(Table):
+    """Several like units in an arc about the eye point."""
+
+    name: Name = Field(description='units are called "NAME.1" (leftmost), "NAME.2", …')
+    count: Annotated[int, Field(strict=True, ge=1, le=24)]
+    radius: Size = Field(description="eye point to each unit's lens plane (without a lens: its image surface), along its axis")
+    toe: Toe = Field("touch", description='angle between neighbouring axes, or "touch"')
+    gap: Depth = Field(0.0, description='with toe = "touch": straight-line distance between neighbouring edges')
+    pitch: Angle = Field(0.0, description="turns every unit about its own horizontal axis, on top of the aim; positive: its face looks down")
+    aim: tuple[Angle, Angle] = Field((0.0, 0.0), description="azimuth and elevation of the bank's middle; the whole arc is turned there")
+    screen: Display
+    lens: Optic | None = None
+
+
+class Solid(Pose):
+    """What boards, plates and meshes share."""
+
+    name: Name = Field(description="unique among all parts")
+    material: Material = Field("plywood", description="sets density and colour")
+    colour: Colour | None = Field(None, description='"#334455"; overrides the material\'s')
+    role: Role | None = Field(None, description="what reports call it")
+
+
+class Board(Solid):
+    """A box; `centre` is its middle."""
+
+    size: tuple[Size, Size, Size] = Field(description="[right, away, up] in its own frame")
+
+
+class CircleHole(Table):
+    """A round hole."""
+
+    shape: Literal["circle"]
+    at: tuple[Length, Length] = Field(description="right of and above the plate's middle")
+    diameter: Size
+    name: Name | None = None
+
+
+class RectHole(Table):
+    """A rectangular hole, with rounded corners if radius is given."""
+
+    shape: Literal["rect"]
+    at: tuple[Length, Length] = Field(description="right of and above the plate's middle")
+    size: tuple[Size, Size] = Field(description="[across, up]")
+    radius: Depth = Field(0.0, description="of the corners")
+    name: Name | None = None
+
+    @model_validator(mode="after")
+    def _corners_fit(self) -> Self:
+        if 2 * self.radius > min(self.size):
+            msg = f"radius must be at most half the shorter side, {min(self.size) / 2:g} (got {self.radius:g})"
+            raise ValueError(msg)
+        return self
+
+
+Hole = Annotated[CircleHole | RectHole, Field(discriminator="shape")]
+
+
+class Plate(Solid):
+    """A flat panel with holes; `centre` is its middle."""
+
+    size: tuple[Size, Size] = Field(description="[across, up]")
+    thickness: Size
+    material: Material = Field("aluminium", description="sets density and colour")
+    holes: tuple[Hole, ...] = Field((), max_length=500)
+
+    @model_validator(mode="after")
+    def _holes_meet_the_plate(self) -> Self:
+        for number, hole in enumerate(self.holes, start=1):
+            half = (hole.diameter / 2,) * 2 if isinstance(hole, CircleHole) else (hole.size[0] / 2, hole.size[1] / 2)
+            if any(abs(at) >= reach + side / 2 for at, reach, side in zip(hole.at, half, self.size, strict=True)):
+                called = f'hole "{hole.name}"' if hole.name else f"hole {number}"
+                msg = f"{called} lies outside the plate (at {hole.at[0]:g}, {hole.at[1]:g})"
+                raise ValueError(msg)
+        return self
+
+
+class Mesh(Solid):
+    """A part modelled elsewhere; its file's origin lands on `centre`."""
+
+    file: Name = Field(description="STL, OBJ, PLY or GLB beside the rig file; never outside its folder")
+    unit: Literal["mm", "cm", "m", "in", "ft"] = Field("mm", description="of the file")
+    material: Material = Field("plastic", description="sets density and colour")
+
+
+class Mark(Table):
+    """A point to hold to a reference, e.g. measured in the real aircraft."""
+
+    name: Name
+    at: Vector = Field(description="where it is, in the rig frame")
+    want: Vector = Field(description="where it should be, from the eye point")
+    within: Size = Field(MARK_TOLERANCE, description="how far off it may be")
+
+
+class Rig(Table):
+    """A whole rig file."""
+
+    format: Literal[1]
+    name: Name = Field(description="free text")
+    note: str = Field("", strict=True, max_length=4000, description="free text")
+    pilot: Pilot
+    head: tuple[Head, ...] = Field((), max_length=200)
+    screen: tuple[Screen, ...] = Field((), max_length=64)
+    lens: tuple[Lens, ...] = Field((), max_length=64)
+    bank: tuple[Bank, ...] = Field((), max_length=24)
+    board: tuple[Board, ...] = Field((), max_length=500)
+    plate: tuple[Plate, ...] = Field((), max_length=100)
+    mesh: tuple[Mesh, ...] = Field((), max_length=100)
+    mark: tuple[Mark, ...] = Field((), max_length=200)
+
+    _file: Path = PrivateAttr(Path("rig.toml"))
+
+    @property
+    def file(self) -> Path:
+        """The rig file; meshes and pictures are read from its folder."""
+        return self._file
+
+    def read_from(self, file: Path) -> Self:
+        """Return this rig as read from a file."""
+        rig = self.model_copy()
+        rig._file = file
+        return rig
+
+    def heads(self) -> dict[str, Head]:
+        """Return every head position by name, `design` first."""
+        return {DESIGN: Head(name=DESIGN)} | {head.name: head for head in self.head}

@@ -1,0 +1,122 @@
+"""Shapes as triangles, each in its own part's frame: x right, y away, z up, mm.
+
+Every function returns (n, 3, 3) float64 corners, wound so that outward normals follow the right hand.
+"""
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+
+from seamsight.scene.frames import Array
+from seamsight.scene.rig import Bezel, CircleHole, Hole, RectHole
+
+CIRCLE_STEPS = 96  # a drilled 80 mm hole then departs from its circle by 0.02 mm
+
+
+def rectangle(width: float, height: float) -> Array:
+    """Return a flat rectangle about the origin in the plane y = 0, facing the pilot (-y)."""
+    x, z = width / 2, height / 2
+    return _quads([[(-x, 0, -z), (x, 0, -z), (x, 0, z), (-x, 0, z)]])
+
+
+def box(right: float, away: float, up: float) -> Array:
+    """Return a closed box about the origin."""
+    return _extruded(_rectangle_outline(right, up), -away / 2, away / 2)
+
+
+def surround(width: float, height: float, border: float, depth: float) -> Array:
+    """Return a closed frame around an opening (width, height), from y = 0 away to y = depth."""
+    outline = _rectangle_outline(width + 2 * border, height + 2 * border) - _rectangle_outline(width, height)
+    return _extruded(outline, 0.0, depth)
+
+
+def drilled_plate(width: float, height: float, thickness: float, holes: Iterable[Hole]) -> Array:
+    """Return a closed plate about the origin with its holes cut through."""
+    outline = _rectangle_outline(width, height)
+    for hole in holes:
+        outline = outline - _hole_outline(hole)
+    return _extruded(outline, -thickness / 2, thickness / 2)
+
+
+def bezel(width: float, height: float, border: Bezel, lip: float) -> Array:
+    """Return the border around an image (width, height): its face at y = -lip and the lip's inner walls."""
+    inner, outer = _image_and_outline(width, height, border)
+    pairs = list(zip(range(4), (1, 2, 3, 0), strict=True))
+    face = [[(*outer[i], -lip), (*outer[j], -lip), (*inner[j], -lip), (*inner[i], -lip)] for i, j in pairs]
+    walls = [[(*inner[i], -lip), (*inner[j], -lip), (*inner[j], 0.0), (*inner[i], 0.0)] for i, j in pairs]
+    return _quads([[(x, y, z) for x, z, y in corners] for corners in face + walls])
+
+
+def housing(width: float, height: float, border: Bezel, lip: float, depth: float) -> Array:
+    """Return the sides and back of a screen: with its bezel and its image it closes."""
+    _, outer = _image_and_outline(width, height, border)
+    pairs = zip(range(4), (1, 2, 3, 0), strict=True)
+    sides = [[(*outer[j], -lip), (*outer[i], -lip), (*outer[i], depth), (*outer[j], depth)] for i, j in pairs]
+    back = [[(*outer[i], depth) for i in (3, 2, 1, 0)]]
+    return _quads([[(x, y, z) for x, z, y in corners] for corners in sides + back])
+
+
+def winding_number(triangles: Array, point: Array) -> float:
+    """Return how often closed triangles (n, 3, 3) go round a point (3,): 0 outside, +-1 inside.
+
+    Sum of signed solid angles, Van Oosterom & Strackee, IEEE Trans. Biomed. Eng. 30 (1983) 125.
+    """
+    a, b, c = (triangles[:, i] - point for i in range(3))
+    la, lb, lc = (np.linalg.norm(side, axis=1) for side in (a, b, c))
+    triple = np.einsum("ij,ij->i", a, np.cross(b, c))
+    dots = [np.einsum("ij,ij->i", u, v) for u, v in ((a, b), (b, c), (c, a))]
+    below = la * lb * lc + dots[0] * lc + dots[1] * la + dots[2] * lb
+    return float(np.arctan2(triple, below).sum() / (2 * np.pi))
+
+
+def _image_and_outline(
+    width: float, height: float, border: Bezel
+) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
+    """Return the corners (x, z) of image and housing, from bottom left against the clock as the pilot sees."""
+    x, z = width / 2, height / 2
+    left, right, bottom, top = -x - border.left, x + border.right, -z - border.bottom, z + border.top
+    inner = [(-x, -z), (x, -z), (x, z), (-x, z)]
+    return inner, [(left, bottom), (right, bottom), (right, top), (left, top)]
+
+
+def _quads(corners: list[list[tuple[float, float, float]]]) -> Array:
+    """Return two triangles a quadrilateral, without those that have no area."""
+    four = np.asarray(corners, dtype=np.float64)
+    triangles = four[:, [[0, 1, 2], [0, 2, 3]]].reshape(-1, 3, 3)
+    normals = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    return triangles[np.linalg.norm(normals, axis=1) > 0]
+
+
+def _rectangle_outline(width: float, height: float) -> Any:
+    from manifold3d import CrossSection
+
+    return CrossSection.square((width, height), True)
+
+
+def _hole_outline(hole: Hole) -> Any:
+    from manifold3d import CrossSection, JoinType
+
+    if isinstance(hole, CircleHole):
+        outline = CrossSection.circle(hole.diameter / 2, CIRCLE_STEPS)
+    elif hole.radius > 0:
+        outline = _rounded_outline(hole, JoinType.Round)
+    else:
+        outline = _rectangle_outline(*hole.size)
+    return outline.translate(hole.at)
+
+
+def _rounded_outline(hole: RectHole, join: Any) -> Any:
+    # a rectangle with nothing left between its corners still needs some width to be grown from
+    core = [max(side - 2 * hole.radius, 1e-6) for side in hole.size]
+    return _rectangle_outline(*core).offset(hole.radius, join, 2.0, CIRCLE_STEPS)
+
+
+def _extruded(outline: Any, near: float, far: float) -> Array:
+    """Return a flat outline (its x, y as x, z here) as a solid between two depths."""
+    from manifold3d import Manifold
+
+    mesh = Manifold.extrude(outline, far - near).to_mesh64()
+    x, z, depth = mesh.vert_properties[:, :3].T
+    corners = np.stack([x, far - depth, z], axis=1)
+    return np.ascontiguousarray(corners[mesh.tri_verts])

@@ -1,0 +1,67 @@
+"""From a head position to where the eyes are and which way the face points."""
+
+import difflib
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from seamsight.scene.errors import PoseError
+from seamsight.scene.frames import Array, move, rotation, transform
+from seamsight.scene.rig import Head, Rig
+
+EYES = ("left", "right", "mid")
+
+
+@dataclass(frozen=True, eq=False)
+class Eyes:
+    """Both eyes of a head in its place, rig frame, mm.
+
+    Attributes
+    ----------
+    head : Head
+    left, right, mid : (3,) float64
+        The pupils' middles, and the point between them.
+    axes : (3, 3) float64
+        Columns: the face's right, forward and up.
+    """
+
+    head: Head
+    left: Array
+    right: Array
+    mid: Array
+    axes: Array
+
+    def point(self, eye: str) -> Array:
+        """Return where an eye is: "left", "right" or "mid"."""
+        return {"left": self.left, "right": self.right, "mid": self.mid}[eye]
+
+
+def head_named(rig: Rig, name: str) -> Head:
+    """Return a rig's head position by name.
+
+    Raises
+    ------
+    PoseError
+        When there is none of that name.
+    """
+    heads = rig.heads()
+    if name not in heads:
+        close = difflib.get_close_matches(name, heads, 1, 0.6)
+        hint = f'did you mean "{close[0]}"?' if close else "there are " + ", ".join(f'"{head}"' for head in heads)
+        msg = f'there is no head "{name}" in this rig ({hint})'
+        raise PoseError(msg)
+    return heads[name]
+
+
+def eyes_of(rig: Rig, head: Head) -> Eyes:
+    """Return where the eyes of a head are.
+
+    The head turns, nods and tilts about the neck: a point `neck` straight behind the shifted mid-eye point.
+    """
+    axes = rotation(*(math.radians(angle) for angle in (head.turn, head.nod, head.tilt)))
+    neck = np.array([0.0, -rig.pilot.neck, 0.0])
+    rig_from_head = transform(axes, np.add(rig.pilot.eye_point, head.offset) + neck)
+    half = rig.pilot.pupil_distance / 2
+    left, right, mid = (move(rig_from_head, np.array([x, 0.0, 0.0]) - neck) for x in (-half, half, 0.0))
+    return Eyes(head, left, right, mid, axes)

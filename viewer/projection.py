@@ -1,0 +1,117 @@
+"""Which direction each pixel of a picture looks in."""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from seamsight.scene.errors import PoseError
+from seamsight.scene.frames import Array, rotation
+
+Kind = Literal["equirectangular", "rectilinear"]
+WIDEST = {"equirectangular": 360.0, "rectilinear": 170.0}  # degrees across
+LARGEST = 16384  # pixels along a side
+
+
+@dataclass(frozen=True)
+class Projection:
+    """A picture's rays: a grid of columns and rows.
+
+    Attributes
+    ----------
+    kind : "equirectangular" or "rectilinear"
+        Equirectangular: equal steps of azimuth across and of elevation down, the rig's vertical upright.
+        Rectilinear: as a camera aimed and tilted so would draw it; straight lines stay straight.
+    width, height : int
+        Pixels.
+    field : float
+        Azimuths from edge to edge, degrees.
+    azimuth, elevation, tilt : float
+        Where the middle looks, degrees; tilt turns a rectilinear picture.
+    samples : int
+        Rays along each side of a pixel.
+    """
+
+    kind: Kind
+    width: int
+    height: int
+    field: float
+    azimuth: float = 0.0
+    elevation: float = 0.0
+    tilt: float = 0.0
+    samples: int = 1
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be drawn.
+
+        Raises
+        ------
+        PoseError
+        """
+        widest = WIDEST[self.kind]
+        if not 0 < self.field <= widest:
+            msg = f"an {self.kind} picture covers up to {widest:g} degrees across (got {self.field:g})"
+            raise PoseError(msg.replace("an rect", "a rect"))
+        if not (1 <= self.width <= LARGEST and 1 <= self.height <= LARGEST and 1 <= self.samples <= 8):
+            msg = f"a picture has 1 to {LARGEST} pixels a side (got {self.width} x {self.height})"
+            raise PoseError(msg)
+        top, bottom = self.elevation_at(-0.5), self.elevation_at(self.height - 0.5)
+        if self.kind == "equirectangular" and (top > 90.001 or bottom < -90.001):
+            msg = (
+                f"the picture would reach past straight up or down, from {bottom:.0f} to {top:.0f} degrees: "
+                "make it less high, its field smaller, or aim it nearer the horizon"
+            )
+            raise PoseError(msg)
+
+    @property
+    def axes(self) -> Array:
+        """Columns: right, forward and up of the ray grid in the rig frame, (3, 3)."""
+        if self.kind == "equirectangular":
+            return rotation(math.radians(self.azimuth), 0.0, 0.0)
+        return rotation(math.radians(self.azimuth), math.radians(self.elevation), math.radians(self.tilt))
+
+    @property
+    def degrees_per_pixel(self) -> float:
+        """Angle between neighbouring pixels in the picture's middle."""
+        if self.kind == "equirectangular":
+            return self.field / self.width
+        return math.degrees(2 * math.tan(math.radians(self.field / 2)) / self.width)
+
+    def columns(self) -> Array:
+        """Return (x, y) of every column of rays, (width * samples, 2); see `kernel.start_rays`."""
+        place = self._places(self.width)
+        if self.kind == "rectilinear":
+            return np.stack([place * self._tangent_step, np.ones_like(place)], axis=1)
+        angle = np.radians(place * self.degrees_per_pixel)
+        return np.stack([np.sin(angle), np.cos(angle)], axis=1)
+
+    def rows(self) -> Array:
+        """Return (a, b) of every row of rays, (height * samples, 2), top row first."""
+        place = -self._places(self.height)
+        if self.kind == "rectilinear":
+            return np.stack([np.ones_like(place), place * self._tangent_step], axis=1)
+        angle = np.radians(self.elevation + place * self.degrees_per_pixel)
+        return np.stack([np.cos(angle), np.sin(angle)], axis=1)
+
+    def azimuth_at(self, column: float) -> float:
+        """Return the azimuth (degrees) at a place along the middle row; column 0 is the first pixel's middle."""
+        place = column - (self.width - 1) / 2
+        if self.kind == "equirectangular":
+            return self.azimuth + place * self.degrees_per_pixel
+        return self.azimuth + math.degrees(math.atan(place * self._tangent_step))
+
+    def elevation_at(self, row: float) -> float:
+        """Return the elevation (degrees) at a place along the middle column."""
+        place = (self.height - 1) / 2 - row
+        if self.kind == "equirectangular":
+            return self.elevation + place * self.degrees_per_pixel
+        return self.elevation + math.degrees(math.atan(place * self._tangent_step))
+
+    @property
+    def _tangent_step(self) -> float:
+        return 2 * math.tan(math.radians(self.field / 2)) / self.width
+
+    def _places(self, pixels: int) -> Array:
+        """Return every ray's place from the middle, in pixels."""
+        return np.asarray((np.arange(pixels * self.samples) + 0.5) / self.samples - pixels / 2)

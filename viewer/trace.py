@@ -1,0 +1,258 @@
+"""Sending rays through a rig: whole pictures (`see`) or any rays (`trace`)."""
+
+import functools
+import math
+import os
+from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from seamsight.scene.assembly import Assembly, build, part_around
+from seamsight.scene.content import native_picture
+from seamsight.scene.errors import PoseError
+from seamsight.scene.files import Picture
+from seamsight.scene.frames import Array
+from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.optics import magnification
+from seamsight.scene.parts import linear_colour
+from seamsight.scene.rig import Pilot, Rig
+from seamsight.viewer.caster import Caster
+from seamsight.viewer.kernel import LOST, Tables, Tile, advance, start_rays
+from seamsight.viewer.projection import Projection
+
+TILE_RAYS = 16_384
+MOST_SEGMENTS = 24  # lenses a ray may meet one after the other
+
+Fates = npt.NDArray[np.int32]
+_LINEAR = np.concatenate([linear_colour(f"#{code:02x}0000")[:1] for code in range(256)])
+_CODES = np.searchsorted((_LINEAR[1:] + _LINEAR[:-1]) / 2, np.linspace(0, 1, 16_385)).astype(np.uint8)
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """What an eye sees in a picture's directions.
+
+    Attributes
+    ----------
+    assembly : Assembly
+    eye : (3,) float64, rig frame
+    projection : Projection
+    parts : (h, w) int32
+        The part that each pixel's middle ray ends on; VOID where it meets nothing.
+    light : (h, w, 3) float32
+        Linear light; the brightest screen's white is 1.
+    """
+
+    assembly: Assembly
+    eye: Array
+    projection: Projection
+    parts: Fates
+    light: npt.NDArray[np.float32]
+
+
+@dataclass(frozen=True, eq=False)
+class Ends:
+    """Where rays (n) ended.
+
+    Attributes
+    ----------
+    parts : (n,) int32
+        Part id, VOID or LOST.
+    points : (n, 3) float64, rig frame
+        Where, for rays that end on an image; not a number for others.
+    """
+
+    parts: Fates
+    points: Array
+
+
+def see(assembly: Assembly, eye: Array, projection: Projection) -> View:
+    """Return what an eye (3,) in the rig frame sees.
+
+    Raises
+    ------
+    PoseError
+        When the eye is inside a part.
+    """
+    refuse_inside(assembly, eye)
+    caster = _caster(assembly)
+    tables = _tables(assembly, _shrinks(assembly, eye, projection))
+    columns, rows, axes = projection.columns(), projection.rows(), projection.axes
+    parts = np.empty((projection.height, projection.width), np.int32)
+    light = np.empty((projection.height, projection.width, 3), np.float32)
+    samples = projection.samples
+    step = max(1, TILE_RAYS // (projection.width * samples * samples))
+
+    def draw(first: int) -> None:
+        picture_rows = slice(first, min(first + step, projection.height))
+        high = picture_rows.stop - first
+        tile = _tile(high * samples * projection.width * samples)
+        start_rays(tile, np.asarray(eye, np.float64), axes, columns, rows, first * samples)
+        _run(caster, tables, tile)
+        middle = samples // 2
+        fates = tile.fate.reshape(high * samples, projection.width * samples)
+        parts[picture_rows] = fates[middle::samples, middle::samples]
+        blocks = tile.light.reshape(high, samples, projection.width, samples, 3)
+        light[picture_rows] = blocks.mean(axis=(1, 3)) if samples > 1 else blocks[:, 0, :, 0]
+
+    _each(draw, range(0, projection.height, step))
+    return View(assembly, eye, projection, parts, light)
+
+
+def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
+    """Return where rays end, bent by every lens in their way.
+
+    Parameters
+    ----------
+    origins, directions : (n, 3) float64, rig frame
+        Directions of unit length.
+    """
+    caster, tables = _caster(assembly), _tables(assembly, ())
+    parts, points = np.empty(len(origins), np.int32), np.empty((len(origins), 3))
+
+    def send(first: int) -> None:
+        rays = slice(first, min(first + TILE_RAYS, len(origins)))
+        tile = _tile(rays.stop - first)
+        tile.origins[:], tile.directions[:] = origins[rays], directions[rays]
+        tile.near[:], tile.along[:] = origins[rays], directions[rays]
+        tile.rays[:] = np.arange(rays.stop - first)
+        _run(caster, tables, tile)
+        parts[rays], points[rays] = tile.fate, tile.points
+
+    _each(send, range(0, len(origins), TILE_RAYS))
+    return Ends(parts, points)
+
+
+def srgb(light: npt.NDArray[np.float32]) -> Picture:
+    """Return linear light as sRGB, uint8; above 1 is clipped."""
+    return _CODES[(np.clip(light, 0.0, 1.0) * (len(_CODES) - 1) + 0.5).astype(np.int32)]
+
+
+def refuse_inside(assembly: Assembly, eye: Array) -> None:
+    """Raise PoseError when an eye (3,) is inside a part."""
+    around = part_around(assembly, eye)
+    if around is not None:
+        msg = f'the eye at {", ".join(f"{value:.0f}" for value in eye)} lies inside "{around}"'
+        raise PoseError(msg)
+
+
+def warm_up() -> None:
+    """Compile the kernels, or load them where an earlier run left them. Takes seconds once per machine."""
+    nothing = build(Rig(format=1, name="nothing", pilot=Pilot(eye_point=(0.0, 0.0, 0.0))))
+    see(nothing, np.zeros(3), Projection("equirectangular", 1, 1, 1.0))
+
+
+def _run(caster: Caster, tables: Tables, tile: Tile) -> None:
+    """Send a tile's rays on until every one has ended."""
+    count = len(tile.rays)
+    for _ in range(MOST_SEGMENTS):
+        if count == 0:
+            return
+        faces = caster.first_faces(tile.near[:count], tile.along[:count])
+        count = advance(tile, count, faces, tables)
+    tile.fate[tile.rays[:count]] = LOST
+
+
+def _each(work: Callable[[int], None], firsts: Iterable[int]) -> None:
+    """Do a piece of work for every tile on all processors; errors come through."""
+    for _ in _threads().map(work, firsts):
+        pass
+
+
+@functools.cache
+def _threads() -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="seamsight")
+
+
+def _tile(rays: int) -> Tile:
+    return Tile(
+        origins=np.empty((rays, 3)),
+        directions=np.empty((rays, 3)),
+        near=np.empty((rays, 3), np.float32),
+        along=np.empty((rays, 3), np.float32),
+        rays=np.empty(rays, np.int64),
+        fate=np.empty(rays, np.int32),
+        points=np.full((rays, 3), np.nan),
+        light=np.zeros((rays, 3)),
+    )
+
+
+@functools.lru_cache(maxsize=8)
+def _caster(assembly: Assembly) -> Caster:
+    return Caster(assembly.triangles)
+
+
+def _shrinks(assembly: Assembly, eye: Array, projection: Projection) -> tuple[int, ...]:
+    """Return by what whole factor to average each screen's picture down before it is sampled.
+
+    A ray stands for `degrees_per_pixel / samples`; where that spans several of a screen's pixels, their mean
+    is what arrives. The factor rests on the image's distance from the eye and so is the same all over it.
+    """
+    spacing = math.radians(projection.degrees_per_pixel) / projection.samples
+    return tuple(max(1, min(32, int(spacing / _pixel_angle(screen, eye)))) for screen in assembly.screens)
+
+
+def _pixel_angle(screen: PlacedScreen, eye: Array) -> float:
+    """Return about how large a screen's pixel looks, radians."""
+    enlarged, away = 1.0, float(np.linalg.norm(screen.rig_from_screen[:3, 3] - eye))
+    if screen.lens:
+        optic = screen.lens.optic
+        enlarged = magnification(optic.focal_length, optic.separation)
+        away += (enlarged - 1) * optic.separation
+    return screen.size[0] / screen.display.pixels[0] * enlarged / max(away, 1.0)
+
+
+@functools.lru_cache(maxsize=3)
+def _tables(assembly: Assembly, shrinks: tuple[int, ...]) -> Tables:
+    """Gather what the kernel needs; with no shrinks the screens stay black, as where only places count."""
+    parts = assembly.parts
+    corners = assembly.triangles
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    lengths = np.linalg.norm(normals, axis=1, keepdims=True)
+    tables = Tables(
+        part_of_face=assembly.part_of_face,
+        face_normal=normals / np.where(lengths > 0, lengths, 1.0),
+        kind=np.array([part.kind for part in parts], np.int8),
+        colour=np.array([part.colour for part in parts]).reshape(-1, 3),
+        frame=np.zeros((len(parts), 4, 3)),
+        size=np.ones((len(parts), 2)),
+        gain=np.zeros(len(parts)),
+        focal_length=np.ones(len(parts)),
+        texels=np.zeros(3, np.uint8),
+        texture=np.tile(np.array([0, 1, 1]), (len(parts), 1)).reshape(-1, 3),
+        linear=_LINEAR,
+    )
+    pictures = []
+    first, brightest = 3, max((screen.display.luminance for screen in assembly.screens), default=1.0)
+    for number, screen in enumerate(assembly.screens):
+        image = assembly.part_id(screen.name)
+        _write_frame(tables.frame[image], screen.rig_from_screen)
+        tables.size[image] = screen.size
+        tables.gain[image] = screen.display.luminance / brightest
+        if screen.lens:
+            lens = assembly.part_id(f"{screen.name} lens")
+            _write_frame(tables.frame[lens], screen.lens.rig_from_lens)
+            tables.focal_length[lens] = screen.lens.optic.focal_length
+        if shrinks:
+            picture = _shrunk(native_picture(screen, assembly.rig), shrinks[number])
+            tables.texture[image] = first, picture.shape[1], picture.shape[0]
+            first += picture.size
+            pictures.append(picture.ravel())
+    return tables._replace(texels=np.concatenate([tables.texels, *pictures]))
+
+
+def _write_frame(row: Array, rig_from_part: Array) -> None:
+    row[0], row[1:] = rig_from_part[:3, 3], rig_from_part[:3, :3].T
+
+
+def _shrunk(picture: Picture, factor: int) -> Picture:
+    """Return a picture averaged down by a whole factor, in linear light; a rest at right and bottom is cut."""
+    factor = min(factor, *picture.shape[:2])
+    if factor == 1:
+        return picture
+    high, wide = (side // factor for side in picture.shape[:2])
+    blocks = _LINEAR[picture[: high * factor, : wide * factor]].astype(np.float32)
+    return srgb(blocks.reshape(high, factor, wide, factor, 3).mean(axis=(1, 3)))
