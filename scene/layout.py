@@ -53,9 +53,7 @@ def rig_from_pose(pose: Pose) -> Array:
 def place(rig: Rig) -> tuple[PlacedScreen, ...]:
     """Return every screen of a rig in its place, banks spread out into their units."""
     optics = {lens.screen: lens for lens in rig.lens}
-    single = [
-        _placed(screen.name, rig_from_pose(screen), screen, optics.get(screen.name)) for screen in rig.screen
-    ]
+    single = [_placed(screen.name, rig_from_pose(screen), screen, optics.get(screen.name)) for screen in rig.screen]
     return (*single, *(unit for bank in rig.bank for unit in _units(bank, rig)))
 
 
@@ -73,8 +71,6 @@ def toe_angle(bank: Bank) -> float:
     chord = max(0.0, bank.gap**2 - (edge_left - edge_right) ** 2)
     between = 2 * math.asin(min(1.0, math.sqrt(chord / (4 * edge_left * edge_right))))
     return math.atan2(left, bank.radius) + math.atan2(right, bank.radius) + between
-
-
 
 
 def _half_widths(bank: Bank) -> tuple[float, float]:

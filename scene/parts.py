@@ -35,7 +35,13 @@ MATERIALS = {  # kg/m³, colour
 """Densities: Forest Products Laboratory (medium MDF), published atomic data (aluminium, PMMA); the rest handbook
 values from memory. Colours are ours."""
 
-_OWN_COLOURS = {"image": "#000000", "bezel": "#35373c", "housing": "#202226", "lens": "#dfe8ee", "lens frame": "#3a332c"}
+_OWN_COLOURS = {
+    "image": "#000000",
+    "bezel": "#35373c",
+    "housing": "#202226",
+    "lens": "#dfe8ee",
+    "lens frame": "#3a332c",
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,6 +62,8 @@ class Part:
     colour : (3,) float64
         Linear light, 0..1.
     triangles : (n, 3, 3) float64, rig frame
+    density : float or None
+        kg/m³ of a board or plate; None for screens, lenses, and meshes, which may be hollow.
     """
 
     name: str
@@ -64,6 +72,7 @@ class Part:
     screen: str
     colour: Array
     triangles: Array
+    density: float | None = None
 
 
 def linear_colour(code: str) -> Array:
@@ -103,9 +112,10 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
     """
     for solid in (*rig.board, *rig.plate, *rig.mesh):
         triangles = move(rig_from_pose(solid), _solid_triangles(solid, rig))
-        colour = solid.colour or MATERIALS[solid.material][1]
+        density, usual_colour = MATERIALS[solid.material]
+        colour = linear_colour(solid.colour or usual_colour)
         role = solid.role or type(solid).__name__.lower()
-        yield Part(solid.name, Kind.OPAQUE, role, "", linear_colour(colour), triangles)
+        yield Part(solid.name, Kind.OPAQUE, role, "", colour, triangles, None if isinstance(solid, Mesh) else density)
 
 
 def _own_part(screen: PlacedScreen, role: str, kind: Kind, triangles: Array) -> Iterator[Part]:
@@ -119,5 +129,5 @@ def _solid_triangles(solid: Solid, rig: Rig) -> Array:
         return shapes.box(*solid.size)
     if isinstance(solid, Plate):
         return shapes.drilled_plate(*solid.size, solid.thickness, solid.holes)
-    assert isinstance(solid, Mesh)  # noqa: S101 - the only kind left
+    assert isinstance(solid, Mesh)
     return files.read_mesh(files.beside(rig.file, solid.file), solid.unit)

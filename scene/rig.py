@@ -64,8 +64,13 @@ class Pose(Table):
     """Where a part stands and which way the pilot looks at it square on."""
 
     centre: Vector = Field(description="the part's middle in the rig frame: right, forward, up")
-    yaw: Angle = Field(0.0, description="azimuth of the viewing axis, clockwise seen from above; a thing on the right has a positive yaw")
-    pitch: Angle = Field(0.0, description="elevation of the viewing axis; positive: the thing is high and its face looks down")
+    yaw: Angle = Field(
+        0.0,
+        description="azimuth of the viewing axis, clockwise seen from above; a thing on the right has a positive yaw",
+    )
+    pitch: Angle = Field(
+        0.0, description="elevation of the viewing axis; positive: the thing is high and its face looks down"
+    )
     roll: Angle = Field(0.0, description="turn about the viewing axis, clockwise as the pilot sees it")
 
 
@@ -84,7 +89,9 @@ class Head(Table):
     offset: Vector = Field((0.0, 0.0, 0.0), description="of the mid-eye point from the eye point, before turning")
     turn: Angle = Field(0.0, description="azimuth of the face, clockwise; the eyes swing about the neck")
     nod: Angle = Field(0.0, description="elevation of the face")
-    tilt: Angle = Field(0.0, description="ear to shoulder, clockwise as the pilot feels it: positive, towards the right shoulder")
+    tilt: Angle = Field(
+        0.0, description="ear to shoulder, clockwise as the pilot feels it: positive, towards the right shoulder"
+    )
 
 
 class Bezel(Table):
@@ -111,19 +118,14 @@ class Wide(Table):
         return self
 
 
-def _kind_of(value: object) -> str:
-    """Name the branch of a union, so that a wrong value is reported once and not per branch."""
-    return {dict: "table", Wide: "table", str: "text"}.get(type(value), "other")
-
-
 Shows = Annotated[
     Annotated[Name, Tag("text")] | Annotated[Wide, Tag("table")],
-    Discriminator(lambda value: "table" if _kind_of(value) == "table" else "text"),
+    Discriminator(lambda value: "table" if isinstance(value, dict | Wide) else "text"),  # one error, not one a branch
 ]
 Toe = Annotated[
     Annotated[Literal["touch"], Tag("text")]
     | Annotated[float, Field(strict=True, ge=0, le=180, allow_inf_nan=False), Tag("number")],
-    Discriminator(lambda value: "text" if _kind_of(value) == "text" else "number"),
+    Discriminator(lambda value: "text" if isinstance(value, str) else "number"),
 ]
 
 
@@ -147,12 +149,15 @@ class Display(Table):
     """A flat display, wherever it stands."""
 
     diagonal: Size | None = Field(None, description="of the visible image; with `aspect`")
-    aspect: Annotated[str, BeforeValidator(_aspect)] | None = Field(None, description='"16:10"; `"9:16"` stands upright')
+    aspect: Annotated[str, BeforeValidator(_aspect)] | None = Field(
+        None, description='"16:10"; `"9:16"` stands upright'
+    )
     width: Size | None = Field(None, description="of the visible image; with `height`, instead of diagonal and aspect")
     height: Size | None = Field(None, description="of the visible image")
     pixels: tuple[PixelCount, PixelCount] = Field(description="[across, down]")
     bezel: Annotated[Bezel, BeforeValidator(_bezel_sides), _OrOneLength()] = Field(
-        Bezel(), description="width of the border: one length, or a table of left, right, top, bottom; 0 when the housing is off"
+        Bezel(),
+        description="width of the border: one length, or a table of left, right, top, bottom; 0 when the housing is off",
     )
     lip: Depth = Field(0.0, description="how far the bezel's face stands proud of the image surface")
     body: Size = Field(40.0, description="depth of the housing behind the image surface")
@@ -160,7 +165,8 @@ class Display(Table):
         250.0, description="of white, cd/m²"
     )
     shows: Shows = Field(
-        "world", description='"world", "card", "black", a picture file beside the rig, or { wide = "shot.png", part = 1, of = 3 }'
+        "world",
+        description='"world", "card", "black", a picture file beside the rig, or { wide = "shot.png", part = 1, of = 3 }',
     )
 
     @model_validator(mode="after")
@@ -184,7 +190,7 @@ class Display(Table):
         """Width and height of the visible image, mm."""
         if self.width is not None and self.height is not None:
             return self.width, self.height
-        assert self.diagonal is not None and self.aspect is not None  # noqa: PT018, S101 - see _sized_one_way
+        assert self.diagonal is not None and self.aspect is not None
         across, down = (int(side) for side in self.aspect.split(":"))
         scale = self.diagonal / float(across**2 + down**2) ** 0.5
         return across * scale, down * scale
@@ -218,7 +224,9 @@ class Optic(Table):
     material: Literal["acrylic"] = "acrylic"
     grooves: Literal["pilot", "screen"] = Field("pilot", description="side that the grooves face")
     pitch: Size = Field(0.5, description="groove spacing")
-    model: Literal["thin", "grooved"] = Field("thin", description='"thin": ideal; "grooved": Snell\'s law through each facet')
+    model: Literal["thin", "grooved"] = Field(
+        "thin", description='"thin": ideal; "grooved": Snell\'s law through each facet'
+    )
     frame: Frame | None = Field(None, description="opaque surround outside the clear aperture")
 
     @model_validator(mode="after")
@@ -239,7 +247,7 @@ class Optic(Table):
         """Image surface to lens plane, mm: d = f (1 - 1/M) where the file gives M."""
         if self.distance is not None:
             return self.distance
-        assert self.magnification is not None  # noqa: S101 - see _makes_an_upright_image
+        assert self.magnification is not None
         return self.focal_length * (1 - 1 / self.magnification)
 
 
@@ -254,11 +262,18 @@ class Bank(Table):
 
     name: Name = Field(description='units are called "NAME.1" (leftmost), "NAME.2", …')
     count: Annotated[int, Field(strict=True, ge=1, le=24)]
-    radius: Size = Field(description="eye point to each unit's lens plane (without a lens: its image surface), along its axis")
+    radius: Size = Field(
+        description="eye point to each unit's lens plane (without a lens: its image surface), along its axis"
+    )
     toe: Toe = Field("touch", description='angle between neighbouring axes, or "touch"')
     gap: Depth = Field(0.0, description='with toe = "touch": straight-line distance between neighbouring edges')
-    pitch: Angle = Field(0.0, description="turns every unit about its own horizontal axis, on top of the aim; positive: its face looks down")
-    aim: tuple[Angle, Angle] = Field((0.0, 0.0), description="azimuth and elevation of the bank's middle; the whole arc is turned there")
+    pitch: Angle = Field(
+        0.0,
+        description="turns every unit about its own horizontal axis, on top of the aim; positive: its face looks down",
+    )
+    aim: tuple[Angle, Angle] = Field(
+        (0.0, 0.0), description="azimuth and elevation of the bank's middle; the whole arc is turned there"
+    )
     screen: Display
     lens: Optic | None = None
 

@@ -17,7 +17,8 @@ import numpy as np
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from seamsight.scene import files, rig as models
+from seamsight.scene import files
+from seamsight.scene import rig as models
 from seamsight.scene.assembly import build, part_around
 from seamsight.scene.errors import Problem, RigError
 from seamsight.scene.rig import DESIGN, Rig
@@ -80,7 +81,9 @@ def _text(path: Path) -> str:
             what = "is a folder, not a rig file" if path.is_dir() else "is missing: there is no such file"
             raise RigError(str(path), [Problem(0, "", what)])
         if path.stat().st_size > MOST_BYTES:
-            raise RigError(str(path), [Problem(0, "", f"is too large for a rig file: at most {MOST_BYTES // 2**20} MB")])
+            raise RigError(
+                str(path), [Problem(0, "", f"is too large for a rig file: at most {MOST_BYTES // 2**20} MB")]
+            )
         return path.read_bytes().decode("utf-8-sig")  # Windows editors put a byte order mark first
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
@@ -162,7 +165,10 @@ def _lens_rules(data: Data) -> Iterator[_Finding]:
             elif name in served:
                 yield _Finding((*path, "screen"), f"screen {_shown(name)} has a lens already")
             served.add(name)
-    optics = [*_rows(data, "lens"), *(((*path, "lens"), row["lens"]) for path, row in _rows(data, "bank") if "lens" in row)]
+    optics = [
+        *_rows(data, "lens"),
+        *(((*path, "lens"), row["lens"]) for path, row in _rows(data, "bank") if "lens" in row),
+    ]
     for path, row in optics:
         if isinstance(row, dict) and row.get("model") == "grooved":
             yield _Finding((*path, "model"), 'model "grooved" is not in this version yet: use "thin"')
@@ -220,7 +226,11 @@ def _in_words(error: ErrorDetails, data: Data) -> Iterator[_Finding]:
     path = _path_in(data, error["loc"])
     if kind == "missing":
         key = error["loc"][-1]
-        what = f"item {key + 1} of {_key_words(path)} is missing" if isinstance(key, int) else f"{_key_words((*path, key))} is missing"
+        what = (
+            f"item {key + 1} of {_key_words(path)} is missing"
+            if isinstance(key, int)
+            else f"{_key_words((*path, key))} is missing"
+        )
         yield _Finding(path, what)
     elif kind == "extra_forbidden":
         yield _Finding(path, f'unknown key "{path[-1]}"{_hint(str(path[-1]), _known_keys(path))}')
@@ -275,11 +285,9 @@ def _path_in(data: Any, loc: tuple[str | int, ...]) -> KeyPath:
     """Return the part of a validation error's place that the file really has: branches of unions go."""
     path: KeyPath = ()
     for key in loc:
-        if isinstance(data, dict) and key in data:
+        try:
             data = data[key]
-        elif isinstance(data, list) and isinstance(key, int) and key < len(data):
-            data = data[key]
-        else:
+        except (LookupError, TypeError):
             continue
         path = (*path, key)
     return path
@@ -346,7 +354,7 @@ def _where(path: KeyPath, data: Data) -> str:
         return ""
     if _table_depth(path) == 1:
         return str(path[0])
-    table, number = path[:2]
+    table, number = str(path[0]), int(path[1])
     row = data[table][number]
     name = row.get("screen" if table == "lens" else "name") if isinstance(row, dict) else None
-    return f"{table} {_shown(name)}" if isinstance(name, str) else f"{table} #{int(number) + 1}"
+    return f"{table} {_shown(name)}" if isinstance(name, str) else f"{table} #{number + 1}"

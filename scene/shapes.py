@@ -70,6 +70,12 @@ def winding_number(triangles: Array, point: Array) -> float:
     return float(np.arctan2(triple, below).sum() / (2 * np.pi))
 
 
+def volume(triangles: Array) -> float:
+    """Return the volume that closed triangles (n, 3, 3) enclose, mm³ (divergence theorem)."""
+    a, b, c = (triangles[:, i] - triangles[0, 0] for i in range(3))
+    return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
+
+
 def _image_and_outline(
     width: float, height: float, border: Bezel
 ) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
@@ -85,7 +91,7 @@ def _quads(corners: list[list[tuple[float, float, float]]]) -> Array:
     four = np.asarray(corners, dtype=np.float64)
     triangles = four[:, [[0, 1, 2], [0, 2, 3]]].reshape(-1, 3, 3)
     normals = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
-    return triangles[np.linalg.norm(normals, axis=1) > 0]
+    return np.asarray(triangles[np.linalg.norm(normals, axis=1) > 0])
 
 
 def _rectangle_outline(width: float, height: float) -> Any:

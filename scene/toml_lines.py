@@ -22,49 +22,59 @@ def key_lines(source: str) -> dict[Path, int]:
     import tree_sitter_toml
     from tree_sitter import Language, Parser
 
-    lines: dict[Path, int] = {}
-    counts: dict[Path, int] = {}  # tables seen so far of each array of tables
-
-    def mark(path: Path, node: Any) -> None:
-        for length in range(1, len(path) + 1):
-            lines.setdefault(path[:length], node.start_point[0] + 1)
-
-    def value(node: Any, path: Path) -> None:
-        mark(path, node)
-        if node.type == "array":
-            items = [child for child in node.named_children if child.type != "comment"]
-            for number, item in enumerate(items):
-                value(item, (*path, number))
-        elif node.type == "inline_table":
-            pairs(node, path)
-
-    def pairs(node: Any, base: Path) -> None:
-        for pair in (child for child in node.named_children if child.type == "pair"):
-            key, item = (child for child in pair.named_children if child.type != "comment")
-            path = base + _keys(key)
-            mark(path, pair)
-            value(item, path)
-
-    def table(node: Any) -> None:
-        keys = _keys(node.named_children[0])
-        path: Path = ()
-        for key in keys[:-1]:  # a dotted header continues the newest table of an array
-            path = (*path, key)
-            path = (*path, counts[path]) if path in counts else path
-        path = (*path, keys[-1])
-        if node.type == "table_array_element":
-            counts[path] = counts.get(path, -1) + 1
-            path = (*path, counts[path])
-        mark(path, node)
-        lines[path] = node.start_point[0] + 1
-        pairs(node, path)
-
     root = Parser(Language(tree_sitter_toml.language())).parse(source.encode()).root_node
-    pairs(root, ())
+    index = _Index()
+    index.pairs(root, ())
     for node in root.named_children:
         if node.type in ("table", "table_array_element"):
-            table(node)
-    return lines
+            index.table(node)
+    return index.lines
+
+
+class _Index:
+    """The lines found so far, and how many tables of each array of tables."""
+
+    def __init__(self) -> None:
+        self.lines: dict[Path, int] = {}
+        self._newest: dict[Path, int] = {}
+
+    def mark(self, path: Path, node: Any) -> None:
+        for length in range(1, len(path) + 1):
+            self.lines.setdefault(path[:length], node.start_point[0] + 1)
+
+    def value(self, node: Any, path: Path) -> None:
+        self.mark(path, node)
+        if node.type == "array":
+            for number, item in enumerate(_without_comments(node)):
+                self.value(item, (*path, number))
+        elif node.type == "inline_table":
+            self.pairs(node, path)
+
+    def pairs(self, node: Any, base: Path) -> None:
+        for pair in (child for child in node.named_children if child.type == "pair"):
+            key, *values = _without_comments(pair)
+            path = base + _keys(key)
+            self.mark(path, pair)
+            for item in values:
+                self.value(item, path)
+
+    def table(self, node: Any) -> None:
+        path: Path = ()
+        *parents, last = _keys(node.named_children[0])
+        for key in parents:  # a dotted header continues the newest table of an array
+            path = (*path, key)
+            path = (*path, self._newest[path]) if path in self._newest else path
+        path = (*path, last)
+        if node.type == "table_array_element":
+            self._newest[path] = self._newest.get(path, -1) + 1
+            path = (*path, self._newest[path])
+        self.mark(path, node)
+        self.lines[path] = node.start_point[0] + 1
+        self.pairs(node, path)
+
+
+def _without_comments(node: Any) -> list[Any]:
+    return [child for child in node.named_children if child.type != "comment"]
 
 
 def _keys(node: Any) -> tuple[str, ...]:

@@ -4,7 +4,8 @@ Everything here is scalar code over arrays, free of Python's lock, so that tiles
 call on a machine compiles it; the result is cached beside the code.
 """
 
-from typing import NamedTuple
+from collections.abc import Callable
+from typing import NamedTuple, TypeVar
 
 import numba
 import numpy as np
@@ -20,7 +21,15 @@ STEP = 0.01  # mm; a ray behind a lens starts this far on, so that it does not m
 
 _ROOM_LIGHT = (0.016, 0.019, 0.024)  # linear light of the dim room where a ray meets nothing
 _OPAQUE, _IMAGE = int(Kind.OPAQUE), int(Kind.IMAGE)
-_compiled = numba.njit(nogil=True, cache=True)
+_Function = TypeVar("_Function", bound=Callable[..., object])
+
+
+def _compiled(function: _Function) -> _Function:
+    """Compile a function; for the type checker it stays what it was."""
+    compiled: _Function = numba.njit(nogil=True, cache=True)(function)
+    return compiled
+
+
 _thin_slope = _compiled(optics.thin_slope)
 
 
@@ -54,9 +63,7 @@ class Tile(NamedTuple):
 
 
 @_compiled
-def start_rays(
-    tile: Tile, eye: Array, axes: Array, columns: Array, rows: Array, first_row: int
-) -> None:  # pragma: no cover - compiled
+def start_rays(tile: Tile, eye: Array, axes: Array, columns: Array, rows: Array, first_row: int) -> None:
     """Fill a tile with the rays of whole picture rows.
 
     A ray's direction before turning is (x a, y a, b) with (x, y) of its column and (a, b) of its row.
@@ -77,7 +84,7 @@ def start_rays(
 
 
 @_compiled
-def advance(tile: Tile, count: int, faces: npt.NDArray[np.int32], tables: Tables) -> int:  # pragma: no cover - compiled
+def advance(tile: Tile, count: int, faces: npt.NDArray[np.int32], tables: Tables) -> int:
     """Take the first `count` compacted rays to where they met a face; return how many go on behind a lens."""
     going = 0
     for row in range(count):
@@ -119,14 +126,12 @@ def advance(tile: Tile, count: int, faces: npt.NDArray[np.int32], tables: Tables
 
 
 @_compiled
-def _dot(a: Array, b: Array) -> float:  # pragma: no cover - compiled
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+def _dot(a: Array, b: Array) -> float:
+    return float(a[0] * b[0] + a[1] * b[1] + a[2] * b[2])
 
 
 @_compiled
-def _bend(
-    direction: Array, frame: Array, slant: float, x: float, z: float, focal_length: float
-) -> None:  # pragma: no cover - compiled
+def _bend(direction: Array, frame: Array, slant: float, x: float, z: float, focal_length: float) -> None:
     """Turn a direction (3,) as a thin lens does that is crossed at x, z of its own frame."""
     on_axis = abs(slant)
     right = _thin_slope(_dot(direction, frame[1]) / on_axis, x, focal_length)
@@ -138,7 +143,7 @@ def _bend(
 
 
 @_compiled
-def _end_on_image(light: Array, x: float, z: float, part: int, tables: Tables) -> None:  # pragma: no cover - compiled
+def _end_on_image(light: Array, x: float, z: float, part: int, tables: Tables) -> None:
     """Add the light of the image's pixel at x, z of its own frame."""
     first, columns, rows = tables.texture[part]
     column = min(columns - 1, max(0, int((x / tables.size[part, 0] + 0.5) * columns)))
@@ -149,7 +154,7 @@ def _end_on_image(light: Array, x: float, z: float, part: int, tables: Tables) -
 
 
 @_compiled
-def _end_on_solid(tile: Tile, ray: int, face: int, part: int, tables: Tables) -> None:  # pragma: no cover - compiled
+def _end_on_solid(tile: Tile, ray: int, face: int, part: int, tables: Tables) -> None:
     """Add the light of a matt part under an even light from above and behind the pilot."""
     normal, direction = tables.face_normal[face], tile.directions[ray]
     facing = -1.0 if _dot(normal, direction) > 0 else 1.0
@@ -161,7 +166,7 @@ def _end_on_solid(tile: Tile, ray: int, face: int, part: int, tables: Tables) ->
 @_compiled
 def first_faces_by_search(
     triangles: npt.NDArray[np.float32], origins: npt.NDArray[np.float32], directions: npt.NDArray[np.float32]
-) -> npt.NDArray[np.int32]:  # pragma: no cover - compiled
+) -> npt.NDArray[np.int32]:
     """Return the first triangle (n, 3, 3) on each ray (m, 3), -1 for none, by trying them all.
 
     Moeller & Trumbore, J. Graphics Tools 2 (1997) 21.

@@ -108,6 +108,19 @@ class Projection:
             return self.elevation + place * self.degrees_per_pixel
         return self.elevation + math.degrees(math.atan(place * self._tangent_step))
 
+    def column_at(self, azimuth: float) -> float:
+        """Return the place along the middle row that looks at an azimuth (degrees): the inverse of `azimuth_at`."""
+        return (self.width - 1) / 2 + self._pixels_from(azimuth - self.azimuth)
+
+    def row_at(self, elevation: float) -> float:
+        """Return the place along the middle column that looks at an elevation (degrees)."""
+        return (self.height - 1) / 2 - self._pixels_from(elevation - self.elevation)
+
+    def _pixels_from(self, angle: float) -> float:
+        if self.kind == "equirectangular":
+            return angle / self.degrees_per_pixel
+        return math.tan(math.radians(angle)) / self._tangent_step
+
     @property
     def _tangent_step(self) -> float:
         return 2 * math.tan(math.radians(self.field / 2)) / self.width

@@ -3,7 +3,7 @@
 import functools
 import math
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
@@ -156,8 +156,11 @@ def _run(caster: Caster, tables: Tables, tile: Tile) -> None:
     tile.fate[tile.rays[:count]] = LOST
 
 
-def _each(work: Callable[[int], None], firsts: Iterable[int]) -> None:
+def _each(work: Callable[[int], None], firsts: Sequence[int]) -> None:
     """Do a piece of work for every tile on all processors; errors come through."""
+    if len(firsts) == 1:  # handing it to a thread would cost more than it saves
+        work(firsts[0])
+        return
     for _ in _threads().map(work, firsts):
         pass
 

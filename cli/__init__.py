@@ -1,0 +1,1 @@
+"""Words in, files and text out."""

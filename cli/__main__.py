@@ -1,0 +1,5 @@
+"""`python -m seamsight.cli`."""
+
+from seamsight.cli.main import main
+
+main()

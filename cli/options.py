@@ -1,0 +1,122 @@
+"""From the words of a command line to heads, projections and back. Wrong words end in `typer.BadParameter`."""
+
+import math
+import shlex
+from pathlib import Path
+
+import typer
+
+from seamsight.cli.output import announced
+from seamsight.scene import Assembly, Head, PoseError, Rig
+from seamsight.viewer.eye import Eyes, head_named
+from seamsight.viewer.framing import along_the_face, framed_on_screens
+from seamsight.viewer.projection import Projection
+from seamsight.viewer.trace import warm_up
+
+PICTURE_EYES = {"left": "left eye", "right": "right eye", "mid": "from between the eyes"}
+
+
+def warmed_up() -> None:
+    """Make the compiled kernels ready, saying so where that takes long: the first time on a machine."""
+    with announced("compiling the ray kernels, once for this installation"):
+        warm_up()
+
+
+def refuse_other_ending(path: Path, ending: str) -> None:
+    """Refuse a file name that does not end as its content asks."""
+    if path.suffix.lower() != ending:
+        msg = f"must end in {ending} (got {path.name})"
+        raise typer.BadParameter(msg)
+
+
+def head(rig: Rig, name: str) -> Head:
+    """Return a rig's head by name."""
+    try:
+        return head_named(rig, name)
+    except PoseError as error:
+        raise typer.BadParameter(str(error), param_hint="--head") from error
+
+
+def moved(posed: Head, offset: str, turn: float | None, nod: float | None, tilt: float | None) -> Head:
+    """Return a head moved by an offset "X,Y,Z", with those angles that are given."""
+    by = _numbers(offset, 3, "--offset")
+    new = {"turn": turn, "nod": nod, "tilt": tilt}
+    changed = {key: value for key, value in new.items() if value is not None}
+    fields = posed.model_dump() | changed | {"offset": [a + b for a, b in zip(posed.offset, by, strict=True)]}
+    try:
+        return Head.model_validate(fields)
+    except ValueError as error:
+        msg = "a head stays within 100 m and 360 degrees"
+        raise typer.BadParameter(msg, param_hint="--offset, --turn, --nod, --tilt") from error
+
+
+def projection(
+    assembly: Assembly, eyes: Eyes, kind: str, size: str, field: float | None, aim: str, samples: int
+) -> Projection:
+    """Return the projection that the words ask for; what they leave out shows all screens, or follows the face."""
+    width, height = _size(size)
+    try:
+        if kind == "equirectangular":
+            usual = framed_on_screens(assembly, eyes, width, height, samples)
+        else:
+            usual = along_the_face(eyes, width, height, samples)
+        azimuth, elevation = _numbers(aim, 2, "--aim") if aim else (usual.azimuth, usual.elevation)
+        return Projection(
+            usual.kind, width, height, usual.field if field is None else field, azimuth, elevation, usual.tilt, samples
+        )
+    except PoseError as error:
+        raise typer.BadParameter(str(error), param_hint="--size, --field, --aim") from error
+
+
+def head_words(posed: Head) -> str:
+    """Return a head position as text: its name, where it is from the design eye point, how it is turned."""
+    words = [
+        f"{value:+g} mm {way}" for value, way in zip(posed.offset, ("right", "forward", "up"), strict=True) if value
+    ]
+    words += [
+        f"{key} {value:+g}°" for key, value in (("turn", posed.turn), ("nod", posed.nod), ("tilt", posed.tilt)) if value
+    ]
+    return f"{posed.name}: {', '.join(words) or 'at the design eye point, face straight ahead'}"
+
+
+def caption(rig: Rig, posed: Head, eye: str, without_lenses: bool) -> str:
+    """Return what stands above a picture."""
+    lenses = " · lenses left out" if without_lenses else ""
+    return f"{rig.name} · {PICTURE_EYES[eye]} · {head_words(posed)}{lenses}"
+
+
+def picture_command(rig: Path, out: Path, eye: str, posed: Head, without_lenses: bool, shown: Projection) -> str:
+    """Return a command that makes a picture again, every choice written out, also where the rig's heads change."""
+    choices = {
+        "eye": eye,
+        "offset": ",".join(f"{value:.12g}" for value in posed.offset),
+        "turn": f"{posed.turn:.12g}",
+        "nod": f"{posed.nod:.12g}",
+        "tilt": f"{posed.tilt:.12g}",
+        "projection": shown.kind,
+        "size": f"{shown.width}x{shown.height}",
+        "field": repr(shown.field),
+        "aim": f"{shown.azimuth!r},{shown.elevation!r}",
+        "samples": str(shown.samples),
+    }
+    words = ["seamsight", "picture", str(rig), str(out), *(f"--{key}={value}" for key, value in choices.items())]
+    return shlex.join([*words, "--without-lenses"] if without_lenses else words)
+
+
+def _numbers(text: str, count: int, option: str) -> tuple[float, ...]:
+    try:
+        values = tuple(float(word) for word in text.split(","))
+    except ValueError:
+        values = ()
+    if len(values) != count or not all(math.isfinite(value) for value in values):
+        msg = f"needs {count} numbers with commas between them (got {text!r})"
+        raise typer.BadParameter(msg, param_hint=option)
+    return values
+
+
+def _size(text: str) -> tuple[int, int]:
+    width, _, height = text.partition("x")
+    if not all(side.isascii() and side.isdigit() and len(side) <= 6 for side in (width, height)):
+        msg = f"needs pixels as 1600x700 (got {text!r})"
+        raise typer.BadParameter(msg, param_hint="--size")
+    return int(width), int(height)

@@ -1,0 +1,181 @@
+"""Numbers as tables and plain words for the builder, and as JSON."""
+
+import dataclasses
+from typing import Any
+
+import numpy as np
+from rich import box
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from seamsight.scene import Assembly
+from seamsight.scene.parts import Part
+from seamsight.scene.shapes import volume
+from seamsight.viewer.measures import SIDES, Numbers, ScreenNumbers
+
+ACUITY = 1.0  # arcmin: what a 20/20 eye resolves, one stroke of a Snellen letter
+SOFT = 3.0  # arcmin per pixel from which text and far runways look coarse (our choice)
+NOTICED = 0.05  # mm and percent points below which nothing is said
+
+
+def as_json(numbers: Numbers, cautions: list[str]) -> dict[str, Any]:
+    """Return what `check --json` prints."""
+    return {**dataclasses.asdict(numbers), "cautions": cautions}
+
+
+def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
+    """Print tables of a rig's numbers, what they mean, and the cautions."""
+    console = _console()
+    console.print(Text(f'{numbers.rig}, head "{numbers.head}"', style="bold"))
+    if numbers.screens:
+        console.print(_seen_table(numbers), _edge_table(numbers))
+        console.print(Text("What this means", style="bold"))
+    for sentence, names in _sentences(numbers).items():
+        console.print(Text(f"  {', '.join(names)}: {sentence}"))
+    for name, mark in numbers.marks.items():
+        verdict = "within its tolerance" if mark.good else "OUTSIDE its tolerance"
+        console.print(Text(f'  The mark "{name}" is {mark.off:.1f} mm from where it should be, {verdict}.'))
+    if cautions:
+        console.print(Text("Cautions", style="bold"))
+        for caution in cautions:
+            console.print(Text(f"  {caution}"))
+
+
+def part_rows(assembly: Assembly) -> list[dict[str, Any]]:
+    """Return a row for each part: name, what it is, size along the rig's axes (mm), triangles, mass (kg)."""
+    return [
+        {
+            "name": part.name,
+            "role": part.role,
+            "size": [round(float(side), 3) for side in np.ptp(part.triangles.reshape(-1, 3), axis=0)],
+            "triangles": len(part.triangles),
+            "mass": _mass(part),
+        }
+        for part in assembly.parts
+    ]
+
+
+def print_parts(rows: list[dict[str, Any]]) -> None:
+    """Print the rows of `part_rows`."""
+    table = Table(box=box.SIMPLE_HEAD)
+    for heading in ("part", "is a", "right × forward × up, mm", "triangles", "kg"):
+        table.add_column(heading, justify="left" if heading in ("part", "is a") else "right", overflow="fold")
+    for row in rows:
+        size = " × ".join(f"{side:.0f}" for side in row["size"])
+        mass = "" if row["mass"] is None else f"{row['mass']:.2f}"
+        table.add_row(Text(row["name"]), row["role"], size, str(row["triangles"]), mass)
+    _console().print(table)
+
+
+def _mass(part: Part) -> float | None:
+    return None if part.density is None else round(volume(part.triangles) * 1e-9 * part.density, 3)
+
+
+def _console() -> Console:
+    console = Console(highlight=False)
+    return console if console.is_terminal else Console(highlight=False, width=120)
+
+
+def _seen_table(numbers: Numbers) -> Table:
+    table = Table(box=box.SIMPLE_HEAD, title="Each screen as it is seen", title_justify="left", padding=(0, 1, 0, 0))
+    headings = (
+        "screen",
+        "looks larger",
+        "image at",
+        "focus",
+        "across × up",
+        "one pixel",
+        "left sees",
+        "right sees",
+        "both see",
+    )
+    for heading in headings:
+        table.add_column(heading, justify="left" if heading == "screen" else "right", no_wrap=heading != "screen")
+    for name, screen in numbers.screens.items():
+        seen = [f"{100 * screen.seen[eye]:.1f} %" for eye in ("left", "right", "both")]
+        table.add_row(Text(name), f"{screen.magnification:.2f} ×", *_image_cells(screen), *seen)
+    return table
+
+
+def _image_cells(screen: ScreenNumbers) -> list[str]:
+    if screen.span is None or screen.arcmin_per_px is None or screen.image_distance is None:
+        return ["–"] * 4
+    return [
+        f"{screen.image_distance:.0f} mm",
+        f"{screen.image_dioptres:.2f} D",
+        f"{screen.span['h']:.1f}° × {screen.span['v']:.1f}°",
+        f"{screen.arcmin_per_px['h']:.2f}′",
+    ]
+
+
+def _edge_table(numbers: Numbers) -> Table:
+    title = "Beyond each edge of the image, seen by left / right eye (−: lost), and border that both eyes need, mm"
+    table = Table(box=box.SIMPLE_HEAD, title=title, title_justify="left", padding=(0, 1, 0, 0))
+    table.add_column("screen")
+    for heading in (*SIDES, *(f"border {side}" for side in SIDES)):
+        table.add_column(heading, justify="right", no_wrap=True)
+    for name, screen in numbers.screens.items():
+        if screen.margin and screen.gap_needed:
+            seen = [f"{screen.margin[side]['left']:+.1f} / {screen.margin[side]['right']:+.1f}" for side in SIDES]
+            table.add_row(Text(name), *seen, *(f"{screen.gap_needed[side]:.1f}" for side in SIDES))
+    return table
+
+
+def _sentences(numbers: Numbers) -> dict[str, list[str]]:
+    """Return what the numbers mean for the builder: each sentence with the screens that it holds for."""
+    found: dict[str, list[str]] = {}
+    for name, screen in numbers.screens.items():
+        for sentence in _in_words(name, screen, numbers.hidden_by[name]):
+            found.setdefault(sentence, []).append(name)
+    return found
+
+
+def _in_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float]) -> list[str]:
+    if screen.image_distance is None or screen.image_dioptres is None or screen.arcmin_per_px is None:
+        return ["an eye is not in front of it, so it has no view from here."]
+    words = [_focus_words(screen.magnification, screen.image_distance, screen.image_dioptres)]
+    words.append(_sharpness_words(screen.arcmin_per_px["h"]))
+    words += _edge_words(screen)
+    for part, share in list(hidden_by.items())[:4]:
+        if 100 * share > NOTICED:
+            what = "the edge of its own lens" if part == f"{name} lens" else part
+            words.append(f"{100 * share:.1f} % of the image is hidden by {what} (mean of both eyes).")
+    return words
+
+
+def _focus_words(enlarged: float, distance: float, dioptres: float) -> str:
+    if enlarged == 1.0:
+        return f"no lens; the eyes focus on the screen itself, {distance:.0f} mm away ({dioptres:.2f} dioptres)."
+    return (
+        f"looks {enlarged:.2f} times as large, as a screen of {enlarged:.2f} times the diagonal would, "
+        f"and the eyes focus {distance:.0f} mm away ({dioptres:.2f} dioptres)."
+    )
+
+
+def _sharpness_words(arcmin: float) -> str:
+    if arcmin <= ACUITY:
+        verdict = "finer than a 20/20 eye resolves (1′)"
+    elif arcmin <= SOFT:
+        verdict = f"{arcmin / ACUITY:.1f} times what a 20/20 eye resolves (1′): single pixels can be made out"
+    else:
+        verdict = f"{arcmin / ACUITY:.1f} times what a 20/20 eye resolves (1′): small text and far detail look coarse"
+    return f"a pixel spans {arcmin:.2f} arcmin, {verdict}."
+
+
+def _edge_words(screen: ScreenNumbers) -> list[str]:
+    worst = {side: min(by_eye["left"], by_eye["right"]) for side, by_eye in (screen.margin or {}).items()}
+    short = {side: -value for side, value in worst.items() if value < -NOTICED}
+    if not short:
+        return ["both eyes see past every edge of the image."]
+    lost = [
+        f"the {eye} eye loses {-by_eye[eye]:.1f} mm at the {side}"
+        for side, by_eye in (screen.margin or {}).items()
+        for eye in ("left", "right")
+        if by_eye[eye] < -NOTICED
+    ]
+    keep = ", ".join(f"{value:.1f} mm {side}" for side, value in short.items())
+    return [
+        f"{', '.join(lost)}.",
+        f"keep a black border of {keep} inside the image, or widen the opening, so that both eyes see it whole.",
+    ]

@@ -1,0 +1,37 @@
+"""What editors and the users' reference are told of the rig file, taken from the models."""
+
+from typing import Any
+
+from pydantic import BaseModel
+
+from seamsight.scene.rig import Rig
+
+
+def rig_schema() -> dict[str, Any]:
+    """Return the JSON Schema (draft 2020-12) of a rig file, for editors that complete and check TOML."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **Rig.model_json_schema(),
+        "title": "Seamsight rig, format 1",
+    }
+
+
+def key_table(model: type[BaseModel]) -> str:
+    """Return a Markdown table of a model's keys: what each means and what it is when left out."""
+    rows = ["| key | left out | meaning |", "| --- | --- | --- |"]
+    for key, field in model.model_fields.items():
+        default = "required" if field.is_required() else _shown(field.default)
+        rows.append(
+            f"| `{key}` | {default} | {field.description or (field.annotation.__doc__ or '').splitlines()[0]} |"
+        )
+    return "\n".join(rows)
+
+
+def _shown(value: Any) -> str:
+    if value is None or value in ((), ""):
+        return "—"
+    if isinstance(value, BaseModel):
+        return "0"
+    if isinstance(value, tuple):
+        return f"`[{', '.join(f'{item:g}' for item in value)}]`"
+    return f'`"{value}"`' if isinstance(value, str) else f"`{value:g}`"

@@ -1,0 +1,38 @@
+"""Which part of the world a picture shows when nobody says: all screens, with some cockpit around them."""
+
+import numpy as np
+
+from seamsight.scene.assembly import Assembly
+from seamsight.scene.frames import Array
+from seamsight.scene.parts import Kind
+from seamsight.viewer.eye import Eyes
+from seamsight.viewer.projection import Projection
+
+AROUND = 1.25  # field of the picture against that of the screens
+SMALLEST_FIELD, WIDEST_FIELD = 30.0, 340.0  # degrees
+FACE_FIELD = 90.0  # degrees; of a rectilinear picture
+
+
+def framed_on_screens(assembly: Assembly, eyes: Eyes, width: int, height: int, samples: int) -> Projection:
+    """Return an equirectangular projection in which all screens and lenses lie."""
+    corners = [part.triangles.reshape(-1, 3) for part in assembly.parts if part.kind is not Kind.OPAQUE]
+    azimuths, elevations = _directions(np.concatenate(corners or [np.array([[0.0, 1.0, 0.0]]) + eyes.mid]) - eyes.mid)
+    low, high = float(elevations.min()), float(elevations.max())
+    left, right = float(azimuths.min()), float(azimuths.max())
+    field = AROUND * max(right - left, (high - low) * width / height)
+    field = min(max(field, SMALLEST_FIELD), WIDEST_FIELD, 179.0 * width / height)
+    room = 90.0 - field * height / width / 2
+    elevation = min(max((low + high) / 2, -room), room)
+    return Projection("equirectangular", width, height, field, (left + right) / 2, elevation, samples=samples)
+
+
+def along_the_face(eyes: Eyes, width: int, height: int, samples: int) -> Projection:
+    """Return a rectilinear projection that looks where the face points."""
+    head = eyes.head
+    return Projection("rectilinear", width, height, FACE_FIELD, head.turn, head.nod, head.tilt, samples)
+
+
+def _directions(away: Array) -> tuple[Array, Array]:
+    """Return azimuths and elevations, degrees, of offsets (n, 3)."""
+    azimuths = np.degrees(np.arctan2(away[:, 0], away[:, 1]))
+    return azimuths, np.degrees(np.arctan2(away[:, 2], np.hypot(away[:, 0], away[:, 1])))

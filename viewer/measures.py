@@ -1,0 +1,194 @@
+"""The numbers of a rig from a head: what a builder must know before cutting. All in double precision."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from seamsight.scene.assembly import Assembly
+from seamsight.scene.frames import Array, angles, inverse, move
+from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.optics import magnification, thin_slope
+from seamsight.viewer.eye import EYES, Eyes
+from seamsight.viewer.shares import Shares, image_shares
+from seamsight.viewer.sightlines import angle_between, directions_through, image_points, opening_of
+from seamsight.viewer.trace import refuse_inside
+
+SIDES = {"left": (0, -1), "right": (0, 1), "bottom": (1, -1), "top": (1, 1)}  # axis (across, up) and direction
+ARCMIN = 60 * 180 / math.pi  # in a radian
+
+
+@dataclass(frozen=True)
+class ScreenNumbers:
+    """One screen as a head sees it; lengths mm, angles degrees.
+
+    What needs the eye before the lens plane (without a lens: before the bezel's face) is None elsewhere.
+
+    Attributes
+    ----------
+    magnification : float
+        f / (f - d); 1 without a lens.
+    image_distance : float or None
+        Mid-eye to the plane of the (virtual) image along the screen's normal: e + M d.
+    image_dioptres : float or None
+        1000 / distance from the mid-eye to the image's centre.
+    span : dict or None
+        "h", "v": angle at the mid-eye between the middles of opposite edges.
+    arcmin_per_px : dict or None
+        "h", "v": at the image's centre.
+    seen : dict
+        "left", "right", "both", "either": share of the image's area.
+    margin : dict or None
+        {side: {eye: mm}}: from the image's edge to the last point of its plane seen through the opening.
+    gap_needed : dict or None
+        {side: mm}: margin at mid-eye - the smaller of both eyes' margins.
+    frustum : dict or None
+        Tangents "left", "right", "bottom", "top" at the mid-eye in the screen's frame, and its yaw, pitch, roll.
+    """
+
+    magnification: float
+    image_distance: float | None
+    image_dioptres: float | None
+    span: dict[str, float] | None
+    arcmin_per_px: dict[str, float] | None
+    seen: dict[str, float]
+    margin: dict[str, dict[str, float]] | None
+    gap_needed: dict[str, float] | None
+    frustum: dict[str, float] | None
+
+
+@dataclass(frozen=True)
+class MarkNumbers:
+    """A point held to its reference: how far off it is, mm, and whether that is within its tolerance."""
+
+    off: float
+    good: bool
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """All numbers of a rig from one head; the names are those of `seamsight check --json`."""
+
+    rig: str
+    head: str
+    screens: dict[str, ScreenNumbers]
+    hidden_by: dict[str, dict[str, float]]
+    marks: dict[str, MarkNumbers]
+
+
+def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
+    """Return the numbers of a rig as a head sees it.
+
+    Raises
+    ------
+    PoseError
+        When an eye is inside a part.
+    """
+    for eye in EYES:
+        refuse_inside(assembly, eyes.point(eye))
+    shares = image_shares(assembly, eyes)
+    return Numbers(
+        rig=assembly.rig.name,
+        head=eyes.head.name,
+        screens={screen.name: _screen(screen, eyes, shares[screen.name]) for screen in assembly.screens},
+        hidden_by={name: share.hidden_by for name, share in shares.items()},
+        marks=_marks(assembly),
+    )
+
+
+def margins(screen: PlacedScreen, eye: Array) -> dict[str, float]:
+    """Return for each side how far past the image's edge its plane is seen through the opening, mm.
+
+    Closed form, right side: a + d ((a - x) / e - a / f) - w / 2, for an opening of half-width a at distance d
+    from the image, and an eye x right of its axis, e before it. It is the thin lens law at the opening's edge.
+    """
+    opening = opening_of(screen)
+    place = _before(screen, eye)
+    found = {}
+    for side, (axis, sign) in SIDES.items():
+        edge = sign * opening.half[axis]
+        slope = (edge - place[2 * axis]) / -place[1]
+        landing = edge + _distance(screen, side) * thin_slope(slope, edge, opening.focal_length)
+        found[side] = sign * (landing + opening.near[2 * axis]) - screen.size[axis] / 2
+    return {side: float(value) for side, value in found.items()}
+
+
+def _distance(screen: PlacedScreen, side: str) -> float:
+    """Return from the image to what bounds the view on a side: its lens, or its bezel's lip if it has one there."""
+    if screen.lens is None and getattr(screen.display.bezel, side) == 0:
+        return 0.0
+    return float(-opening_of(screen).near[1])
+
+
+def _before(screen: PlacedScreen, eye: Array) -> Array:
+    """Return an eye (3,) of the rig frame in the frame of the screen's opening."""
+    return move(inverse(screen.rig_from_screen), eye) - opening_of(screen).near
+
+
+def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
+    enlarged = 1.0
+    if screen.lens:
+        enlarged = magnification(screen.lens.optic.focal_length, screen.lens.optic.separation)
+    seen = {eye: getattr(shares, eye) for eye in ("left", "right", "both", "either")}
+    if not all(_before(screen, eyes.point(eye))[1] < 0 for eye in EYES):
+        return ScreenNumbers(enlarged, None, None, None, None, seen, None, None, None)
+    margin = {eye: margins(screen, eyes.point(eye)) for eye in EYES}
+    opening = opening_of(screen)
+    # the (virtual) image of the image's middle, from the middle of the opening
+    middle = -opening.near * enlarged if screen.lens else -opening.near
+    mid_eye = _before(screen, eyes.mid)
+    return ScreenNumbers(
+        magnification=enlarged,
+        image_distance=float(middle[1] - mid_eye[1]),
+        image_dioptres=1000 / float(np.linalg.norm(middle - mid_eye)),
+        span=_span(screen, eyes.mid),
+        arcmin_per_px=_arcmin_per_px(screen, eyes.mid),
+        seen=seen,
+        margin={side: {eye: margin[eye][side] for eye in EYES} for side in SIDES},
+        gap_needed={side: margin["mid"][side] - min(margin["left"][side], margin["right"][side]) for side in SIDES},
+        frustum=_frustum(screen, eyes.mid),
+    )
+
+
+def _towards(screen: PlacedScreen, eye: Array, places: Array) -> Array:
+    """Return unit directions (n, 3), rig frame, to places (n, 2) of an image through its own lens."""
+    return directions_through(screen.lens, eye, image_points(screen, places))
+
+
+def _edge_middles(screen: PlacedScreen) -> Array:
+    width, height = screen.size
+    return np.array([(-width / 2, 0.0), (width / 2, 0.0), (0.0, -height / 2), (0.0, height / 2)])
+
+
+def _span(screen: PlacedScreen, eye: Array) -> dict[str, float]:
+    left, right, bottom, top = _towards(screen, eye, _edge_middles(screen))
+    return {"h": math.degrees(angle_between(left, right)), "v": math.degrees(angle_between(bottom, top))}
+
+
+def _arcmin_per_px(screen: PlacedScreen, eye: Array) -> dict[str, float]:
+    across, up = (side / pixels / 2 for side, pixels in zip(screen.size, screen.display.pixels, strict=True))
+    left, right, bottom, top = _towards(screen, eye, np.array([(-across, 0), (across, 0), (0, -up), (0, up)]))
+    return {"h": angle_between(left, right) * ARCMIN, "v": angle_between(bottom, top) * ARCMIN}
+
+
+def _frustum(screen: PlacedScreen, eye: Array) -> dict[str, float]:
+    axes = screen.rig_from_screen[:3, :3]
+    left, right, bottom, top = _towards(screen, eye, _edge_middles(screen)) @ axes
+    yaw, pitch, roll = (math.degrees(angle) for angle in angles(axes))
+    return {
+        "left": float(left[0] / left[1]),
+        "right": float(right[0] / right[1]),
+        "bottom": float(bottom[2] / bottom[1]),
+        "top": float(top[2] / top[1]),
+        "yaw": yaw,
+        "pitch": pitch,
+        "roll": roll,
+    }
+
+
+def _marks(assembly: Assembly) -> dict[str, MarkNumbers]:
+    found = {}
+    for mark in assembly.rig.mark:
+        off = float(np.linalg.norm(np.subtract(mark.at, assembly.rig.pilot.eye_point) - mark.want))
+        found[mark.name] = MarkNumbers(off, off <= mark.within)
+    return found

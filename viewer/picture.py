@@ -1,0 +1,94 @@
+"""From a View to a picture that can be put in a build log: degree scale, caption, where it comes from."""
+
+import io
+import math
+from collections.abc import Iterator
+from importlib.metadata import version
+
+from PIL import Image, ImageDraw, ImageFont, PngImagePlugin
+
+from seamsight.viewer.projection import Projection
+from seamsight.viewer.trace import View, srgb
+
+_PAPER, _INK, _FAINT = (247, 246, 242), (38, 42, 48), (128, 132, 138)
+_STEPS = (0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 45.0, 90.0)  # degrees between the scale's figures
+
+
+def framed(view: View, caption: str) -> Image.Image:
+    """Return a view with its caption above and a degree scale along its edges.
+
+    The scale gives azimuths (clockwise, 0 straight ahead) below and elevations (up positive) at the left;
+    in a rectilinear picture they hold along its middle lines.
+    """
+    picture = Image.fromarray(srgb(view.light))
+    letter = _letter(picture.width)
+    left, top, bottom = round(3.6 * letter), round(2.0 * letter), round(2.4 * letter)
+    sheet = Image.new("RGB", (picture.width + left + letter, picture.height + top + bottom), _PAPER)
+    sheet.paste(picture, (left, top))
+    draw, font = ImageDraw.Draw(sheet), ImageFont.load_default(letter)
+    draw.text((left, top / 2), caption, fill=_INK, font=font, anchor="lm")
+    foot = top + picture.height
+    for place, text, long in _azimuth_ticks(view.projection, letter):
+        x = left + place
+        draw.line([(x, foot), (x, foot + letter * (0.6 if long else 0.3))], fill=_INK if long else _FAINT)
+        draw.text((x, foot + 0.8 * letter), text, fill=_INK, font=font, anchor="ma")
+    for place, text, long in _elevation_ticks(view.projection, letter):
+        y = top + place
+        draw.line([(left - letter * (0.6 if long else 0.3), y), (left - 1, y)], fill=_INK if long else _FAINT)
+        draw.text((left - 0.8 * letter, y), text, fill=_INK, font=font, anchor="rm")
+    return sheet
+
+
+def stacked(sheets: list[Image.Image]) -> Image.Image:
+    """Return pictures one below the other."""
+    width, height = max(sheet.width for sheet in sheets), sum(sheet.height for sheet in sheets)
+    whole = Image.new("RGB", (width, height), _PAPER)
+    y = 0
+    for sheet in sheets:
+        whole.paste(sheet, (0, y))
+        y += sheet.height
+    return whole
+
+
+def png(image: Image.Image, facts: dict[str, str]) -> bytes:
+    """Return a picture as a PNG file that carries facts as text, besides the program's name and version."""
+    info = PngImagePlugin.PngInfo()
+    for key, text in {"Software": f"seamsight {version('seamsight')}", **facts}.items():
+        info.add_itxt(key, text)
+    stream = io.BytesIO()
+    image.save(stream, "PNG", pnginfo=info, compress_level=6)
+    return stream.getvalue()
+
+
+def _letter(width: int) -> int:
+    """Return the height of the lettering, in pixels, for a picture of some width."""
+    return max(11, round(width / 90))
+
+
+Tick = tuple[float, str, bool]
+
+
+def _azimuth_ticks(projection: Projection, letter: int) -> Iterator[Tick]:
+    ends = projection.azimuth_at(-0.5), projection.azimuth_at(projection.width - 0.5)
+    step = _step(ends[1] - ends[0], projection.width / (4.5 * letter))
+    for angle, long in _angles(*ends, step):
+        named = (angle + 180) % 360 - 180
+        yield projection.column_at(angle) + 0.5, f"{named:g}°" if long else "", long
+
+
+def _elevation_ticks(projection: Projection, letter: int) -> Iterator[Tick]:
+    ends = projection.elevation_at(projection.height - 0.5), projection.elevation_at(-0.5)
+    step = _step(ends[1] - ends[0], projection.height / (2.5 * letter))
+    for angle, long in _angles(*ends, step):
+        yield projection.row_at(angle) + 0.5, f"{angle:+g}°" if long and angle else "0°" if long else "", long
+
+
+def _step(field: float, most: float) -> float:
+    return next((step for step in _STEPS if field / step <= most), _STEPS[-1])
+
+
+def _angles(low: float, high: float, step: float) -> Iterator[tuple[float, bool]]:
+    """Yield the angles of a scale, five to a figure, and whether each has its figure."""
+    fine = step / 5
+    for number in range(math.ceil(low / fine - 1e-9), math.floor(high / fine + 1e-9) + 1):
+        yield round(number * fine, 6), number % 5 == 0
