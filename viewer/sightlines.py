@@ -64,18 +64,20 @@ def crossing(eye: Array, points: Array, focal_length: float) -> Array:
     return np.asarray(place)
 
 
-def directions_through(lens: PlacedLens | None, eye: Array, points: Array) -> Array:
+def directions_through(lens: PlacedLens | None, eye: Array, points: Array, *, within: bool = False) -> Array:
     """Return unit directions (n, 3) from an eye, (3,) or (n, 3), to points (n, 3) through a lens, or straight.
 
-    All in the rig frame. Not a number where no ray does it. Whether the ray meets the aperture, and what else
-    is in its way, is for a cast to say.
+    All in the rig frame. Not a number where no ray does it; with `within` also where the ray would pass beside
+    the aperture. What else is in its way is for a cast to say.
     """
     targets = points
     if lens is not None:
         lens_from_rig = inverse(lens.rig_from_lens)
-        targets = move(
-            lens.rig_from_lens, crossing(move(lens_from_rig, eye), move(lens_from_rig, points), lens.optic.focal_length)
-        )
+        places = crossing(move(lens_from_rig, eye), move(lens_from_rig, points), lens.optic.focal_length)
+        if within:
+            half = np.array([lens.optic.width, lens.optic.height]) / 2
+            places[(np.abs(places[:, [0, 2]]) > half).any(axis=1)] = np.nan
+        targets = move(lens.rig_from_lens, places)
     away = targets - eye
     return np.asarray(away / np.linalg.norm(away, axis=1, keepdims=True))
 

@@ -20,7 +20,7 @@ from seamsight.scene.optics import magnification
 from seamsight.scene.parts import linear_colour
 from seamsight.scene.rig import Pilot, Rig
 from seamsight.viewer.caster import Caster
-from seamsight.viewer.kernel import LOST, Tables, Tile, advance, start_rays
+from seamsight.viewer.kernel import LOST, VOID, Tables, Tile, advance, start_rays
 from seamsight.viewer.projection import Projection
 
 TILE_RAYS = 16_384
@@ -108,21 +108,22 @@ def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
     Parameters
     ----------
     origins, directions : (n, 3) float64, rig frame
-        Directions of unit length.
+        Directions of unit length; where one is not a number, its ray ends in the void.
     """
     caster, tables = _caster(assembly), _tables(assembly, ())
-    parts, points = np.empty(len(origins), np.int32), np.empty((len(origins), 3))
+    parts, points = np.full(len(origins), VOID, np.int32), np.full((len(origins), 3), np.nan)
+    going = np.flatnonzero(np.isfinite(directions).all(axis=1))  # the engine would search everything for the others
 
     def send(first: int) -> None:
-        rays = slice(first, min(first + TILE_RAYS, len(origins)))
-        tile = _tile(rays.stop - first)
+        rays = going[first : first + TILE_RAYS]
+        tile = _tile(len(rays))
         tile.origins[:], tile.directions[:] = origins[rays], directions[rays]
         tile.near[:], tile.along[:] = origins[rays], directions[rays]
-        tile.rays[:] = np.arange(rays.stop - first)
+        tile.rays[:] = np.arange(len(rays))
         _run(caster, tables, tile)
         parts[rays], points[rays] = tile.fate, tile.points
 
-    _each(send, range(0, len(origins), TILE_RAYS))
+    _each(send, range(0, len(going), TILE_RAYS))
     return Ends(parts, points)
 
 
