@@ -85,7 +85,7 @@ class Pilot(Table):
 class Head(Table):
     """A named head position; `design` always exists."""
 
-    name: Name
+    name: Name = Field(description='what `--head` calls it; "design" is taken')
     offset: Vector = Field((0.0, 0.0, 0.0), description="of the mid-eye point from the eye point, before turning")
     turn: Angle = Field(0.0, description="azimuth of the face, clockwise; the eyes swing about the neck")
     nod: Angle = Field(0.0, description="elevation of the face")
@@ -97,18 +97,18 @@ class Head(Table):
 class Bezel(Table):
     """Border of the housing beside the image, side by side as the pilot sees it."""
 
-    left: Depth = 0.0
-    right: Depth = 0.0
-    top: Depth = 0.0
-    bottom: Depth = 0.0
+    left: Depth = Field(0.0, description="width of the border on that side")
+    right: Depth = Field(0.0, description="the same")
+    top: Depth = Field(0.0, description="the same")
+    bottom: Depth = Field(0.0, description="the same")
 
 
 class Wide(Table):
     """One part of a picture that runs over several screens, counted from the left."""
 
     wide: Name = Field(description="picture file beside the rig")
-    part: Annotated[int, Field(strict=True, ge=1, le=64)]
-    of: Annotated[int, Field(strict=True, ge=1, le=64)]
+    part: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(description="which part, counted from the left")
+    of: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(description="how many parts there are")
 
     @model_validator(mode="after")
     def _part_exists(self) -> Self:
@@ -205,14 +205,14 @@ class Screen(Display, Pose):
 class Frame(Table):
     """Opaque surround of a lens, outside its clear aperture, reaching from the lens plane towards the screen."""
 
-    width: Size
-    depth: Size
+    width: Size = Field(description="of the surround, on each side of the aperture")
+    depth: Size = Field(description="from the lens plane towards the screen")
 
 
 class Optic(Table):
     """A flat Fresnel lens square to a screen's axis, whichever screen that is."""
 
-    focal_length: FocalLength
+    focal_length: FocalLength = Field(description="of the lens; the maker's data sheet has it")
     distance: Size | None = Field(None, description="image surface to lens plane; or give `magnification`")
     magnification: Annotated[float, Field(strict=True, gt=1, le=1000, allow_inf_nan=False)] | None = Field(
         None, description="focal_length / (focal_length - distance); above 1"
@@ -221,7 +221,7 @@ class Optic(Table):
     height: Size = Field(description="of the clear aperture")
     offset: tuple[Length, Length] = Field((0.0, 0.0), description="lens centre right of and above the screen's axis")
     thickness: Size = Field(2.0, description="of the sheet")
-    material: Literal["acrylic"] = "acrylic"
+    material: Literal["acrylic"] = Field("acrylic", description="sets refractive index and dispersion")
     grooves: Literal["pilot", "screen"] = Field("pilot", description="side that the grooves face")
     pitch: Size = Field(0.5, description="groove spacing")
     model: Literal["thin", "grooved"] = Field(
@@ -261,7 +261,7 @@ class Bank(Table):
     """Several like units in an arc about the eye point."""
 
     name: Name = Field(description='units are called "NAME.1" (leftmost), "NAME.2", …')
-    count: Annotated[int, Field(strict=True, ge=1, le=24)]
+    count: Annotated[int, Field(strict=True, ge=1, le=24)] = Field(description="how many units")
     radius: Size = Field(
         description="eye point to each unit's lens plane (without a lens: its image surface), along its axis"
     )
@@ -274,8 +274,8 @@ class Bank(Table):
     aim: tuple[Angle, Angle] = Field(
         (0.0, 0.0), description="azimuth and elevation of the bank's middle; the whole arc is turned there"
     )
-    screen: Display
-    lens: Optic | None = None
+    screen: Display = Field(description="what every unit is: the keys of [[screen]] without name and pose")
+    lens: Optic | None = Field(None, description="what stands before every unit: the keys of [[lens]] without screen")
 
 
 class Solid(Pose):
@@ -296,20 +296,20 @@ class Board(Solid):
 class CircleHole(Table):
     """A round hole."""
 
-    shape: Literal["circle"]
+    shape: Literal["circle"] = Field(description='"circle"')
     at: tuple[Length, Length] = Field(description="right of and above the plate's middle")
-    diameter: Size
-    name: Name | None = None
+    diameter: Size = Field(description="of the hole")
+    name: Name | None = Field(None, description="free text")
 
 
 class RectHole(Table):
     """A rectangular hole, with rounded corners if radius is given."""
 
-    shape: Literal["rect"]
+    shape: Literal["rect"] = Field(description='"rect"')
     at: tuple[Length, Length] = Field(description="right of and above the plate's middle")
     size: tuple[Size, Size] = Field(description="[across, up]")
     radius: Depth = Field(0.0, description="of the corners")
-    name: Name | None = None
+    name: Name | None = Field(None, description="free text")
 
     @model_validator(mode="after")
     def _corners_fit(self) -> Self:
@@ -326,9 +326,9 @@ class Plate(Solid):
     """A flat panel with holes; `centre` is its middle."""
 
     size: tuple[Size, Size] = Field(description="[across, up]")
-    thickness: Size
+    thickness: Size = Field(description="of the sheet, half of it on each side of `centre`")
     material: Material = Field("aluminium", description="sets density and colour")
-    holes: tuple[Hole, ...] = Field((), max_length=500)
+    holes: tuple[Hole, ...] = Field((), max_length=500, description="cut through; they may overlap, or cross the edge")
 
     @model_validator(mode="after")
     def _holes_meet_the_plate(self) -> Self:
@@ -352,7 +352,7 @@ class Mesh(Solid):
 class Mark(Table):
     """A point to hold to a reference, e.g. measured in the real aircraft."""
 
-    name: Name
+    name: Name = Field(description="what reports call it")
     at: Vector = Field(description="where it is, in the rig frame")
     want: Vector = Field(description="where it should be, from the eye point")
     within: Size = Field(MARK_TOLERANCE, description="how far off it may be")
@@ -361,18 +361,18 @@ class Mark(Table):
 class Rig(Table):
     """A whole rig file."""
 
-    format: Literal[1]
+    format: Literal[1] = Field(description="of this file: 1")
     name: Name = Field(description="free text")
     note: str = Field("", strict=True, max_length=4000, description="free text")
-    pilot: Pilot
-    head: tuple[Head, ...] = Field((), max_length=200)
-    screen: tuple[Screen, ...] = Field((), max_length=64)
-    lens: tuple[Lens, ...] = Field((), max_length=64)
-    bank: tuple[Bank, ...] = Field((), max_length=24)
-    board: tuple[Board, ...] = Field((), max_length=500)
-    plate: tuple[Plate, ...] = Field((), max_length=100)
-    mesh: tuple[Mesh, ...] = Field((), max_length=100)
-    mark: tuple[Mark, ...] = Field((), max_length=200)
+    pilot: Pilot = Field(description="the person in the seat")
+    head: tuple[Head, ...] = Field((), max_length=200, description="named head positions")
+    screen: tuple[Screen, ...] = Field((), max_length=64, description="flat displays placed by their poses")
+    lens: tuple[Lens, ...] = Field((), max_length=64, description="flat Fresnel lenses before placed screens")
+    bank: tuple[Bank, ...] = Field((), max_length=24, description="like units in an arc about the eye point")
+    board: tuple[Board, ...] = Field((), max_length=500, description="boxes")
+    plate: tuple[Plate, ...] = Field((), max_length=100, description="flat panels with holes")
+    mesh: tuple[Mesh, ...] = Field((), max_length=100, description="parts modelled elsewhere")
+    mark: tuple[Mark, ...] = Field((), max_length=200, description="points to hold to a reference")
 
     _file: Path = PrivateAttr(Path("rig.toml"))
 

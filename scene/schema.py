@@ -1,10 +1,14 @@
 """What editors and the users' reference are told of the rig file, taken from the models."""
 
+import re
 from typing import Any
 
 from pydantic import BaseModel
 
+from seamsight.scene import rig
 from seamsight.scene.rig import Rig
+
+_MARKED_TABLE = re.compile(r"<!-- keys of (\w+) -->\n.*?<!-- end -->", re.DOTALL)
 
 
 def rig_schema() -> dict[str, Any]:
@@ -16,22 +20,30 @@ def rig_schema() -> dict[str, Any]:
     }
 
 
-def key_table(model: type[BaseModel]) -> str:
-    """Return a Markdown table of a model's keys: what each means and what it is when left out."""
-    rows = ["| key | left out | meaning |", "| --- | --- | --- |"]
+def with_key_tables(markdown: str) -> str:
+    """Return a Markdown text with every table between `<!-- keys of MODEL -->` and `<!-- end -->` made anew."""
+
+    def table(found: re.Match[str]) -> str:
+        model: type[BaseModel] = getattr(rig, found[1])
+        return f"<!-- keys of {found[1]} -->\n{_key_table(model)}\n<!-- end -->"
+
+    return _MARKED_TABLE.sub(table, markdown)
+
+
+def _key_table(model: type[BaseModel]) -> str:
+    """Return a Markdown table of a model's keys: what each means, and what it is when left out."""
+    rows = ["| key | if left out | meaning |", "| --- | --- | --- |"]
     for key, field in model.model_fields.items():
         default = "required" if field.is_required() else _shown(field.default)
-        rows.append(
-            f"| `{key}` | {default} | {field.description or (field.annotation.__doc__ or '').splitlines()[0]} |"
-        )
+        rows.append(f"| `{key}` | {default} | {field.description or ''} |")
     return "\n".join(rows)
 
 
 def _shown(value: Any) -> str:
     if value is None or value in ((), ""):
-        return "—"
+        return "–"
     if isinstance(value, BaseModel):
-        return "0"
+        return "`0`"
     if isinstance(value, tuple):
         return f"`[{', '.join(f'{item:g}' for item in value)}]`"
     return f'`"{value}"`' if isinstance(value, str) else f"`{value:g}`"

@@ -1,0 +1,39 @@
+"""The README's command lines do what it says."""
+
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text("utf-8")
+SHELL_LINES = [line for block in re.findall(r"```sh\n(.*?)```", README, re.DOTALL) for line in block.splitlines()]
+
+
+def test_the_main_line_writes_the_picture_and_the_numbers(tmp_path):
+    # the part after the installation, run on the installed program
+    line = next(line for line in SHELL_LINES if "eyes.png" in line)
+    commands = [command.strip() for command in line.split("&&") if ".venv/bin/seamsight" in command]
+    assert len(commands) == 2
+    printed = [_run(command, tmp_path) for command in commands]
+    assert (tmp_path / "eyes.png").read_bytes().startswith(b"\x89PNG")
+    assert "outside.2" in printed[1]
+    assert "1.50 ×" in printed[1]
+
+
+def test_the_lines_for_a_rig_of_ones_own_run_in_order(tmp_path):
+    lines = [line.partition("#")[0] for line in SHELL_LINES if line.startswith("seamsight ")]
+    assert len(lines) == 5
+    for line in lines:
+        _run(line, tmp_path)
+    assert {path.name for path in tmp_path.iterdir()} >= {"my_rig.toml", "before.png", "after.png", "rig.schema.json"}
+
+
+def _run(command: str, folder: Path) -> str:
+    words = shlex.split(command.replace("sample_rigs/", f"{ROOT}/sample_rigs/"))[1:]
+    done = subprocess.run(
+        [sys.executable, "-m", "seamsight.cli", *words], cwd=folder, capture_output=True, encoding="utf-8", check=False
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stdout
