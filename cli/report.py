@@ -12,7 +12,10 @@ from rich.text import Text
 from seamsight.scene import Assembly
 from seamsight.scene.parts import Part
 from seamsight.scene.shapes import volume
-from seamsight.viewer.measures import SIDES, Numbers, ScreenNumbers
+from seamsight.viewer.grooved import GroovedNumbers
+from seamsight.viewer.margins import SIDES
+from seamsight.viewer.measures import Numbers, ScreenNumbers
+from seamsight.viewer.seams import Seam, SeamFrom
 
 ACUITY = 1.0  # arcmin: what a 20/20 eye resolves, one stroke of a Snellen letter
 SOFT = 3.0  # arcmin per pixel from which text and far runways look coarse (our choice)
@@ -21,7 +24,10 @@ NOTICED = 0.05  # mm and percent points below which nothing is said
 
 def as_json(numbers: Numbers, cautions: list[str]) -> dict[str, Any]:
     """Return what `check --json` prints."""
-    return {**dataclasses.asdict(numbers), "cautions": cautions}
+    whole = {**dataclasses.asdict(numbers), "cautions": cautions}
+    for screen in whole["screens"].values():  # a real lens's numbers stand beside the others
+        screen.update(screen.pop("sheet") or {})
+    return whole
 
 
 def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
@@ -30,6 +36,9 @@ def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
     console.print(Text(f'{numbers.rig}, head "{numbers.head}"', style="bold"))
     if numbers.screens:
         console.print(_seen_table(numbers), _edge_table(numbers))
+        outside = [seam for seam in numbers.seams if seam.in_scene]
+        if outside:
+            console.print(_seam_table(outside))
         console.print(Text("What this means", style="bold"))
     for sentence, names in _sentences(numbers).items():
         console.print(Text(f"  {', '.join(names)}: {sentence}"))
@@ -112,14 +121,53 @@ def _image_cells(screen: ScreenNumbers) -> list[str]:
 def _edge_table(numbers: Numbers) -> Table:
     title = "Beyond each edge of the image, seen by left / right eye (−: lost), and border that both eyes need, mm"
     table = Table(box=box.SIMPLE_HEAD, title=title, title_justify="left", padding=(0, 1, 0, 0))
-    table.add_column("screen")
+    table.add_column("screen", min_width=9)
     for heading in (*SIDES, *(f"border {side}" for side in SIDES)):
         table.add_column(heading, justify="right", no_wrap=True)
     for name, screen in numbers.screens.items():
         if screen.margin and screen.gap_needed:
             seen = [f"{screen.margin[side]['left']:+.1f} / {screen.margin[side]['right']:+.1f}" for side in SIDES]
-            table.add_row(Text(name), *seen, *(f"{screen.gap_needed[side]:.1f}" for side in SIDES))
+            table.add_row(Text(name), *seen, *(f"{abs(screen.gap_needed[side]):.1f}" for side in SIDES))
     return table
+
+
+def _seam_table(seams: list[Seam]) -> Table:
+    title = "Each seam: dark strip for left / right / mid-eye (−: repeated), and border beyond both images there"
+    table = Table(box=box.SIMPLE_HEAD, title=title, title_justify="left", padding=(0, 1, 0, 0))
+    table.add_column("between", min_width=20)
+    for heading in ("face", "dark", "border", "needed"):
+        table.add_column(heading, justify="right", no_wrap=True)
+    table.add_column("verdict")
+    for seam in seams:
+        for face, seen in (("as it is", seam), ("to the seam", seam.facing)):
+            if seen:
+                name = " and ".join(seam.between) if seen is seam else ""
+                table.add_row(
+                    Text(name),
+                    face,
+                    _dark(seen),
+                    f"{seen.gap_present:.1f} mm",
+                    f"{seen.gap_needed:.1f} mm",
+                    _verdict(seen),
+                )
+    return table
+
+
+def _dark(seam: SeamFrom) -> str:
+    values = (seam.dark[eye] for eye in ("left", "right", "mid"))
+    return " / ".join("–" if value is None else f"{value:.2f}°" for value in values)
+
+
+def _verdict(seam: SeamFrom) -> str:
+    """Return what a seam's numbers say, in a few words."""
+    widths = [value for value in seam.dark.values() if value is not None]
+    if not widths:
+        return "no eye sees both images"
+    if not seam.both_whole:
+        return "one eye loses a strip; see the borders above"
+    if max(widths) < 0.02:  # about one arcmin: what a 20/20 eye resolves
+        return "images meet"
+    return "both eyes see both images whole"
 
 
 def _sentences(numbers: Numbers) -> dict[str, list[str]]:
@@ -136,7 +184,7 @@ def _in_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float]) -> 
         return ["an eye is not in front of it, so it has no view from here."]
     words = [_focus_words(screen.magnification, screen.image_distance, screen.image_dioptres)]
     words.append(_sharpness_words(screen.arcmin_per_px["h"]))
-    words += _edge_words(screen)
+    words += _edge_words(screen) + (_sheet_words(screen.sheet) if screen.sheet else [])
     for part, share in list(hidden_by.items())[:4]:
         if 100 * share > NOTICED:
             what = "the edge of its own lens" if part == f"{name} lens" else part
@@ -161,6 +209,25 @@ def _sharpness_words(arcmin: float) -> str:
     else:
         verdict = f"{arcmin / ACUITY:.1f} times what a 20/20 eye resolves (1′): small text and far detail look coarse"
     return f"a pixel spans {arcmin:.2f} arcmin, {verdict}."
+
+
+def _sheet_words(sheet: GroovedNumbers) -> list[str]:
+    """Return what a real grooved lens does to the picture."""
+    light, blocked, sharp = sheet.light, sheet.blocked, sheet.sharp
+    blur = (
+        f"over a 4 mm pupil a point blurs to {sharp['centre']:.1f}′ in the middle"
+        if sharp["centre"] is not None
+        else ""
+    )
+    if sharp["corner"] is not None:
+        blur += f" and {sharp['corner']:.1f}′ in the corners"
+    return [
+        f"the grooved lens shifts the image's edge by up to {sheet.distortion:.2f}° against an ideal one, "
+        f"and parts red from blue by up to {sheet.colour:.1f}′.",
+        f"the grooved lens passes {100 * light['centre']:.0f} % of the light in the middle and "
+        f"{100 * light['corner']:.0f} % in the corners; groove walls block {100 * blocked['corner']:.0f} % there.",
+        f"{blur or 'no point can be seen sharp through it'}.",
+    ]
 
 
 def _edge_words(screen: ScreenNumbers) -> list[str]:

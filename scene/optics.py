@@ -3,6 +3,11 @@
 The ray kernel compiles these same functions, so they use `math` and numbers only.
 """
 
+import math
+
+D_LINE = 587.5618  # nm; helium d, for which focal lengths and refractive indices are stated
+RED, GREEN, BLUE = 611.4, 549.1, 464.2  # nm; dominant wavelengths of the sRGB primaries (from memory)
+
 
 def magnification(focal_length: float, distance: float) -> float:
     """Return f / (f - d): the upright magnification of an object at d < f before a thin lens.
@@ -25,3 +30,87 @@ def thin_slope(slope: float, place: float, focal_length: float) -> float:
         mm; positive converges.
     """
     return slope - place / focal_length
+
+
+def acrylic_index(wavelength: float) -> float:
+    """Return the refractive index of acrylic (PMMA) at 20 °C for a wavelength in nm, 437 to 1052.
+
+    n^2 = 1 + 1.1819 L^2 / (L^2 - 0.011313), L in micrometres: one-term fit to Sultanova, Kasarova and Nikolov,
+    Acta Physica Polonica A 116 (2009) 585, from the refractiveindex.info database (CC0).
+    """
+    square = (wavelength / 1000) ** 2
+    return math.sqrt(1 + 1.1819 * square / (square - 0.011313))
+
+
+def facet_tangent(radius: float, index: float, flat_vergence: float, groove_vergence: float) -> float:
+    """Return the tangent of a groove facet's angle to the lens plane, so that two points image on each other.
+
+    Snell's law at the flat face and at the facet of a thin sheet:
+    tan a = (n sin t1' + sin t2) / (n cos t1' - cos t2), tan t1 = R / s1, sin t1' = sin t1 / n, tan t2 = R / s2.
+
+    Parameters
+    ----------
+    radius : float
+        R, mm from the optical axis.
+    index : float
+        n of the sheet.
+    flat_vergence, groove_vergence : float
+        1 / s1 and 1 / s2: one over the conjugate distances on the flat and on the grooved side, 1/mm; positive
+        for a real point on that side, negative for a virtual image on the other, 0 for one at infinity.
+    """
+    flat, grooved = math.atan(radius * flat_vergence), math.atan(radius * groove_vergence)
+    inside = math.asin(math.sin(flat) / index)
+    return (index * math.sin(inside) + math.sin(grooved)) / (index * math.cos(inside) - math.cos(grooved))
+
+
+def refracted_cosine(cosine: float, ratio: float) -> float:
+    """Return the cosine behind a face, by Snell's law, of a ray that meets it at a cosine; -1 if all is reflected.
+
+    Parameters
+    ----------
+    cosine : float
+        Of the angle between ray and normal before the face, 0..1.
+    ratio : float
+        Index before the face over index behind it.
+    """
+    square = 1 - ratio * ratio * (1 - cosine * cosine)
+    return math.sqrt(square) if square >= 0 else -1.0
+
+
+def face_transmittance(before: float, behind: float, ratio: float) -> float:
+    """Return the share of unpolarised light that passes a face: Fresnel's equations.
+
+    Parameters
+    ----------
+    before, behind : float
+        Cosines of the angles to the normal before and behind the face.
+    ratio : float
+        Index before the face over index behind it.
+    """
+    across = (ratio * before - behind) / (ratio * before + behind)
+    along = (before - ratio * behind) / (before + ratio * behind)
+    return 1 - (across * across + along * along) / 2
+
+
+def past_walls(facet: float, outside: float, inside: float, from_grooves: bool) -> float:
+    """Return the share of a beam that passes a grooved face without meeting the grooves' walls.
+
+    The walls stand parallel to the axis at the inner edge of each facet. Over one groove, the part of the facet
+    that light reaches from outside past the next groove's crest is F = 1 / (1 + max(-u, 0) tan a); the part from
+    which it meets the wall inside is B = w tan a / (1 + w tan a), w = max(-v, 0). What passes between, F - B,
+    is seen foreshortened by 1 - u tan a from outside, and by 1 - v tan a from inside.
+
+    Parameters
+    ----------
+    facet : float
+        tan a of the facet.
+    outside, inside : float
+        u and v: slopes of the beam away from the axis, for each mm of depth into the sheet.
+    from_grooves : bool
+        Whether the beam is taken before it meets the grooves from outside, or before it meets them from inside.
+    """
+    reached = 1 / (1 + max(-outside, 0.0) * facet)
+    steep = max(-inside, 0.0) * facet
+    clear = max(0.0, reached - steep / (1 + steep))
+    shortened = 1 - (outside if from_grooves else inside) * facet
+    return min(1.0, max(0.0, clear * shortened))

@@ -227,6 +227,10 @@ class Optic(Table):
     model: Literal["thin", "grooved"] = Field(
         "thin", description='"thin": ideal; "grooved": Snell\'s law through each facet'
     )
+    conjugates: Literal["rig", "infinity"] = Field(
+        "rig",
+        description='what the grooves are cut for: "rig": screen and its image where this rig has them; "infinity": a stock lens, focal_length on the flat side and infinity on the grooved one',
+    )
     frame: Frame | None = Field(None, description="opaque surround outside the clear aperture")
 
     @model_validator(mode="after")

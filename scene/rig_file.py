@@ -165,13 +165,6 @@ def _lens_rules(data: Data) -> Iterator[_Finding]:
             elif name in served:
                 yield _Finding((*path, "screen"), f"screen {_shown(name)} has a lens already")
             served.add(name)
-    optics = [
-        *_rows(data, "lens"),
-        *(((*path, "lens"), row["lens"]) for path, row in _rows(data, "bank") if "lens" in row),
-    ]
-    for path, row in optics:
-        if isinstance(row, dict) and row.get("model") == "grooved":
-            yield _Finding((*path, "model"), 'model "grooved" is not in this version yet: use "thin"')
 
 
 def _file_rules(data: Data, rig_file: Path) -> Iterator[_Finding]:

@@ -21,6 +21,12 @@ STEP = 0.01  # mm; a ray behind a lens starts this far on, so that it does not m
 
 _ROOM_LIGHT = (0.016, 0.019, 0.024)  # linear light of the dim room where a ray meets nothing
 _OPAQUE, _IMAGE = int(Kind.OPAQUE), int(Kind.IMAGE)
+
+ALL = -1  # channel of a ray that carries red, green and blue together
+DESIGN = 3  # channel of a ray at the wavelength for which lenses are designed; 0, 1, 2 are red, green, blue
+INDICES = np.array([optics.acrylic_index(w) for w in (optics.RED, optics.GREEN, optics.BLUE, optics.D_LINE)])
+_DESIGN_INDEX = float(INDICES[DESIGN])
+
 _Function = TypeVar("_Function", bound=Callable[..., object])
 
 
@@ -31,6 +37,21 @@ def _compiled(function: _Function) -> _Function:
 
 
 _thin_slope = _compiled(optics.thin_slope)
+_facet_tangent = _compiled(optics.facet_tangent)
+_refracted_cosine = _compiled(optics.refracted_cosine)
+_face_transmittance = _compiled(optics.face_transmittance)
+_past_walls = _compiled(optics.past_walls)
+
+
+class Optics(NamedTuple):
+    """What a lens does, as numbers. Distances mm."""
+
+    focal_length: float
+    grooved: bool
+    grooves_to_pilot: bool
+    flat_vergence: float  # the conjugates that the facets are cut for, see `optics.facet_tangent`
+    groove_vergence: float
+    thickness: float
 
 
 class Tables(NamedTuple):
@@ -43,64 +64,81 @@ class Tables(NamedTuple):
     frame: Array  # (p, 4, 3): origin, right, away, up of images and lenses, rig frame
     size: Array  # (p, 2): width and height of images, mm
     gain: Array  # (p,): an image's white against the brightest screen's
-    focal_length: Array  # (p,): of lenses, mm
+    lens: Array  # (p, 6): Optics of lenses
     texels: npt.NDArray[np.uint8]  # every image's pixels, one after the other, sRGB
     texture: npt.NDArray[np.int64]  # (p, 3): first texel, columns, rows of images
     linear: Array  # (256,): sRGB code to linear light
 
 
-class Tile(NamedTuple):
-    """A batch of rays (n) on their way, and what became of them."""
+class Rows(NamedTuple):
+    """Ray segments (n) on their way."""
 
     origins: Array  # (n, 3)
     directions: Array  # (n, 3), unit length
-    near: npt.NDArray[np.float32]  # (n, 3): origins for the engine, compacted
-    along: npt.NDArray[np.float32]  # (n, 3): directions for the engine, compacted
-    rays: npt.NDArray[np.int64]  # (n,): the ray in each compacted row
-    fate: npt.NDArray[np.int32]  # (n,): part id, VOID or LOST
-    points: Array  # (n, 3): where it ended, rig frame; not a number for VOID and LOST
-    light: Array  # (n, 3): linear light
+    near: npt.NDArray[np.float32]  # (n, 3): origins for the engine
+    along: npt.NDArray[np.float32]  # (n, 3): directions for the engine
+    ray: npt.NDArray[np.int64]  # (n,): whose segment it is
+    channel: npt.NDArray[np.int8]  # (n,): ALL, a colour, or DESIGN
+    weight: Array  # (n,): share of the light that passed the lenses so far
+
+
+class Fates(NamedTuple):
+    """What became of rays (m)."""
+
+    part: npt.NDArray[np.int32]  # (m,): part id, VOID or LOST
+    points: Array  # (m, 3): where they ended on an image, rig frame; not a number elsewhere
+    weight: Array  # (m,): share of the light that passed the lenses
+    light: Array  # (m, 3): linear light
 
 
 @_compiled
-def start_rays(tile: Tile, eye: Array, axes: Array, columns: Array, rows: Array, first_row: int) -> None:
-    """Fill a tile with the rays of whole picture rows.
+def start_rays(rows: Rows, eye: Array, axes: Array, columns: Array, lines: Array, first_line: int) -> None:
+    """Fill segments with the rays of whole picture lines.
 
-    A ray's direction before turning is (x a, y a, b) with (x, y) of its column and (a, b) of its row.
+    A ray's direction before turning is (x a, y a, b) with (x, y) of its column and (a, b) of its line.
     """
     width = columns.shape[0]
-    for ray in range(tile.rays.shape[0]):
-        column, row = ray % width, first_row + ray // width
-        x, y = columns[column, 0] * rows[row, 0], columns[column, 1] * rows[row, 0]
-        z = rows[row, 1]
+    for ray in range(rows.ray.shape[0]):
+        column, line = ray % width, first_line + ray // width
+        x, y = columns[column, 0] * lines[line, 0], columns[column, 1] * lines[line, 0]
+        z = lines[line, 1]
         scale = 1.0 / np.sqrt(x * x + y * y + z * z)
         for k in range(3):
             direction = (axes[k, 0] * x + axes[k, 1] * y + axes[k, 2] * z) * scale
-            tile.origins[ray, k] = eye[k]
-            tile.directions[ray, k] = direction
-            tile.near[ray, k] = eye[k]
-            tile.along[ray, k] = direction
-        tile.rays[ray] = ray
+            rows.origins[ray, k] = eye[k]
+            rows.directions[ray, k] = direction
+            rows.near[ray, k] = eye[k]
+            rows.along[ray, k] = direction
+        rows.ray[ray] = ray
+        rows.channel[ray] = ALL
+        rows.weight[ray] = 1.0
 
 
 @_compiled
-def advance(tile: Tile, count: int, faces: npt.NDArray[np.int32], tables: Tables) -> int:
-    """Take the first `count` compacted rays to where they met a face; return how many go on behind a lens."""
+def advance(rows: Rows, count: int, faces: npt.NDArray[np.int32], tables: Tables, fates: Fates, behind: Rows) -> int:
+    """Take the first `count` segments to the faces that they meet.
+
+    What goes on behind a lens is written to `behind`, one segment, or one for each colour where the lens splits
+    them; their number is returned.
+    """
     going = 0
     for row in range(count):
-        ray = tile.rays[row]
+        ray, channel, weight = rows.ray[row], rows.channel[row], rows.weight[row]
+        speaks = channel == ALL or channel == 1 or channel == DESIGN  # of three colours green tells the fate
         if faces[row] < 0:
-            tile.fate[ray] = VOID
-            for k in range(3):
-                tile.light[ray, k] += _ROOM_LIGHT[k]
+            if speaks:
+                fates.part[ray] = VOID
+            _add_light(fates.light[ray], channel, weight, _ROOM_LIGHT[0], _ROOM_LIGHT[1], _ROOM_LIGHT[2])
             continue
-        face = faces[row]
-        part = tables.part_of_face[face]
-        origin, direction = tile.origins[ray], tile.directions[ray]
-        kind = tables.kind[part]
+        part = tables.part_of_face[faces[row]]
+        if speaks:
+            fates.part[ray] = part
+            fates.weight[ray] = weight
+        origin, direction, kind = rows.origins[row], rows.directions[row], tables.kind[part]
         if kind == _OPAQUE:
-            tile.fate[ray] = part
-            _end_on_solid(tile, ray, face, part, tables)
+            _end_on_solid(
+                fates.light[ray], channel, weight, direction, tables.face_normal[faces[row]], tables.colour[part]
+            )
             continue
         # find where the ray crosses the part's plane, in the part's own frame
         frame = tables.frame[part]
@@ -111,18 +149,159 @@ def advance(tile: Tile, count: int, faces: npt.NDArray[np.int32], tables: Tables
         x = _dot(origin, frame[1]) - _dot(frame[0], frame[1])
         z = _dot(origin, frame[3]) - _dot(frame[0], frame[3])
         if kind == _IMAGE:
-            tile.fate[ray] = part
-            tile.points[ray] = origin
-            _end_on_image(tile.light[ray], x, z, part, tables)
+            if speaks:
+                fates.points[ray] = origin
+            _end_on_image(fates.light[ray], channel, weight, x, z, part, tables)
             continue
-        _bend(direction, frame, slant, x, z, tables.focal_length[part])
+        going = _go_behind(behind, going, ray, channel, weight, x, z, direction, frame, tables.lens[part])
+    return going
+
+
+@_compiled
+def _go_behind(
+    behind: Rows,
+    going: int,
+    ray: int,
+    channel: int,
+    weight: float,
+    x: float,
+    z: float,
+    direction: Array,
+    frame: Array,
+    lens: Array,
+) -> int:
+    """Write what goes on behind a lens that a ray crosses at x, z; return how many segments there are now."""
+    right, away, up = _dot(direction, frame[1]), _dot(direction, frame[2]), _dot(direction, frame[3])
+    split = channel == ALL and lens[1] > 0
+    for colour in range(0 if split else channel, 3 if split else channel + 1):
+        passed, _, x2, y2, z2, dx, dy, dz = cross_lens(x, z, right, away, up, lens, colour)
+        if passed <= 0.0:
+            continue
         for k in range(3):
-            origin[k] += STEP * direction[k]
-            tile.near[going, k] = origin[k]
-            tile.along[going, k] = direction[k]
-        tile.rays[going] = ray
+            direction_k = dx * frame[1, k] + dy * frame[2, k] + dz * frame[3, k]
+            origin_k = frame[0, k] + x2 * frame[1, k] + y2 * frame[2, k] + z2 * frame[3, k] + STEP * direction_k
+            behind.origins[going, k] = origin_k
+            behind.directions[going, k] = direction_k
+            behind.near[going, k] = origin_k
+            behind.along[going, k] = direction_k
+        behind.ray[going] = ray
+        behind.channel[going] = colour
+        behind.weight[going] = weight * passed
         going += 1
     return going
+
+
+@_compiled
+def cross_lens(
+    x: float, z: float, dx: float, dy: float, dz: float, lens: Array, channel: int
+) -> tuple[float, float, float, float, float, float, float, float]:
+    """Return what a lens makes of a ray that crosses its plane at x, z with direction dx, dy, dz, lens frame.
+
+    Returns
+    -------
+    (passed, clear, x, y, z, dx, dy, dz)
+        The share of the light that passes, 0 if none, and the share that the grooves' walls alone would let pass;
+        where the ray leaves the lens, and its direction then.
+    """
+    if lens[1] > 0:
+        return _cross_grooved(x, z, dx, dy, dz, lens, INDICES[channel] if channel >= 0 else _DESIGN_INDEX)
+    on_axis = abs(dy)
+    right, up = _thin_slope(dx / on_axis, x, lens[0]), _thin_slope(dz / on_axis, z, lens[0])
+    scale = 1.0 / np.sqrt(1.0 + right * right + up * up)
+    return 1.0, 1.0, x, 0.0, z, right * scale, np.sign(dy) * scale, up * scale
+
+
+@_compiled
+def _cross_grooved(
+    x: float, z: float, dx: float, dy: float, dz: float, lens: Array, index: float
+) -> tuple[float, float, float, float, float, float, float, float]:
+    """Take a ray through a sheet with one grooved face: Snell's law at both faces, facet by facet.
+
+    Seen with the grooves in front (-y): the groove plane is at `grooved`, the flat face at `flat`. They lie so
+    that for rays near the axis the lens acts from its plane, y = 0, on what stands on the screen's side.
+    """
+    nothing = 0.0, 0.0, x, 0.0, z, dx, dy, dz
+    side = 1.0 if lens[2] > 0 else -1.0
+    dy *= side
+    thickness = lens[5]
+    grooved = -thickness * (1.0 - 1.0 / _DESIGN_INDEX) if side > 0 else 0.0
+    flat = grooved + thickness
+    if dy > 0:
+        x, z = x + dx / dy * grooved, z + dz / dy * grooved
+        through, dx, dy, dz, facet, outside, inside = _pass_facet(x, z, dx, dy, dz, lens, index, True)
+        if through <= 0.0:
+            return nothing
+        x, z = x + dx / dy * thickness, z + dz / dy * thickness
+        behind = _refracted_cosine(dy, index)
+        if behind <= 0.0:
+            return nothing
+        through *= _face_transmittance(dy, behind, index)
+        dx, dy, dz = dx * index, behind, dz * index
+    else:
+        x, z = x + dx / dy * flat, z + dz / dy * flat
+        behind = _refracted_cosine(-dy, 1.0 / index)
+        through = _face_transmittance(-dy, behind, 1.0 / index)
+        dx, dy, dz = dx / index, -behind, dz / index
+        x, z = x - dx / dy * thickness, z - dz / dy * thickness
+        passed, dx, dy, dz, facet, outside, inside = _pass_facet(x, z, dx, dy, dz, lens, index, False)
+        through *= passed
+        if through <= 0.0:
+            return nothing
+    clear = _past_walls(facet, outside, inside, dy > 0)
+    return through * clear, clear, x, side * (flat if dy > 0 else grooved), z, dx, side * dy, dz
+
+
+@_compiled
+def _pass_facet(
+    x: float, z: float, dx: float, dy: float, dz: float, lens: Array, index: float, entering: bool
+) -> tuple[float, float, float, float, float, float, float]:
+    """Refract a ray at the facet at x, z, entering the sheet (towards +y) or leaving it.
+
+    Returns
+    -------
+    (passed, dx, dy, dz, facet, outside, inside)
+        Fresnel's share; the new direction; tangent of the facet; slopes away from the axis out of and in the sheet.
+    """
+    radius = np.sqrt(x * x + z * z)
+    right, up = (x / radius, z / radius) if radius > 0 else (1.0, 0.0)
+    facet = _facet_tangent(radius, _DESIGN_INDEX, lens[3], lens[4])
+    cosine = 1.0 / np.sqrt(1.0 + facet * facet)
+    # the normal that the ray runs against: out of the sheet for one that enters
+    sign = 1.0 if entering else -1.0
+    nx, ny, nz = sign * facet * cosine * right, -sign * cosine, sign * facet * cosine * up
+    before, ratio = -(dx * nx + dy * ny + dz * nz), 1.0 / index if entering else index
+    behind = _refracted_cosine(before, ratio) if before > 0 else -1.0
+    slope = (dx * right + dz * up) / dy
+    if behind <= 0.0:
+        return 0.0, dx, dy, dz, facet, slope, slope
+    bend = ratio * before - behind
+    dx, dy, dz = ratio * dx + bend * nx, ratio * dy + bend * ny, ratio * dz + bend * nz
+    if dy * sign <= 0.0:
+        return 0.0, dx, dy, dz, facet, slope, slope
+    after = (dx * right + dz * up) / dy
+    passed = _face_transmittance(before, behind, ratio)
+    return passed, dx, dy, dz, facet, slope if entering else after, after if entering else slope
+
+
+@_compiled
+def land(eye: Array, places: Array, depth: Array, lens: Array, channel: int, out: Array) -> None:
+    """Follow rays from eyes (n, 3) through places (n, 2) of a lens plane to planes at depths (n,) behind it.
+
+    All in the lens frame. Writes to `out` (n, 4): x and z where they land, the share of light that passed, and
+    that past the grooves' walls alone; not a number where none does.
+    """
+    for row in range(places.shape[0]):
+        x, z = places[row]
+        dx, dy, dz = x - eye[row, 0], -eye[row, 1], z - eye[row, 2]
+        scale = 1.0 / np.sqrt(dx * dx + dy * dy + dz * dz)
+        passed, clear, x, y, z, dx, dy, dz = cross_lens(x, z, dx * scale, dy * scale, dz * scale, lens, channel)
+        if passed > 0.0:
+            out[row, 0] = x + dx / dy * (depth[row] - y)
+            out[row, 1] = z + dz / dy * (depth[row] - y)
+            out[row, 2] = passed
+            out[row, 3] = clear
+        else:
+            out[row] = np.nan
 
 
 @_compiled
@@ -131,36 +310,38 @@ def _dot(a: Array, b: Array) -> float:
 
 
 @_compiled
-def _bend(direction: Array, frame: Array, slant: float, x: float, z: float, focal_length: float) -> None:
-    """Turn a direction (3,) as a thin lens does that is crossed at x, z of its own frame."""
-    on_axis = abs(slant)
-    right = _thin_slope(_dot(direction, frame[1]) / on_axis, x, focal_length)
-    up = _thin_slope(_dot(direction, frame[3]) / on_axis, z, focal_length)
-    scale = 1.0 / np.sqrt(1.0 + right * right + up * up)
-    forward = np.sign(slant)
-    for k in range(3):
-        direction[k] = (right * frame[1, k] + forward * frame[2, k] + up * frame[3, k]) * scale
+def _add_light(light: Array, channel: int, weight: float, red: float, green: float, blue: float) -> None:
+    """Add light of all colours, or of the one that a ray carries."""
+    if channel == ALL:
+        light[0] += weight * red
+        light[1] += weight * green
+        light[2] += weight * blue
+    elif channel == 0:
+        light[0] += weight * red
+    elif channel == 1:
+        light[1] += weight * green
+    elif channel == 2:
+        light[2] += weight * blue
 
 
 @_compiled
-def _end_on_image(light: Array, x: float, z: float, part: int, tables: Tables) -> None:
+def _end_on_image(light: Array, channel: int, weight: float, x: float, z: float, part: int, tables: Tables) -> None:
     """Add the light of the image's pixel at x, z of its own frame."""
     first, columns, rows = tables.texture[part]
     column = min(columns - 1, max(0, int((x / tables.size[part, 0] + 0.5) * columns)))
     row = min(rows - 1, max(0, int((0.5 - z / tables.size[part, 1]) * rows)))
     at = first + 3 * (row * columns + column)
-    for k in range(3):
-        light[k] += tables.gain[part] * tables.linear[tables.texels[at + k]]
+    red, green, blue = tables.texels[at], tables.texels[at + 1], tables.texels[at + 2]
+    linear = tables.linear
+    _add_light(light, channel, weight * tables.gain[part], linear[red], linear[green], linear[blue])
 
 
 @_compiled
-def _end_on_solid(tile: Tile, ray: int, face: int, part: int, tables: Tables) -> None:
+def _end_on_solid(light: Array, channel: int, weight: float, direction: Array, normal: Array, colour: Array) -> None:
     """Add the light of a matt part under an even light from above and behind the pilot."""
-    normal, direction = tables.face_normal[face], tile.directions[ray]
     facing = -1.0 if _dot(normal, direction) > 0 else 1.0
     glow = 0.16 + 0.12 * facing * normal[2] + 0.24 * abs(_dot(normal, direction))
-    for k in range(3):
-        tile.light[ray, k] += tables.colour[part, k] * glow
+    _add_light(light, channel, weight * glow, colour[0], colour[1], colour[2])
 
 
 @_compiled

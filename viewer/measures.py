@@ -6,15 +6,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from seamsight.scene.assembly import Assembly
-from seamsight.scene.frames import Array, angles, inverse, move
+from seamsight.scene.frames import Array, angles
 from seamsight.scene.layout import PlacedScreen
-from seamsight.scene.optics import magnification, thin_slope
+from seamsight.scene.optics import magnification
+from seamsight.viewer import grooved
 from seamsight.viewer.eye import EYES, Eyes
+from seamsight.viewer.margins import SIDES, before, in_front, margins
+from seamsight.viewer.seams import Seam, seams
 from seamsight.viewer.shares import Shares, image_shares
 from seamsight.viewer.sightlines import angle_between, directions_through, image_points, opening_of
 from seamsight.viewer.trace import refuse_inside
 
-SIDES = {"left": (0, -1), "right": (0, 1), "bottom": (1, -1), "top": (1, 1)}  # axis (across, up) and direction
 ARCMIN = 60 * 180 / math.pi  # in a radian
 
 
@@ -44,6 +46,8 @@ class ScreenNumbers:
         {side: mm}: margin at mid-eye - the smaller of both eyes' margins.
     frustum : dict or None
         Tangents "left", "right", "bottom", "top" at the mid-eye in the screen's frame, and its yaw, pitch, roll.
+    sheet : GroovedNumbers or None
+        What a real grooved lens does besides; its numbers stand beside the others in JSON.
     """
 
     magnification: float
@@ -55,6 +59,7 @@ class ScreenNumbers:
     margin: dict[str, dict[str, float]] | None
     gap_needed: dict[str, float] | None
     frustum: dict[str, float] | None
+    sheet: grooved.GroovedNumbers | None = None
 
 
 @dataclass(frozen=True)
@@ -72,6 +77,7 @@ class Numbers:
     rig: str
     head: str
     screens: dict[str, ScreenNumbers]
+    seams: list[Seam]
     hidden_by: dict[str, dict[str, float]]
     marks: dict[str, MarkNumbers]
 
@@ -91,38 +97,10 @@ def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
         rig=assembly.rig.name,
         head=eyes.head.name,
         screens={screen.name: _screen(screen, eyes, shares[screen.name]) for screen in assembly.screens},
+        seams=seams(assembly, eyes),
         hidden_by={name: share.hidden_by for name, share in shares.items()},
         marks=_marks(assembly),
     )
-
-
-def margins(screen: PlacedScreen, eye: Array) -> dict[str, float]:
-    """Return for each side how far past the image's edge its plane is seen through the opening, mm.
-
-    Closed form, right side: a + d ((a - x) / e - a / f) - w / 2, for an opening of half-width a at distance d
-    from the image, and an eye x right of its axis, e before it. It is the thin lens law at the opening's edge.
-    """
-    opening = opening_of(screen)
-    place = _before(screen, eye)
-    found = {}
-    for side, (axis, sign) in SIDES.items():
-        edge = sign * opening.half[axis]
-        slope = (edge - place[2 * axis]) / -place[1]
-        landing = edge + _distance(screen, side) * thin_slope(slope, edge, opening.focal_length)
-        found[side] = sign * (landing + opening.near[2 * axis]) - screen.size[axis] / 2
-    return {side: float(value) for side, value in found.items()}
-
-
-def _distance(screen: PlacedScreen, side: str) -> float:
-    """Return from the image to what bounds the view on a side: its lens, or its bezel's lip if it has one there."""
-    if screen.lens is None and getattr(screen.display.bezel, side) == 0:
-        return 0.0
-    return float(-opening_of(screen).near[1])
-
-
-def _before(screen: PlacedScreen, eye: Array) -> Array:
-    """Return an eye (3,) of the rig frame in the frame of the screen's opening."""
-    return move(inverse(screen.rig_from_screen), eye) - opening_of(screen).near
 
 
 def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
@@ -130,13 +108,13 @@ def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
     if screen.lens:
         enlarged = magnification(screen.lens.optic.focal_length, screen.lens.optic.separation)
     seen = {eye: getattr(shares, eye) for eye in ("left", "right", "both", "either")}
-    if not all(_before(screen, eyes.point(eye))[1] < 0 for eye in EYES):
+    if not in_front(screen, eyes):
         return ScreenNumbers(enlarged, None, None, None, None, seen, None, None, None)
     margin = {eye: margins(screen, eyes.point(eye)) for eye in EYES}
     opening = opening_of(screen)
     # the (virtual) image of the image's middle, from the middle of the opening
     middle = -opening.near * enlarged if screen.lens else -opening.near
-    mid_eye = _before(screen, eyes.mid)
+    mid_eye = before(screen, eyes.mid)
     return ScreenNumbers(
         magnification=enlarged,
         image_distance=float(middle[1] - mid_eye[1]),
@@ -147,6 +125,7 @@ def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
         margin={side: {eye: margin[eye][side] for eye in EYES} for side in SIDES},
         gap_needed={side: margin["mid"][side] - min(margin["left"][side], margin["right"][side]) for side in SIDES},
         frustum=_frustum(screen, eyes.mid),
+        sheet=grooved.numbers(screen, eyes.mid),
     )
 
 

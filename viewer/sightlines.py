@@ -9,6 +9,11 @@ import numpy as np
 
 from seamsight.scene.frames import Array, inverse, move
 from seamsight.scene.layout import PlacedLens, PlacedScreen
+from seamsight.scene.optics import magnification
+from seamsight.viewer.kernel import DESIGN, Optics, land
+
+NEWTON_STEPS, NEWTON_SHIFT = 12, 1e-3  # steps at most; mm
+NEWTON_CLOSE, NEWTON_GOOD = 1e-10, 1e-6  # mm: when to stop, and what counts as found
 
 
 class Opening(NamedTuple):
@@ -64,7 +69,67 @@ def crossing(eye: Array, points: Array, focal_length: float) -> Array:
     return np.asarray(place)
 
 
-def directions_through(lens: PlacedLens | None, eye: Array, points: Array, *, within: bool = False) -> Array:
+def optics_of(lens: PlacedLens) -> Optics:
+    """Return what a lens does, for the kernel."""
+    optic = lens.optic
+    near = 1 / optic.separation
+    screen_side, pilot_side = near, near / -magnification(optic.focal_length, optic.separation)
+    to_pilot = optic.grooves == "pilot"
+    flat, grooved = (screen_side, pilot_side) if to_pilot else (pilot_side, screen_side)
+    if optic.conjugates == "infinity":
+        flat, grooved = 1 / optic.focal_length, 0.0
+    return Optics(optic.focal_length, optic.model == "grooved", to_pilot, flat, grooved, optic.thickness)
+
+
+def landings(lens: PlacedLens, eye: Array, places: Array, depth: Array, channel: int = DESIGN) -> Array:
+    """Return where rays from an eye through places (n, 2) of a lens land, and what passes, lens frame.
+
+    Returns
+    -------
+    (n, 4) float64
+        x and z on planes at depths (n,) behind the lens; the share of light that passed, and that past the grooves'
+        walls alone. Not a number where nothing passes.
+    """
+    out = np.empty((len(places), 4))
+    eyes = np.ascontiguousarray(np.broadcast_to(eye, (len(places), 3)))
+    land(eyes, np.ascontiguousarray(places), depth, np.array(optics_of(lens), np.float64), channel, out)
+    return out
+
+
+def as_thin(lens: PlacedLens) -> PlacedLens:
+    """Return the ideal thin lens in the place of a lens."""
+    return PlacedLens(lens.rig_from_lens, lens.optic.model_copy(update={"model": "thin"}))
+
+
+def crossing_of(lens: PlacedLens, eye: Array, points: Array, channel: int = DESIGN) -> Array:
+    """Return where the ray from an eye that reaches each point crosses a lens of any model; see `crossing`.
+
+    Through a grooved lens Newton's method finds it, from where the thin lens would have it.
+    """
+    places = crossing(eye, points, lens.optic.focal_length)
+    if lens.optic.model == "thin":
+        return places
+
+    def miss(at: Array) -> Array:
+        return landings(lens, eye, at, points[:, 1], channel)[:, :2] - points[:, [0, 2]]
+
+    at = np.ascontiguousarray(places[:, [0, 2]])
+    for _ in range(NEWTON_STEPS):
+        off = miss(at)
+        if not (np.abs(off) > NEWTON_CLOSE).any():
+            break
+        by_x, by_z = ((miss(at + shift) - off) / NEWTON_SHIFT for shift in np.eye(2) * NEWTON_SHIFT)
+        determinant = by_x[:, 0] * by_z[:, 1] - by_x[:, 1] * by_z[:, 0]
+        at[:, 0] -= (off[:, 0] * by_z[:, 1] - off[:, 1] * by_z[:, 0]) / determinant
+        at[:, 1] -= (off[:, 1] * by_x[:, 0] - off[:, 0] * by_x[:, 1]) / determinant
+    at[~(np.abs(miss(at)) <= NEWTON_GOOD).all(axis=1)] = np.nan
+    places[:, [0, 2]] = at
+    return places
+
+
+def directions_through(
+    lens: PlacedLens | None, eye: Array, points: Array, *, within: bool = False, channel: int = DESIGN
+) -> Array:
     """Return unit directions (n, 3) from an eye, (3,) or (n, 3), to points (n, 3) through a lens, or straight.
 
     All in the rig frame. Not a number where no ray does it; with `within` also where the ray would pass beside
@@ -73,7 +138,7 @@ def directions_through(lens: PlacedLens | None, eye: Array, points: Array, *, wi
     targets = points
     if lens is not None:
         lens_from_rig = inverse(lens.rig_from_lens)
-        places = crossing(move(lens_from_rig, eye), move(lens_from_rig, points), lens.optic.focal_length)
+        places = crossing_of(lens, move(lens_from_rig, eye), move(lens_from_rig, points), channel)
         if within:
             half = np.array([lens.optic.width, lens.optic.height]) / 2
             places[(np.abs(places[:, [0, 2]]) > half).any(axis=1)] = np.nan

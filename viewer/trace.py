@@ -20,13 +20,14 @@ from seamsight.scene.optics import magnification
 from seamsight.scene.parts import linear_colour
 from seamsight.scene.rig import Pilot, Rig
 from seamsight.viewer.caster import Caster
-from seamsight.viewer.kernel import LOST, VOID, Tables, Tile, advance, start_rays
+from seamsight.viewer.kernel import DESIGN, LOST, VOID, Fates, Rows, Tables, advance, start_rays
 from seamsight.viewer.projection import Projection
+from seamsight.viewer.sightlines import optics_of
 
 TILE_RAYS = 16_384
 MOST_SEGMENTS = 24  # lenses a ray may meet one after the other
 
-Fates = npt.NDArray[np.int32]
+Ids = npt.NDArray[np.int32]
 _LINEAR = np.concatenate([linear_colour(f"#{code:02x}0000")[:1] for code in range(256)])
 _CODES = np.searchsorted((_LINEAR[1:] + _LINEAR[:-1]) / 2, np.linspace(0, 1, 16_385)).astype(np.uint8)
 
@@ -49,7 +50,7 @@ class View:
     assembly: Assembly
     eye: Array
     projection: Projection
-    parts: Fates
+    parts: Ids
     light: npt.NDArray[np.float32]
 
 
@@ -65,7 +66,7 @@ class Ends:
         Where, for rays that end on an image; not a number for others.
     """
 
-    parts: Fates
+    parts: Ids
     points: Array
 
 
@@ -80,7 +81,7 @@ def see(assembly: Assembly, eye: Array, projection: Projection) -> View:
     refuse_inside(assembly, eye)
     caster = _caster(assembly)
     tables = _tables(assembly, _shrinks(assembly, eye, projection))
-    columns, rows, axes = projection.columns(), projection.rows(), projection.axes
+    columns, lines, axes = projection.columns(), projection.rows(), projection.axes
     parts = np.empty((projection.height, projection.width), np.int32)
     light = np.empty((projection.height, projection.width, 3), np.float32)
     samples = projection.samples
@@ -89,13 +90,13 @@ def see(assembly: Assembly, eye: Array, projection: Projection) -> View:
     def draw(first: int) -> None:
         picture_rows = slice(first, min(first + step, projection.height))
         high = picture_rows.stop - first
-        tile = _tile(high * samples * projection.width * samples)
-        start_rays(tile, np.asarray(eye, np.float64), axes, columns, rows, first * samples)
-        _run(caster, tables, tile)
+        rays = _rows(high * samples * projection.width * samples)
+        start_rays(rays, np.asarray(eye, np.float64), axes, columns, lines, first * samples)
+        fates = _run(caster, tables, rays)
         middle = samples // 2
-        fates = tile.fate.reshape(high * samples, projection.width * samples)
-        parts[picture_rows] = fates[middle::samples, middle::samples]
-        blocks = tile.light.reshape(high, samples, projection.width, samples, 3)
+        ends = fates.part.reshape(high * samples, projection.width * samples)
+        parts[picture_rows] = ends[middle::samples, middle::samples]
+        blocks = fates.light.reshape(high, samples, projection.width, samples, 3)
         light[picture_rows] = blocks.mean(axis=(1, 3)) if samples > 1 else blocks[:, 0, :, 0]
 
     _each(draw, range(0, projection.height, step))
@@ -116,12 +117,12 @@ def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
 
     def send(first: int) -> None:
         rays = going[first : first + TILE_RAYS]
-        tile = _tile(len(rays))
-        tile.origins[:], tile.directions[:] = origins[rays], directions[rays]
-        tile.near[:], tile.along[:] = origins[rays], directions[rays]
-        tile.rays[:] = np.arange(len(rays))
-        _run(caster, tables, tile)
-        parts[rays], points[rays] = tile.fate, tile.points
+        rows = _rows(len(rays))
+        rows.origins[:], rows.directions[:] = origins[rays], directions[rays]
+        rows.near[:], rows.along[:] = origins[rays], directions[rays]
+        rows.ray[:], rows.channel[:], rows.weight[:] = np.arange(len(rays)), DESIGN, 1.0
+        fates = _run(caster, tables, rows)
+        parts[rays], points[rays] = fates.part, fates.points
 
     _each(send, range(0, len(going), TILE_RAYS))
     return Ends(parts, points)
@@ -146,15 +147,21 @@ def warm_up() -> None:
     see(nothing, np.zeros(3), Projection("equirectangular", 1, 1, 1.0))
 
 
-def _run(caster: Caster, tables: Tables, tile: Tile) -> None:
-    """Send a tile's rays on until every one has ended."""
-    count = len(tile.rays)
-    for _ in range(MOST_SEGMENTS):
+def _run(caster: Caster, tables: Tables, rows: Rows) -> Fates:
+    """Send rays on until every one has ended."""
+    count = rays = len(rows.ray)
+    fates = Fates(np.full(rays, LOST, np.int32), np.full((rays, 3), np.nan), np.zeros(rays), np.zeros((rays, 3)))
+    splits = 3 if (tables.lens[:, 1] > 0).any() else 1  # a grooved lens parts the three colours, once
+    spare = [_rows(rays * splits), _rows(rays * splits)]
+    for number in range(MOST_SEGMENTS):
         if count == 0:
-            return
-        faces = caster.first_faces(tile.near[:count], tile.along[:count])
-        count = advance(tile, count, faces, tables)
-    tile.fate[tile.rays[:count]] = LOST
+            return fates
+        faces = caster.first_faces(rows.near[:count], rows.along[:count])
+        behind = spare[number % 2]
+        count = advance(rows, count, faces, tables, fates, behind)
+        rows = behind
+    fates.part[rows.ray[:count]] = LOST
+    return fates
 
 
 def _each(work: Callable[[int], None], firsts: Sequence[int]) -> None:
@@ -171,16 +178,15 @@ def _threads() -> ThreadPoolExecutor:
     return ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="seamsight")
 
 
-def _tile(rays: int) -> Tile:
-    return Tile(
-        origins=np.empty((rays, 3)),
-        directions=np.empty((rays, 3)),
-        near=np.empty((rays, 3), np.float32),
-        along=np.empty((rays, 3), np.float32),
-        rays=np.empty(rays, np.int64),
-        fate=np.empty(rays, np.int32),
-        points=np.full((rays, 3), np.nan),
-        light=np.zeros((rays, 3)),
+def _rows(count: int) -> Rows:
+    return Rows(
+        origins=np.empty((count, 3)),
+        directions=np.empty((count, 3)),
+        near=np.empty((count, 3), np.float32),
+        along=np.empty((count, 3), np.float32),
+        ray=np.empty(count, np.int64),
+        channel=np.empty(count, np.int8),
+        weight=np.empty(count),
     )
 
 
@@ -224,7 +230,7 @@ def _tables(assembly: Assembly, shrinks: tuple[int, ...]) -> Tables:
         frame=np.zeros((len(parts), 4, 3)),
         size=np.ones((len(parts), 2)),
         gain=np.zeros(len(parts)),
-        focal_length=np.ones(len(parts)),
+        lens=np.zeros((len(parts), 6)),
         texels=np.zeros(3, np.uint8),
         texture=np.tile(np.array([0, 1, 1]), (len(parts), 1)).reshape(-1, 3),
         linear=_LINEAR,
@@ -239,7 +245,7 @@ def _tables(assembly: Assembly, shrinks: tuple[int, ...]) -> Tables:
         if screen.lens:
             lens = assembly.part_id(f"{screen.name} lens")
             _write_frame(tables.frame[lens], screen.lens.rig_from_lens)
-            tables.focal_length[lens] = screen.lens.optic.focal_length
+            tables.lens[lens] = optics_of(screen.lens)
         if shrinks:
             picture = _shrunk(native_picture(screen, assembly.rig), shrinks[number])
             tables.texture[image] = first, picture.shape[1], picture.shape[0]

@@ -1,0 +1,199 @@
+"""Where two neighbouring images meet: the dark strip between them for each eye, and what border both eyes need."""
+
+import itertools
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from seamsight.scene.assembly import Assembly
+from seamsight.scene.frames import Array
+from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.rig import Wide
+from seamsight.viewer.eye import EYES, Eyes, eyes_of
+from seamsight.viewer.margins import SIDES, in_front, margins
+from seamsight.viewer.sightlines import angle_between, directions_through, image_points
+from seamsight.viewer.trace import Ids, trace
+
+NEAR = math.radians(15)  # images of screens outside a bank count as neighbours up to this angle apart
+FARTHEST_TURN = 60.0  # degrees; how far a face turns towards a seam
+LOOKS = 4096  # directions tried along the line through both images' middles before halving
+FINEST = 1e-9  # radians; where halving ends
+OPPOSITE = {"left": "right", "right": "left", "bottom": "top", "top": "bottom"}
+
+
+@dataclass(frozen=True)
+class SeamFrom:
+    """A seam as a head sees it.
+
+    Attributes
+    ----------
+    dark : dict
+        {eye: degrees} from the last ray that ends on the first image to the first that ends on the second;
+        negative where the first repeats inside the second's side; None where an eye does not see both.
+    both_whole : bool
+        Whether neither eye has a negative margin at this seam.
+    gap_present, gap_needed : float
+        Border beyond both images, mm, that the mid-eye has, and that both eyes need.
+    """
+
+    dark: dict[str, float | None]
+    both_whole: bool
+    gap_present: float
+    gap_needed: float
+
+
+@dataclass(frozen=True)
+class Seam(SeamFrom):
+    """A seam between two screens, straight ahead and once more with the face turned to it.
+
+    `sides` tells which side of each image faces the other; `in_scene` whether both show the outside scene, or one
+    wide picture, so that it should run on across the seam.
+    """
+
+    between: tuple[str, str]
+    sides: tuple[str, str]
+    in_scene: bool
+    facing: SeamFrom | None
+
+
+def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
+    """Return the seams between neighbouring images: a bank's units, and images within 15 degrees of each other."""
+    found = []
+    for first, second in itertools.combinations(assembly.screens, 2):
+        if not all(in_front(screen, eyes) for screen in (first, second)) or not _neighbours(first, second, eyes.mid):
+            continue
+        sides = _side_towards(first, second, eyes.mid), _side_towards(second, first, eyes.mid)
+        here = _seam_from(assembly, first, second, sides, eyes)
+        turned = facing_seam(assembly, first, second, eyes)
+        facing = None
+        if all(in_front(screen, turned) for screen in (first, second)):
+            facing = _seam_from(assembly, first, second, sides, turned)
+        found.append(
+            Seam(
+                **vars(here),
+                between=(first.name, second.name),
+                sides=sides,
+                in_scene=_show_one_scene(first, second),
+                facing=facing,
+            )
+        )
+    return found
+
+
+def _show_one_scene(first: PlacedScreen, second: PlacedScreen) -> bool:
+    if first.bank and first.bank == second.bank:
+        return True
+    if isinstance(first.shows, Wide) and isinstance(second.shows, Wide):
+        return first.shows.wide == second.shows.wide
+    return first.shows == second.shows == "world"
+
+
+def facing_seam(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eyes: Eyes) -> Eyes:
+    """Return the eyes of a head whose face is turned and nodded to the seam, up to 60 degrees from straight ahead."""
+    towards = seam_direction(first, second, eyes.mid)
+    azimuth = math.degrees(math.atan2(towards[0], towards[1]))
+    elevation = math.degrees(math.asin(towards[2]))
+    turn, nod = (min(max(angle, -FARTHEST_TURN), FARTHEST_TURN) for angle in (azimuth, elevation))
+    return eyes_of(assembly.rig, eyes.head.model_copy(update={"turn": turn, "nod": nod}))
+
+
+def seam_direction(first: PlacedScreen, second: PlacedScreen, eye: Array) -> Array:
+    """Return the direction (3,) from an eye midway between the facing edges of two images."""
+    sides = _side_towards(first, second, eye), _side_towards(second, first, eye)
+    edges = [_edge_middle(screen, side, eye) for screen, side in zip((first, second), sides, strict=True)]
+    between = edges[0] + edges[1]
+    return np.asarray(between / np.linalg.norm(between))
+
+
+def dark_angle(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eye: Array) -> float | None:
+    """Return the dark angle between two images for an eye (3,), radians; None if it does not see both.
+
+    It is measured in the plane through the eye and both images' middles.
+    """
+    start, stop = (_middle(screen, eye) for screen in (first, second))
+    whole = angle_between(start, stop)
+    if not whole > 0:
+        return None
+    across = stop - start * (start @ stop)
+    across /= np.linalg.norm(across)
+
+    def ends(angle: Array) -> Ids:
+        directions = np.cos(angle)[:, None] * start + np.sin(angle)[:, None] * across
+        return trace(assembly, np.broadcast_to(eye, directions.shape), directions).parts
+
+    angles = np.linspace(0.0, whole, LOOKS)
+    parts = ends(angles)
+    on_first = np.flatnonzero(parts == assembly.part_id(first.name))
+    on_second = np.flatnonzero(parts == assembly.part_id(second.name))
+    if not len(on_first) or not len(on_second):
+        return None
+    last, opening = on_first[-1], on_second[0]
+    leaves = _halved(ends, angles[last], angles[min(last + 1, LOOKS - 1)], assembly.part_id(first.name))
+    enters = _halved(ends, angles[opening], angles[max(opening - 1, 0)], assembly.part_id(second.name))
+    return enters - leaves
+
+
+def _halved(ends: Callable[[Array], Ids], inside: float, outside: float, part: int) -> float:
+    """Return the angle at which rays stop ending on a part, from one that does and one that does not."""
+    while abs(outside - inside) > FINEST:
+        middle = (inside + outside) / 2
+        inside, outside = (middle, outside) if ends(np.array([middle]))[0] == part else (inside, middle)
+    return (inside + outside) / 2
+
+
+def _seam_from(
+    assembly: Assembly, first: PlacedScreen, second: PlacedScreen, sides: tuple[str, str], eyes: Eyes
+) -> SeamFrom:
+    dark = {eye: dark_angle(assembly, first, second, eyes.point(eye)) for eye in EYES}
+    margin = {
+        eye: [margins(screen, eyes.point(eye))[side] for screen, side in zip((first, second), sides, strict=True)]
+        for eye in EYES
+    }
+    lowest = [min(left, right) for left, right in zip(margin["left"], margin["right"], strict=True)]
+    return SeamFrom(
+        dark={eye: None if angle is None else math.degrees(angle) for eye, angle in dark.items()},
+        both_whole=min(lowest) >= 0,
+        gap_present=sum(margin["mid"]),
+        gap_needed=sum(mid - low for mid, low in zip(margin["mid"], lowest, strict=True)),
+    )
+
+
+def _neighbours(first: PlacedScreen, second: PlacedScreen, eye: Array) -> bool:
+    if first.bank and first.bank == second.bank:
+        numbers = [int(screen.name.rpartition(".")[2]) for screen in (first, second)]
+        return abs(numbers[0] - numbers[1]) == 1
+    borders = [
+        directions_through(screen.lens, eye, image_points(screen, _border(screen))) for screen in (first, second)
+    ]
+    cosines = borders[0] @ borders[1].T
+    return bool(np.nanmax(np.append(cosines, -1.0)) >= math.cos(NEAR))
+
+
+def _side_towards(screen: PlacedScreen, other: PlacedScreen, eye: Array) -> str:
+    """Return on which side of a screen's image another's lies, as the eye sees it."""
+    own = screen.rig_from_screen[:3, :3].T @ (_middle(other, eye) - _middle(screen, eye))
+    across, up = own[0] / screen.size[0], own[2] / screen.size[1]
+    if abs(across) >= abs(up):
+        return "right" if across > 0 else "left"
+    return "top" if up > 0 else "bottom"
+
+
+def _middle(screen: PlacedScreen, eye: Array) -> Array:
+    return np.asarray(directions_through(screen.lens, eye, image_points(screen, np.zeros((1, 2))))[0])
+
+
+def _edge_middle(screen: PlacedScreen, side: str, eye: Array) -> Array:
+    axis, sign = SIDES[side]
+    place = np.zeros((1, 2))
+    place[0, axis] = sign * screen.size[axis] / 2
+    return np.asarray(directions_through(screen.lens, eye, image_points(screen, place))[0])
+
+
+def _border(screen: PlacedScreen) -> Array:
+    """Return points along an image's border, (n, 2)."""
+    share = np.linspace(-0.5, 0.5, 25)
+    edge = np.full_like(share, 0.5)
+    sides = [(share, edge), (share, -edge), (edge, share), (-edge, share)]
+    return np.concatenate([np.stack(side, axis=1) for side in sides]) * screen.size
