@@ -8,18 +8,27 @@ import typer
 
 from seamsight.cli.output import announced
 from seamsight.scene import Assembly, Head, PoseError, Rig
+from seamsight.viewer import trace, world
 from seamsight.viewer.eye import Eyes, head_named
 from seamsight.viewer.framing import along_the_face, framed_on_screens
 from seamsight.viewer.projection import Projection
-from seamsight.viewer.trace import warm_up
+from seamsight.viewer.seams import facing_seam, seams
 
-PICTURE_EYES = {"left": "left eye", "right": "right eye", "mid": "from between the eyes"}
+PICTURE_EYES = {
+    "left": "left eye",
+    "right": "right eye",
+    "mid": "from between the eyes",
+    "overlap": "who sees a screen where",
+    "seam": "seam",
+}
 
 
-def warmed_up() -> None:
-    """Make the compiled kernels ready, saying so where that takes long: the first time on a machine."""
+def warmed_up(*, scene: bool = False) -> None:
+    """Make the compiled kernels ready, that of the outside scene too where asked; say so where that takes long."""
     with announced("compiling the ray kernels, once for this installation"):
-        warm_up()
+        trace.warm_up()
+        if scene:
+            world.warm_up()
 
 
 def refuse_other_ending(path: Path, ending: str) -> None:
@@ -87,7 +96,7 @@ def caption(rig: Rig, posed: Head, eye: str, without_lenses: bool) -> str:
 
 def picture_command(rig: Path, out: Path, eye: str, posed: Head, without_lenses: bool, shown: Projection) -> str:
     """Return a command that makes a picture again, every choice written out, also where the rig's heads change."""
-    choices = {
+    words = {
         "eye": eye,
         "offset": ",".join(f"{value:.12g}" for value in posed.offset),
         "turn": f"{posed.turn:.12g}",
@@ -99,8 +108,43 @@ def picture_command(rig: Path, out: Path, eye: str, posed: Head, without_lenses:
         "aim": f"{shown.azimuth!r},{shown.elevation!r}",
         "samples": str(shown.samples),
     }
-    words = ["seamsight", "picture", str(rig), str(out), *(f"--{key}={value}" for key, value in choices.items())]
-    return shlex.join([*words, "--without-lenses"] if without_lenses else words)
+    return command_line("picture", rig, out, words, without_lenses)
+
+
+def command_line(
+    command: str, rig: Path, out: Path, words: dict[str, str], without_lenses: bool, facing: bool = False
+) -> str:
+    """Return a command as one would type it."""
+    line = ["seamsight", command, str(rig), str(out), *(f"--{key}={value}" for key, value in words.items())]
+    line += ["--without-lenses"] * without_lenses + ["--facing"] * facing
+    return shlex.join(line)
+
+
+def facts(rig: Rig, file: Path, posed: Head, command: str) -> dict[str, str]:
+    """Return what a picture file says of itself."""
+    return {"Title": rig.name, "Rig": str(file), "Head": head_words(posed), "Command": command}
+
+
+def seam_names(assembly: Assembly, eyes: Eyes, between: str) -> tuple[str, str]:
+    """Return the two screens named "A,B", or the first two neighbours."""
+    if between:
+        first, comma, second = between.partition(",")
+        known = [screen.name for screen in assembly.screens]
+        if not comma or first == second or not {first, second} <= set(known):
+            msg = f"needs two screens as A,B of {', '.join(known) or 'none'} (got {between!r})"
+            raise typer.BadParameter(msg, param_hint="--between")
+        return first, second
+    found = seams(assembly, eyes)
+    if not found:
+        msg = "no two screens are neighbours here: name two"
+        raise typer.BadParameter(msg, param_hint="--between")
+    return next((seam.between for seam in found if seam.in_scene), found[0].between)
+
+
+def facing_head(assembly: Assembly, first: str, second: str, eyes: Eyes) -> Head:
+    """Return a head turned to the seam between two screens."""
+    by_name = {screen.name: screen for screen in assembly.screens}
+    return facing_seam(assembly, by_name[first], by_name[second], eyes).head
 
 
 def _numbers(text: str, count: int, option: str) -> tuple[float, ...]:

@@ -1,4 +1,4 @@
-"""What a screen shows, as a picture at its own native pixels."""
+"""What a screen shows, as a picture at its own native pixels; all but the outside scene, which needs an eye."""
 
 import functools
 
@@ -32,7 +32,7 @@ def native_picture(screen: PlacedScreen, rig: Rig) -> Picture:
         return np.asarray(picture.resize((width, height), box=(edges[0], 0, edges[1], picture.height)))
     if shows == "black":
         return np.zeros((height, width, 3), np.uint8)
-    if shows in ("card", "world"):
+    if shows == "card":
         return test_card(screen.name, width, height)
     picture = Image.fromarray(files.read_picture(files.beside(rig.file, shows)))
     return np.asarray(ImageOps.pad(picture, (width, height), color="black"))

@@ -28,7 +28,9 @@ from seamsight.scene.units import (
     Angle,
     Colour,
     Depth,
+    Distance,
     FocalLength,
+    Height,
     Length,
     Name,
     Size,
@@ -103,10 +105,28 @@ class Bezel(Table):
     bottom: Depth = Field(0.0, description="the same")
 
 
+class World(Table):
+    """The outside scene, and how the aircraft stands in it: a runway straight ahead on flat ground between hills."""
+
+    eye_height: Height = Field(
+        60_000.0, description="of the eye point above the ground; 60 m fits a 3 degree approach 800 m out"
+    )
+    ahead: Distance = Field(800_000.0, description="from the eye point forward to the runway's threshold")
+    heading: Angle = Field(0.0, description="of the nose, clockwise from the runway's direction")
+    pitch: Angle = Field(0.0, description="of the nose above the horizon")
+    bank: Angle = Field(0.0, description="right wing down is positive")
+    grid: Annotated[bool, Field(strict=True)] = Field(
+        False, description="draws azimuths and elevations from the design eye point, each 10 degrees, with figures"
+    )
+
+
 class Wide(Table):
     """One part of a picture that runs over several screens, counted from the left."""
 
-    wide: Name = Field(description="picture file beside the rig")
+    wide: Name = Field(description='picture file beside the rig, or "world": one flat view of the outside scene')
+    field: Annotated[float, Field(strict=True, ge=1, le=170, allow_inf_nan=False)] = Field(
+        120.0, description='with wide = "world": degrees across of the whole flat view, straight ahead'
+    )
     part: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(description="which part, counted from the left")
     of: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(description="how many parts there are")
 
@@ -369,6 +389,7 @@ class Rig(Table):
     name: Name = Field(description="free text")
     note: str = Field("", strict=True, max_length=4000, description="free text")
     pilot: Pilot = Field(description="the person in the seat")
+    world: World = Field(World(), description='the outside scene, for screens that show "world"')
     head: tuple[Head, ...] = Field((), max_length=200, description="named head positions")
     screen: tuple[Screen, ...] = Field((), max_length=64, description="flat displays placed by their poses")
     lens: tuple[Lens, ...] = Field((), max_length=64, description="flat Fresnel lenses before placed screens")

@@ -33,6 +33,7 @@ _ARRAYS = ("head", "screen", "lens", "bank", "board", "plate", "mesh", "mark")
 _PART_TABLES = ("screen", "bank", "board", "plate", "mesh")
 _MODELS: dict[str, tuple[type[BaseModel], ...]] = {
     "pilot": (models.Pilot,),
+    "world": (models.World,),
     "head": (models.Head,),
     "screen": (models.Screen,),
     "lens": (models.Lens,),
@@ -181,7 +182,7 @@ def _file_rules(data: Data, rig_file: Path) -> Iterator[_Finding]:
     for path, row in displays:
         shows = row.get("shows") if isinstance(row, dict) else None
         name = shows.get("wide") if isinstance(shows, dict) else shows
-        if isinstance(name, str) and name not in CONTENT:
+        if isinstance(name, str) and name not in (CONTENT if name is shows else ("world",)):
             try:
                 files.read_picture(files.beside(rig_file, name))
             except (ValueError, OSError) as error:
@@ -292,7 +293,7 @@ def _table_depth(path: KeyPath) -> int:
         return 0
     if len(path) > 1 and isinstance(path[1], int):
         return 2
-    return 1 if path[0] == "pilot" else 0
+    return 1 if path[0] in ("pilot", "world") else 0
 
 
 def _key_words(path: KeyPath) -> str:

@@ -85,6 +85,22 @@ FocalLength = Annotated[
 ]
 """mm; the limit is far out so that an all but flat lens can be written."""
 
+Height = Annotated[
+    float,
+    Field(ge=500, le=1e7, allow_inf_nan=False),
+    BeforeValidator(millimetres),
+    WithJsonSchema(length_schema(minimum=500, maximum=1e7)),
+]
+"""Of an eye above the ground outside, mm; 0.5 m to 10 km."""
+
+Distance = Annotated[
+    float,
+    Field(ge=-1e8, le=1e8, allow_inf_nan=False),
+    BeforeValidator(millimetres),
+    WithJsonSchema(length_schema(minimum=-1e8, maximum=1e8)),
+]
+"""To something outside, mm; up to 100 km, negative behind."""
+
 Angle = Annotated[float, Field(strict=True, ge=-360, le=360, allow_inf_nan=False)]
 """Degrees."""
 

@@ -4,7 +4,7 @@ from seamsight.viewer.eye import Eyes, eyes_of, head_named
 from seamsight.viewer.measures import Numbers, measure
 from seamsight.viewer.picture import framed
 from seamsight.viewer.projection import Projection
-from seamsight.viewer.trace import View, see, trace
+from seamsight.viewer.trace import View, see
 
 __all__ = [
     "Eyes",
@@ -16,5 +16,4 @@ __all__ = [
     "head_named",
     "measure",
     "see",
-    "trace",
 ]

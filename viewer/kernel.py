@@ -30,17 +30,17 @@ _DESIGN_INDEX = float(INDICES[DESIGN])
 _Function = TypeVar("_Function", bound=Callable[..., object])
 
 
-def _compiled(function: _Function) -> _Function:
+def compiled(function: _Function) -> _Function:
     """Compile a function; for the type checker it stays what it was."""
     compiled: _Function = numba.njit(nogil=True, cache=True)(function)
     return compiled
 
 
-_thin_slope = _compiled(optics.thin_slope)
-_facet_tangent = _compiled(optics.facet_tangent)
-_refracted_cosine = _compiled(optics.refracted_cosine)
-_face_transmittance = _compiled(optics.face_transmittance)
-_past_walls = _compiled(optics.past_walls)
+_thin_slope = compiled(optics.thin_slope)
+_facet_tangent = compiled(optics.facet_tangent)
+_refracted_cosine = compiled(optics.refracted_cosine)
+_face_transmittance = compiled(optics.face_transmittance)
+_past_walls = compiled(optics.past_walls)
 
 
 class Optics(NamedTuple):
@@ -91,7 +91,7 @@ class Fates(NamedTuple):
     light: Array  # (m, 3): linear light
 
 
-@_compiled
+@compiled
 def start_rays(rows: Rows, eye: Array, axes: Array, columns: Array, lines: Array, first_line: int) -> None:
     """Fill segments with the rays of whole picture lines.
 
@@ -114,7 +114,7 @@ def start_rays(rows: Rows, eye: Array, axes: Array, columns: Array, lines: Array
         rows.weight[ray] = 1.0
 
 
-@_compiled
+@compiled
 def advance(rows: Rows, count: int, faces: npt.NDArray[np.int32], tables: Tables, fates: Fates, behind: Rows) -> int:
     """Take the first `count` segments to the faces that they meet.
 
@@ -157,7 +157,7 @@ def advance(rows: Rows, count: int, faces: npt.NDArray[np.int32], tables: Tables
     return going
 
 
-@_compiled
+@compiled
 def _go_behind(
     behind: Rows,
     going: int,
@@ -191,7 +191,7 @@ def _go_behind(
     return going
 
 
-@_compiled
+@compiled
 def cross_lens(
     x: float, z: float, dx: float, dy: float, dz: float, lens: Array, channel: int
 ) -> tuple[float, float, float, float, float, float, float, float]:
@@ -211,7 +211,7 @@ def cross_lens(
     return 1.0, 1.0, x, 0.0, z, right * scale, np.sign(dy) * scale, up * scale
 
 
-@_compiled
+@compiled
 def _cross_grooved(
     x: float, z: float, dx: float, dy: float, dz: float, lens: Array, index: float
 ) -> tuple[float, float, float, float, float, float, float, float]:
@@ -251,7 +251,7 @@ def _cross_grooved(
     return through * clear, clear, x, side * (flat if dy > 0 else grooved), z, dx, side * dy, dz
 
 
-@_compiled
+@compiled
 def _pass_facet(
     x: float, z: float, dx: float, dy: float, dz: float, lens: Array, index: float, entering: bool
 ) -> tuple[float, float, float, float, float, float, float]:
@@ -283,7 +283,7 @@ def _pass_facet(
     return passed, dx, dy, dz, facet, slope if entering else after, after if entering else slope
 
 
-@_compiled
+@compiled
 def land(eye: Array, places: Array, depth: Array, lens: Array, channel: int, out: Array) -> None:
     """Follow rays from eyes (n, 3) through places (n, 2) of a lens plane to planes at depths (n,) behind it.
 
@@ -304,12 +304,12 @@ def land(eye: Array, places: Array, depth: Array, lens: Array, channel: int, out
             out[row] = np.nan
 
 
-@_compiled
+@compiled
 def _dot(a: Array, b: Array) -> float:
     return float(a[0] * b[0] + a[1] * b[1] + a[2] * b[2])
 
 
-@_compiled
+@compiled
 def _add_light(light: Array, channel: int, weight: float, red: float, green: float, blue: float) -> None:
     """Add light of all colours, or of the one that a ray carries."""
     if channel == ALL:
@@ -324,7 +324,7 @@ def _add_light(light: Array, channel: int, weight: float, red: float, green: flo
         light[2] += weight * blue
 
 
-@_compiled
+@compiled
 def _end_on_image(light: Array, channel: int, weight: float, x: float, z: float, part: int, tables: Tables) -> None:
     """Add the light of the image's pixel at x, z of its own frame."""
     first, columns, rows = tables.texture[part]
@@ -336,7 +336,7 @@ def _end_on_image(light: Array, channel: int, weight: float, x: float, z: float,
     _add_light(light, channel, weight * tables.gain[part], linear[red], linear[green], linear[blue])
 
 
-@_compiled
+@compiled
 def _end_on_solid(light: Array, channel: int, weight: float, direction: Array, normal: Array, colour: Array) -> None:
     """Add the light of a matt part under an even light from above and behind the pilot."""
     facing = -1.0 if _dot(normal, direction) > 0 else 1.0
@@ -344,7 +344,7 @@ def _end_on_solid(light: Array, channel: int, weight: float, direction: Array, n
     _add_light(light, channel, weight * glow, colour[0], colour[1], colour[2])
 
 
-@_compiled
+@compiled
 def first_faces_by_search(
     triangles: npt.NDArray[np.float32], origins: npt.NDArray[np.float32], directions: npt.NDArray[np.float32]
 ) -> npt.NDArray[np.int32]:

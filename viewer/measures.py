@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from seamsight.scene.assembly import Assembly
-from seamsight.scene.frames import Array, angles
+from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import magnification
 from seamsight.viewer import grooved
@@ -14,8 +14,9 @@ from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.margins import SIDES, before, in_front, margins
 from seamsight.viewer.seams import Seam, seams
 from seamsight.viewer.shares import Shares, image_shares
-from seamsight.viewer.sightlines import angle_between, directions_through, image_points, opening_of
+from seamsight.viewer.sightlines import angle_between, directions_through, edge_middles, image_points, opening_of
 from seamsight.viewer.trace import refuse_inside
+from seamsight.viewer.views import view_of
 
 ARCMIN = 60 * 180 / math.pi  # in a radian
 
@@ -134,13 +135,8 @@ def _towards(screen: PlacedScreen, eye: Array, places: Array) -> Array:
     return directions_through(screen.lens, eye, image_points(screen, places))
 
 
-def _edge_middles(screen: PlacedScreen) -> Array:
-    width, height = screen.size
-    return np.array([(-width / 2, 0.0), (width / 2, 0.0), (0.0, -height / 2), (0.0, height / 2)])
-
-
 def _span(screen: PlacedScreen, eye: Array) -> dict[str, float]:
-    left, right, bottom, top = _towards(screen, eye, _edge_middles(screen))
+    left, right, bottom, top = _towards(screen, eye, edge_middles(screen))
     return {"h": math.degrees(angle_between(left, right)), "v": math.degrees(angle_between(bottom, top))}
 
 
@@ -150,19 +146,12 @@ def _arcmin_per_px(screen: PlacedScreen, eye: Array) -> dict[str, float]:
     return {"h": angle_between(left, right) * ARCMIN, "v": angle_between(bottom, top) * ARCMIN}
 
 
-def _frustum(screen: PlacedScreen, eye: Array) -> dict[str, float]:
-    axes = screen.rig_from_screen[:3, :3]
-    left, right, bottom, top = _towards(screen, eye, _edge_middles(screen)) @ axes
-    yaw, pitch, roll = (math.degrees(angle) for angle in angles(axes))
-    return {
-        "left": float(left[0] / left[1]),
-        "right": float(right[0] / right[1]),
-        "bottom": float(bottom[2] / bottom[1]),
-        "top": float(top[2] / top[1]),
-        "yaw": yaw,
-        "pitch": pitch,
-        "roll": roll,
-    }
+def _frustum(screen: PlacedScreen, eye: Array) -> dict[str, float] | None:
+    view = view_of(screen, eye)
+    if view is None:
+        return None
+    turned = {key: math.degrees(getattr(view, key)) for key in ("yaw", "pitch", "roll")}
+    return view._asdict() | turned
 
 
 def _marks(assembly: Assembly) -> dict[str, MarkNumbers]:

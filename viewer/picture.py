@@ -7,42 +7,58 @@ from importlib.metadata import version
 
 from PIL import Image, ImageDraw, ImageFont, PngImagePlugin
 
+from seamsight.viewer.colour import srgb
 from seamsight.viewer.projection import Projection
-from seamsight.viewer.trace import View, srgb
+from seamsight.viewer.trace import View
 
-_PAPER, _INK, _FAINT = (247, 246, 242), (38, 42, 48), (128, 132, 138)
+PAPER, INK, FAINT = (247, 246, 242), (38, 42, 48), (128, 132, 138)
 _STEPS = (0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 45.0, 90.0)  # degrees between the scale's figures
 
 
 def framed(view: View, caption: str) -> Image.Image:
-    """Return a view with its caption above and a degree scale along its edges.
+    """Return a view with its caption above and a degree scale along its edges; see `with_scale`."""
+    return with_scale(Image.fromarray(srgb(view.light)), view.projection, caption)
+
+
+def with_scale(picture: Image.Image, projection: Projection, caption: str) -> Image.Image:
+    """Return a picture with its caption above and a degree scale along its edges.
 
     The scale gives azimuths (clockwise, 0 straight ahead) below and elevations (up positive) at the left;
     in a rectilinear picture they hold along its middle lines.
     """
-    picture = Image.fromarray(srgb(view.light))
-    letter = _letter(picture.width)
+    letter = letter_of(picture.width)
     left, top, bottom = round(3.6 * letter), round(2.0 * letter), round(2.4 * letter)
-    sheet = Image.new("RGB", (picture.width + left + letter, picture.height + top + bottom), _PAPER)
+    sheet = Image.new("RGB", (picture.width + left + letter, picture.height + top + bottom), PAPER)
     sheet.paste(picture, (left, top))
     draw, font = ImageDraw.Draw(sheet), ImageFont.load_default(letter)
-    draw.text((left, top / 2), caption, fill=_INK, font=font, anchor="lm")
+    draw.text((left, top / 2), caption, fill=INK, font=font, anchor="lm")
     foot = top + picture.height
-    for place, text, long in _azimuth_ticks(view.projection, letter):
+    for place, text, long in _azimuth_ticks(projection, letter):
         x = left + place
-        draw.line([(x, foot), (x, foot + letter * (0.6 if long else 0.3))], fill=_INK if long else _FAINT)
-        draw.text((x, foot + 0.8 * letter), text, fill=_INK, font=font, anchor="ma")
-    for place, text, long in _elevation_ticks(view.projection, letter):
+        draw.line([(x, foot), (x, foot + letter * (0.6 if long else 0.3))], fill=INK if long else FAINT)
+        draw.text((x, foot + 0.8 * letter), text, fill=INK, font=font, anchor="ma")
+    for place, text, long in _elevation_ticks(projection, letter):
         y = top + place
-        draw.line([(left - letter * (0.6 if long else 0.3), y), (left - 1, y)], fill=_INK if long else _FAINT)
-        draw.text((left - 0.8 * letter, y), text, fill=_INK, font=font, anchor="rm")
+        draw.line([(left - letter * (0.6 if long else 0.3), y), (left - 1, y)], fill=INK if long else FAINT)
+        draw.text((left - 0.8 * letter, y), text, fill=INK, font=font, anchor="rm")
     return sheet
+
+
+def noted(sheet: Image.Image, lines: list[str]) -> Image.Image:
+    """Return a sheet with lines of text below it."""
+    letter = letter_of(sheet.width)
+    whole = Image.new("RGB", (sheet.width, sheet.height + round(1.6 * letter * len(lines) + letter)), PAPER)
+    whole.paste(sheet, (0, 0))
+    draw, font = ImageDraw.Draw(whole), ImageFont.load_default(letter)
+    for number, line in enumerate(lines):
+        draw.text((letter, sheet.height + 1.6 * letter * number + letter / 2), line, fill=INK, font=font)
+    return whole
 
 
 def stacked(sheets: list[Image.Image]) -> Image.Image:
     """Return pictures one below the other."""
     width, height = max(sheet.width for sheet in sheets), sum(sheet.height for sheet in sheets)
-    whole = Image.new("RGB", (width, height), _PAPER)
+    whole = Image.new("RGB", (width, height), PAPER)
     y = 0
     for sheet in sheets:
         whole.paste(sheet, (0, y))
@@ -60,7 +76,7 @@ def png(image: Image.Image, facts: dict[str, str]) -> bytes:
     return stream.getvalue()
 
 
-def _letter(width: int) -> int:
+def letter_of(width: int) -> int:
     """Return the height of the lettering, in pixels, for a picture of some width."""
     return max(11, round(width / 90))
 

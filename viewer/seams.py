@@ -20,7 +20,6 @@ NEAR = math.radians(15)  # images of screens outside a bank count as neighbours 
 FARTHEST_TURN = 60.0  # degrees; how far a face turns towards a seam
 LOOKS = 4096  # directions tried along the line through both images' middles before halving
 FINEST = 1e-9  # radians; where halving ends
-OPPOSITE = {"left": "right", "right": "left", "bottom": "top", "top": "bottom"}
 
 
 @dataclass(frozen=True)
@@ -36,12 +35,15 @@ class SeamFrom:
         Whether neither eye has a negative margin at this seam.
     gap_present, gap_needed : float
         Border beyond both images, mm, that the mid-eye has, and that both eyes need.
+    black_px : tuple of int
+        Pixels to keep black at this side of the first and of the second image so that both eyes see all the rest.
     """
 
     dark: dict[str, float | None]
     both_whole: bool
     gap_present: float
     gap_needed: float
+    black_px: tuple[int, int]
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,7 @@ def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
     for first, second in itertools.combinations(assembly.screens, 2):
         if not all(in_front(screen, eyes) for screen in (first, second)) or not _neighbours(first, second, eyes.mid):
             continue
-        sides = _side_towards(first, second, eyes.mid), _side_towards(second, first, eyes.mid)
+        sides = facing_sides(first, second, eyes.mid)
         here = _seam_from(assembly, first, second, sides, eyes)
         turned = facing_seam(assembly, first, second, eyes)
         facing = None
@@ -101,16 +103,19 @@ def facing_seam(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, e
 
 def seam_direction(first: PlacedScreen, second: PlacedScreen, eye: Array) -> Array:
     """Return the direction (3,) from an eye midway between the facing edges of two images."""
-    sides = _side_towards(first, second, eye), _side_towards(second, first, eye)
+    sides = facing_sides(first, second, eye)
     edges = [_edge_middle(screen, side, eye) for screen, side in zip((first, second), sides, strict=True)]
     between = edges[0] + edges[1]
     return np.asarray(between / np.linalg.norm(between))
 
 
-def dark_angle(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eye: Array) -> float | None:
-    """Return the dark angle between two images for an eye (3,), radians; None if it does not see both.
+def dark_edges(
+    assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eye: Array
+) -> tuple[float, Array, Array] | None:
+    """Return the dark strip between two images for an eye (3,): its angle, and the directions where it begins and ends.
 
-    It is measured in the plane through the eye and both images' middles.
+    Radians, negative where the first image repeats inside the second's side; unit directions (3,), rig frame, in the
+    plane through the eye and both images' middles. None if the eye does not see both there.
     """
     start, stop = (_middle(screen, eye) for screen in (first, second))
     whole = angle_between(start, stop)
@@ -119,8 +124,11 @@ def dark_angle(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, ey
     across = stop - start * (start @ stop)
     across /= np.linalg.norm(across)
 
+    def towards(angle: Array) -> Array:
+        return np.asarray(np.cos(angle)[:, None] * start + np.sin(angle)[:, None] * across)
+
     def ends(angle: Array) -> Ids:
-        directions = np.cos(angle)[:, None] * start + np.sin(angle)[:, None] * across
+        directions = towards(angle)
         return trace(assembly, np.broadcast_to(eye, directions.shape), directions).parts
 
     angles = np.linspace(0.0, whole, LOOKS)
@@ -132,7 +140,19 @@ def dark_angle(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, ey
     last, opening = on_first[-1], on_second[0]
     leaves = _halved(ends, angles[last], angles[min(last + 1, LOOKS - 1)], assembly.part_id(first.name))
     enters = _halved(ends, angles[opening], angles[max(opening - 1, 0)], assembly.part_id(second.name))
-    return enters - leaves
+    edges = towards(np.array([leaves, enters]))
+    return enters - leaves, edges[0], edges[1]
+
+
+def lost_strips(screen: PlacedScreen, side: str, eyes: Eyes) -> dict[str, float]:
+    """Return how wide a strip of an image each eye loses at a side, mm; 0 where it loses none."""
+    return {eye: max(0.0, -margins(screen, eyes.point(eye))[side]) for eye in ("left", "right")}
+
+
+def black_border(screen: PlacedScreen, side: str, eyes: Eyes) -> int:
+    """Return how many pixels of an image to keep black at a side so that both eyes see all the rest."""
+    axis = SIDES[side][0]
+    return math.ceil(max(lost_strips(screen, side, eyes).values()) * screen.display.pixels[axis] / screen.size[axis])
 
 
 def _halved(ends: Callable[[Array], Ids], inside: float, outside: float, part: int) -> float:
@@ -143,20 +163,26 @@ def _halved(ends: Callable[[Array], Ids], inside: float, outside: float, part: i
     return (inside + outside) / 2
 
 
+def facing_sides(first: PlacedScreen, second: PlacedScreen, eye: Array) -> tuple[str, str]:
+    """Return which side of each image lies towards the other, as an eye (3,) sees them."""
+    return _side_towards(first, second, eye), _side_towards(second, first, eye)
+
+
 def _seam_from(
     assembly: Assembly, first: PlacedScreen, second: PlacedScreen, sides: tuple[str, str], eyes: Eyes
 ) -> SeamFrom:
-    dark = {eye: dark_angle(assembly, first, second, eyes.point(eye)) for eye in EYES}
+    dark = {eye: dark_edges(assembly, first, second, eyes.point(eye)) for eye in EYES}
     margin = {
         eye: [margins(screen, eyes.point(eye))[side] for screen, side in zip((first, second), sides, strict=True)]
         for eye in EYES
     }
     lowest = [min(left, right) for left, right in zip(margin["left"], margin["right"], strict=True)]
     return SeamFrom(
-        dark={eye: None if angle is None else math.degrees(angle) for eye, angle in dark.items()},
+        dark={eye: None if found is None else math.degrees(found[0]) for eye, found in dark.items()},
         both_whole=min(lowest) >= 0,
         gap_present=sum(margin["mid"]),
         gap_needed=sum(mid - low for mid, low in zip(margin["mid"], lowest, strict=True)),
+        black_px=(black_border(first, sides[0], eyes), black_border(second, sides[1], eyes)),
     )
 
 

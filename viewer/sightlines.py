@@ -153,6 +153,12 @@ def image_points(screen: PlacedScreen, places: Array) -> Array:
     return move(screen.rig_from_screen, flat)
 
 
+def edge_middles(screen: PlacedScreen) -> Array:
+    """Return the middles of an image's left, right, bottom and top edge, (4, 2) from its middle."""
+    width, height = screen.size
+    return np.array([(-width / 2, 0.0), (width / 2, 0.0), (0.0, -height / 2), (0.0, height / 2)])
+
+
 def angle_between(first: Array, second: Array) -> float:
     """Return the angle between two directions (3,), radians; exact for small ones too."""
     return float(np.arctan2(np.linalg.norm(np.cross(first, second)), first @ second))

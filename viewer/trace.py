@@ -2,34 +2,30 @@
 
 import functools
 import math
-import os
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from seamsight.scene.assembly import Assembly, build, part_around
-from seamsight.scene.content import native_picture
 from seamsight.scene.errors import PoseError
 from seamsight.scene.files import Picture
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import magnification
-from seamsight.scene.parts import linear_colour
 from seamsight.scene.rig import Pilot, Rig
 from seamsight.viewer.caster import Caster
+from seamsight.viewer.colour import LINEAR, srgb
 from seamsight.viewer.kernel import DESIGN, LOST, VOID, Fates, Rows, Tables, advance, start_rays
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sightlines import optics_of
+from seamsight.viewer.threads import each_on_threads
+from seamsight.viewer.world import shown_on
 
 TILE_RAYS = 16_384
 MOST_SEGMENTS = 24  # lenses a ray may meet one after the other
 
 Ids = npt.NDArray[np.int32]
-_LINEAR = np.concatenate([linear_colour(f"#{code:02x}0000")[:1] for code in range(256)])
-_CODES = np.searchsorted((_LINEAR[1:] + _LINEAR[:-1]) / 2, np.linspace(0, 1, 16_385)).astype(np.uint8)
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,7 +95,7 @@ def see(assembly: Assembly, eye: Array, projection: Projection) -> View:
         blocks = fates.light.reshape(high, samples, projection.width, samples, 3)
         light[picture_rows] = blocks.mean(axis=(1, 3)) if samples > 1 else blocks[:, 0, :, 0]
 
-    _each(draw, range(0, projection.height, step))
+    each_on_threads(draw, range(0, projection.height, step))
     return View(assembly, eye, projection, parts, light)
 
 
@@ -124,13 +120,8 @@ def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
         fates = _run(caster, tables, rows)
         parts[rays], points[rays] = fates.part, fates.points
 
-    _each(send, range(0, len(going), TILE_RAYS))
+    each_on_threads(send, range(0, len(going), TILE_RAYS))
     return Ends(parts, points)
-
-
-def srgb(light: npt.NDArray[np.float32]) -> Picture:
-    """Return linear light as sRGB, uint8; above 1 is clipped."""
-    return _CODES[(np.clip(light, 0.0, 1.0) * (len(_CODES) - 1) + 0.5).astype(np.int32)]
 
 
 def refuse_inside(assembly: Assembly, eye: Array) -> None:
@@ -162,20 +153,6 @@ def _run(caster: Caster, tables: Tables, rows: Rows) -> Fates:
         rows = behind
     fates.part[rows.ray[:count]] = LOST
     return fates
-
-
-def _each(work: Callable[[int], None], firsts: Sequence[int]) -> None:
-    """Do a piece of work for every tile on all processors; errors come through."""
-    if len(firsts) == 1:  # handing it to a thread would cost more than it saves
-        work(firsts[0])
-        return
-    for _ in _threads().map(work, firsts):
-        pass
-
-
-@functools.cache
-def _threads() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(os.cpu_count() or 1, thread_name_prefix="seamsight")
 
 
 def _rows(count: int) -> Rows:
@@ -233,7 +210,7 @@ def _tables(assembly: Assembly, shrinks: tuple[int, ...]) -> Tables:
         lens=np.zeros((len(parts), 6)),
         texels=np.zeros(3, np.uint8),
         texture=np.tile(np.array([0, 1, 1]), (len(parts), 1)).reshape(-1, 3),
-        linear=_LINEAR,
+        linear=LINEAR,
     )
     pictures = []
     first, brightest = 3, max((screen.display.luminance for screen in assembly.screens), default=1.0)
@@ -247,7 +224,7 @@ def _tables(assembly: Assembly, shrinks: tuple[int, ...]) -> Tables:
             _write_frame(tables.frame[lens], screen.lens.rig_from_lens)
             tables.lens[lens] = optics_of(screen.lens)
         if shrinks:
-            picture = _shrunk(native_picture(screen, assembly.rig), shrinks[number])
+            picture = _shrunk(shown_on(screen, assembly.rig), shrinks[number])
             tables.texture[image] = first, picture.shape[1], picture.shape[0]
             first += picture.size
             pictures.append(picture.ravel())
@@ -264,5 +241,5 @@ def _shrunk(picture: Picture, factor: int) -> Picture:
     if factor == 1:
         return picture
     high, wide = (side // factor for side in picture.shape[:2])
-    blocks = _LINEAR[picture[: high * factor, : wide * factor]].astype(np.float32)
+    blocks = LINEAR[picture[: high * factor, : wide * factor]].astype(np.float32)
     return srgb(blocks.reshape(high, factor, wide, factor, 3).mean(axis=(1, 3)))

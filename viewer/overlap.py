@@ -1,0 +1,85 @@
+"""Who sees a screen where: every direction marked for both eyes, one, or neither and what is there instead."""
+
+from collections.abc import Callable
+
+import numpy as np
+import numpy.typing as npt
+from PIL import Image, ImageDraw, ImageFont
+
+from seamsight.scene.assembly import Assembly
+from seamsight.viewer.eye import Eyes
+from seamsight.viewer.picture import INK, PAPER, letter_of, with_scale
+from seamsight.viewer.projection import Projection
+from seamsight.viewer.trace import see
+
+Mask = npt.NDArray[np.bool_]
+Texture = Callable[[npt.NDArray[np.int64], npt.NDArray[np.int64]], Mask]
+
+# Colours that the colour-blind tell apart (Okabe and Ito's set, from memory), and textures where no eye sees a screen.
+_SEEN = {"both eyes": (86, 180, 233), "left eye only": (230, 159, 0), "right eye only": (0, 114, 78)}
+_DARK, _LIGHT = (58, 60, 66), (176, 178, 184)
+_TEXTURES: dict[str, Texture] = {
+    "neither: bezel": lambda row, column: (row + column) % 8 < 3,
+    "neither: bracket or frame": lambda row, column: (row // 5 + column // 5) % 2 == 0,
+    "neither: hood": lambda row, column: row % 8 < 3,
+    "neither: another part": lambda row, column: (row % 8 < 2) & (column % 8 < 2),
+    "neither: nothing there (void)": lambda row, column: np.zeros_like(row, bool),
+}
+_GROUPS = {"bezel": 0, "bracket": 1, "frame": 1, "lens frame": 1, "hood": 2}
+_OTHER, _VOID = 3, 4
+
+
+def overlap_picture(assembly: Assembly, eyes: Eyes, projection: Projection, caption: str) -> Image.Image:
+    """Return a picture of who sees a screen in each direction, with its key and a degree scale.
+
+    Raises
+    ------
+    PoseError
+        When an eye is inside a part.
+    """
+    left, right, middle = (see(assembly, point, projection).parts for point in (eyes.left, eyes.right, eyes.mid))
+    is_image = np.array([part.role == "image" for part in assembly.parts] + [False])  # the last stands for the void
+    by_left, by_right = is_image[left], is_image[right]
+    # where neither eye sees a screen: what the mid-eye meets there, or else the left eye, or the right one
+    there = np.where(is_image[middle] | (middle < 0), np.where(left < 0, right, left), middle)
+    picture = _textured(_groups(assembly, there))
+    for mask, colour in zip(
+        (by_left & by_right, by_left & ~by_right, by_right & ~by_left), _SEEN.values(), strict=True
+    ):
+        picture[mask] = colour
+    return _with_key(with_scale(Image.fromarray(picture), projection, caption))
+
+
+def _groups(assembly: Assembly, parts: npt.NDArray[np.int32]) -> npt.NDArray[np.int64]:
+    """Return which texture each pixel (h, w) gets."""
+    of_part = np.array([_GROUPS.get(part.role, _OTHER) for part in assembly.parts] + [_VOID])
+    return np.asarray(of_part[np.where(parts < 0, len(assembly.parts), parts)])
+
+
+def _textured(groups: npt.NDArray[np.int64]) -> npt.NDArray[np.uint8]:
+    rows, columns = (np.asarray(index, np.int64) for index in np.indices(groups.shape))
+    picture = np.empty((*groups.shape, 3), np.uint8)
+    picture[:] = _DARK
+    for number, texture in enumerate(_TEXTURES.values()):
+        picture[(groups == number) & texture(rows, columns)] = _LIGHT
+    return picture
+
+
+def _with_key(sheet: Image.Image) -> Image.Image:
+    """Return a sheet with the meaning of its colours and textures below."""
+    letter = letter_of(sheet.width)
+    samples = [np.full((letter, 2 * letter, 3), colour, np.uint8) for colour in _SEEN.values()]
+    samples += [_textured(np.full((letter, 2 * letter), number)) for number in range(len(_TEXTURES))]
+    names = [*_SEEN, *_TEXTURES]
+    in_row = 4
+    rows = -(-len(names) // in_row)
+    whole = Image.new("RGB", (sheet.width, sheet.height + round((1.7 * rows + 1) * letter)), PAPER)
+    whole.paste(sheet, (0, 0))
+    draw, font = ImageDraw.Draw(whole), ImageFont.load_default(letter)
+    for number, (name, sample) in enumerate(zip(names, samples, strict=True)):
+        x = letter + number % in_row * (sheet.width - 2 * letter) // in_row
+        y = sheet.height + round((0.4 + 1.7 * (number // in_row)) * letter)
+        whole.paste(Image.fromarray(sample), (x, y))
+        draw.rectangle([x, y, x + 2 * letter, y + letter], outline=INK)
+        draw.text((x + 2.5 * letter, y + letter / 2), name, fill=INK, font=font, anchor="lm")
+    return whole
