@@ -107,6 +107,21 @@ def _units(bank: Bank, rig: Rig) -> list[PlacedScreen]:
         @ shift(0.0, behind, 0.0)
     )
     return [
-        _placed(f"{bank.name}.{number}", rig_from_arc @ turned @ axis_from_screen, bank.screen, bank.lens, bank.name)
+        _placed(
+            f"{bank.name}.{number}",
+            rig_from_arc @ turned @ axis_from_screen,
+            _display(bank, number),
+            bank.lens,
+            bank.name,
+        )
         for number, turned in enumerate(arc_from_axis, start=1)
     ]
+
+
+def _display(bank: Bank, number: int) -> Display:
+    """Return a unit's display: the parts of a wide picture count on from unit to unit."""
+    shows = bank.screen.shows
+    if not isinstance(shows, Wide):
+        return bank.screen
+    part = shows.model_copy(update={"part": shows.part + number - 1})
+    return bank.screen.model_copy(update={"shows": part})

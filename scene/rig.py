@@ -127,7 +127,9 @@ class Wide(Table):
     field: Annotated[float, Field(strict=True, ge=1, le=170, allow_inf_nan=False)] = Field(
         120.0, description='with wide = "world": degrees across of the whole flat view, straight ahead'
     )
-    part: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(description="which part, counted from the left")
+    part: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(
+        description="which part, counted from the left; in a bank that of its first unit"
+    )
     of: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(description="how many parts there are")
 
     @model_validator(mode="after")
@@ -300,6 +302,14 @@ class Bank(Table):
     )
     screen: Display = Field(description="what every unit is: the keys of [[screen]] without name and pose")
     lens: Optic | None = Field(None, description="what stands before every unit: the keys of [[lens]] without screen")
+
+    @model_validator(mode="after")
+    def _wide_parts_last(self) -> Self:
+        shows = self.screen.shows
+        if isinstance(shows, Wide) and shows.part + self.count - 1 > shows.of:
+            msg = f"screen shows has too few parts: {self.count} units from part {shows.part} need more than {shows.of}"
+            raise ValueError(msg)
+        return self
 
 
 class Solid(Pose):

@@ -18,8 +18,9 @@ from seamsight.viewer.trace import Ids, trace
 
 NEAR = math.radians(15)  # images of screens outside a bank count as neighbours up to this angle apart
 FARTHEST_TURN = 60.0  # degrees; how far a face turns towards a seam
-LOOKS = 4096  # directions tried along the line through both images' middles before halving
-FINEST = 1e-9  # radians; where halving ends
+LOOKS = 2048  # directions tried at first along the line through both images' middles
+CUTS = 64  # into which the place of an edge is cut again and again
+FINEST = 1e-9  # radians; how closely an edge is found
 
 
 @dataclass(frozen=True)
@@ -138,8 +139,8 @@ def dark_edges(
     if not len(on_first) or not len(on_second):
         return None
     last, opening = on_first[-1], on_second[0]
-    leaves = _halved(ends, angles[last], angles[min(last + 1, LOOKS - 1)], assembly.part_id(first.name))
-    enters = _halved(ends, angles[opening], angles[max(opening - 1, 0)], assembly.part_id(second.name))
+    leaves = _narrowed(ends, angles[last], angles[min(last + 1, LOOKS - 1)], assembly.part_id(first.name))
+    enters = _narrowed(ends, angles[opening], angles[max(opening - 1, 0)], assembly.part_id(second.name))
     edges = towards(np.array([leaves, enters]))
     return enters - leaves, edges[0], edges[1]
 
@@ -155,11 +156,13 @@ def black_border(screen: PlacedScreen, side: str, eyes: Eyes) -> int:
     return math.ceil(max(lost_strips(screen, side, eyes).values()) * screen.display.pixels[axis] / screen.size[axis])
 
 
-def _halved(ends: Callable[[Array], Ids], inside: float, outside: float, part: int) -> float:
+def _narrowed(ends: Callable[[Array], Ids], inside: float, outside: float, part: int) -> float:
     """Return the angle at which rays stop ending on a part, from one that does and one that does not."""
     while abs(outside - inside) > FINEST:
-        middle = (inside + outside) / 2
-        inside, outside = (middle, outside) if ends(np.array([middle]))[0] == part else (inside, middle)
+        angles = np.linspace(inside, outside, CUTS + 1)
+        stops = np.flatnonzero(ends(angles[1:-1]) != part)
+        first = int(stops[0]) + 1 if len(stops) else CUTS
+        inside, outside = float(angles[first - 1]), float(angles[first])
     return (inside + outside) / 2
 
 
