@@ -35,6 +35,7 @@ MATERIALS = {  # kg/m³, colour
 """Densities: Forest Products Laboratory (medium MDF), published atomic data (aluminium, PMMA); the rest handbook
 values from memory. Colours are ours."""
 
+OWN_ROLES = ("bezel", "housing", "lens", "lens frame")  # a screen's parts besides its image, named after it
 _OWN_COLOURS = {
     "image": "#000000",
     "bezel": "#35373c",
@@ -115,7 +116,10 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
         density, usual_colour = MATERIALS[solid.material]
         colour = linear_colour(solid.colour or usual_colour)
         role = solid.role or type(solid).__name__.lower()
-        yield Part(solid.name, Kind.OPAQUE, role, "", colour, triangles, None if isinstance(solid, Mesh) else density)
+        if len(triangles):  # holes may leave nothing of a plate
+            yield Part(
+                solid.name, Kind.OPAQUE, role, "", colour, triangles, None if isinstance(solid, Mesh) else density
+            )
 
 
 def _own_part(screen: PlacedScreen, role: str, kind: Kind, triangles: Array) -> Iterator[Part]:

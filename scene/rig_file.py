@@ -21,6 +21,7 @@ from seamsight.scene import files
 from seamsight.scene import rig as models
 from seamsight.scene.assembly import build, part_around
 from seamsight.scene.errors import Problem, RigError
+from seamsight.scene.parts import OWN_ROLES
 from seamsight.scene.rig import DESIGN, Rig
 from seamsight.scene.toml_lines import Path as KeyPath
 from seamsight.scene.toml_lines import key_lines
@@ -135,10 +136,12 @@ def _part_names(data: Data) -> Iterator[tuple[KeyPath, str]]:
         for path, row in _rows(data, table):
             name, count = row.get("name"), row.get("count")
             if isinstance(name, str):
-                yield (*path, "name"), name
+                units = [name]
                 if table == "bank" and isinstance(count, int):
-                    for number in range(1, min(count, 24) + 1):
-                        yield (*path, "name"), f"{name}.{number}"
+                    units += [f"{name}.{number}" for number in range(1, min(count, 24) + 1)]
+                own = OWN_ROLES if table in ("screen", "bank") else ()
+                for unit in units:
+                    yield from (((*path, "name"), word) for word in (unit, *(f"{unit} {role}" for role in own)))
 
 
 def _name_rules(data: Data) -> Iterator[_Finding]:
@@ -220,12 +223,10 @@ def _in_words(error: ErrorDetails, data: Data) -> Iterator[_Finding]:
     path = _path_in(data, error["loc"])
     if kind == "missing":
         key = error["loc"][-1]
-        what = (
-            f"item {key + 1} of {_key_words(path)} is missing"
-            if isinstance(key, int)
-            else f"{_key_words((*path, key))} is missing"
+        called = _key_words((*path, key)) if path else str(key)
+        yield _Finding(
+            path, f"{f'item {key + 1} of {_key_words(path)}' if isinstance(key, int) else called} is missing"
         )
-        yield _Finding(path, what)
     elif kind == "extra_forbidden":
         yield _Finding(path, f'unknown key "{path[-1]}"{_hint(str(path[-1]), _known_keys(path))}')
     elif kind == "union_tag_not_found":

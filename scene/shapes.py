@@ -72,7 +72,7 @@ def winding_number(triangles: Array, point: Array) -> float:
 
 def volume(triangles: Array) -> float:
     """Return the volume that closed triangles (n, 3, 3) enclose, mm³ (divergence theorem)."""
-    a, b, c = (triangles[:, i] - triangles[0, 0] for i in range(3))
+    a, b, c = (triangles[:, i] - triangles[:1, 0] for i in range(3))
     return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
 
 

@@ -4,24 +4,27 @@ Rows across an image are cut where what is seen changes, each cut found by halvi
 integrated over the height in the same manner. So shares come out near one part in a million with few rays.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
-from seamsight.scene.layout import PlacedLens
+from seamsight.scene.layout import PlacedLens, PlacedScreen
 from seamsight.viewer.eye import Eyes
-from seamsight.viewer.sightlines import directions_through, image_points
+from seamsight.viewer.sightlines import directions_through, image_points, image_shadow
 from seamsight.viewer.trace import Ends, trace
 
 SEEN = -1
 ACROSS, UP = 48, 24  # intervals that every row, and the height, are cut into at first
 FINEST = 1e-6  # share of a row or of the height below which no cut is sought
 MOST_CUTS = 24  # cuts sought at once in a row or screen; where more change, as on coinciding faces, take their mean
+MOST_ROWS = 240  # the same for the intervals of a screen's height
 INSET = 4e-6  # share of an image left out along its edges, where single precision cannot tell image from bezel
+FEW_TRIANGLES = 200  # of parts whose outline is worth looking up: boards, bezels, posts
 SAME_POINT = 0.05  # mm; a ray aimed at a point of an image has reached it
 
 Codes = npt.NDArray[np.int32]
@@ -48,16 +51,39 @@ class Shares:
 
 def image_shares(assembly: Assembly, eyes: Eyes) -> dict[str, Shares]:
     """Return for every screen how much of its image each eye sees past every part of the rig."""
-    parts, screens = len(assembly.parts), assembly.screens
+    if not assembly.screens:
+        return {}
+    cuts = [_first_cuts(assembly, screen, eyes) for screen in assembly.screens]
 
     def across(owners: Indices, heights: Array) -> Array:
         def codes(rows: Indices, places: Array) -> Codes:
             return _who_sees(assembly, eyes, owners[rows], places, heights[rows])
 
-        return _row_shares(codes, len(owners), parts)
+        return _row_shares(codes, [cuts[owner][0] for owner in owners], len(assembly.parts))
 
-    found = _mean_over_height(across, len(screens))
-    return {screen.name: _named(found[number], assembly) for number, screen in enumerate(screens)}
+    found = _mean_over_height(across, [of_screen[1] for of_screen in cuts])
+    return {screen.name: _named(found[number], assembly) for number, screen in enumerate(assembly.screens)}
+
+
+def _first_cuts(assembly: Assembly, screen: PlacedScreen, eyes: Eyes) -> tuple[Array, Array]:
+    """Return where rows, and the height, are cut at first, 0..1: in equal steps, and at the edges of thin parts.
+
+    A part seen narrower than a step could fall between two looks.
+    """
+    across, up = np.linspace(0.0, 1.0, ACROSS + 1), np.linspace(0.0, 1.0, UP + 1)
+    for part in assembly.parts:
+        if len(part.triangles) > FEW_TRIANGLES or part.screen == screen.name:
+            continue
+        for eye in (eyes.left, eyes.right):
+            shadow = image_shadow(screen, eye, part.triangles.reshape(-1, 3)) / screen.size + 0.5
+            if not len(shadow):
+                continue
+            low, high = shadow.min(axis=0), shadow.max(axis=0)
+            edges = np.stack([low, (low + high) / 2, high])
+            if (low < 1).all() and (high > 0).all():
+                across = np.append(across, edges[:, 0] if high[0] - low[0] < 1 / ACROSS else [])
+                up = np.append(up, edges[:, 1] if high[1] - low[1] < 1 / UP else [])
+    return np.unique(np.clip(across, 0.0, 1.0)), np.unique(np.clip(up, 0.0, 1.0))
 
 
 def _named(row: Array, assembly: Assembly) -> Shares:
@@ -131,13 +157,29 @@ def _hider(ends: Ends, assembly: Assembly, owners: Indices) -> Codes:
     return np.where(passed, np.array(edge, np.int32)[owners], ends.parts)
 
 
-def _row_shares(codes: Callable[[Indices, Array], Codes], rows: int, parts: int) -> Array:
+def _intervals(cuts: Sequence[Array]) -> tuple[Indices, Array, Array]:
+    """Return the intervals between each owner's cuts, in order: owner, start, stop."""
+    owner = np.repeat(np.arange(len(cuts)), [len(of_owner) - 1 for of_owner in cuts])
+    return owner, np.concatenate([of[:-1] for of in cuts]), np.concatenate([of[1:] for of in cuts])
+
+
+def _at_ends(values: Array | Codes, cuts: Sequence[Array]) -> tuple[Any, Any]:
+    """Split values at all cuts, in order, into those at the starts and at the stops of the intervals."""
+    stops = np.cumsum([len(of_owner) for of_owner in cuts])
+    return np.delete(values, stops - 1, axis=0), np.delete(values, np.append(0, stops[:-1]), axis=0)
+
+
+def _halves(keep: Any, *columns: Any) -> list[Any]:
+    """Return, for kept intervals in order, columns of (left half's value, right half's value) interleaved."""
+    return [np.stack([left[keep], right[keep]], axis=1).reshape(-1, *left.shape[1:]) for left, right in columns]
+
+
+def _row_shares(codes: Callable[[Indices, Array], Codes], cuts: Sequence[Array], parts: int) -> Array:
     """Return (rows, 4 + parts): shares of each row seen by left, right, both, either; then hidden by each part."""
-    edges = np.linspace(0.0, 1.0, ACROSS + 1)
-    row = np.repeat(np.arange(rows), ACROSS)
-    start, stop = np.tile(edges[:-1], rows), np.tile(edges[1:], rows)
-    at_edges = codes(np.repeat(np.arange(rows), ACROSS + 1), np.tile(edges, rows)).reshape(rows, ACROSS + 1, 2)
-    first, last = at_edges[:, :-1].reshape(-1, 2), at_edges[:, 1:].reshape(-1, 2)
+    rows = len(cuts)
+    row, start, stop = _intervals(cuts)
+    ends = codes(np.repeat(np.arange(rows), [len(of_row) for of_row in cuts]), np.concatenate(cuts))
+    first, last = _at_ends(ends, cuts)
     shares = np.zeros((rows, 4 + parts))
     while len(row):
         middle = codes(row, (start + stop) / 2)
@@ -148,12 +190,9 @@ def _row_shares(codes: Callable[[Indices, Array], Codes], rows: int, parts: int)
         for codes_at, weight in ((first, 0.25), (middle, 0.5), (last, 0.25)):
             _add(shares, row[done], weight * (stop - start)[done], codes_at[done])
         # halve the intervals in which something changes
-        half = (start + stop)[~done] / 2
-        row = np.tile(row[~done], 2)
-        start, stop = np.concatenate([start[~done], half]), np.concatenate([half, stop[~done]])
-        first, last = (
-            np.concatenate([first[~done], middle[~done]]),
-            np.concatenate([middle[~done], last[~done]]),
+        half = (start + stop) / 2
+        row, start, stop, first, last = _halves(
+            ~done, (row, row), (start, half), (half, stop), (first, middle), (middle, last)
         )
     return shares
 
@@ -166,28 +205,29 @@ def _add(shares: Array, row: Indices, length: Array, codes: Codes) -> None:
         np.add.at(shares, (row[~seen], 4 + code[~seen]), length[~seen] / 2)
 
 
-def _mean_over_height(across: Callable[[Indices, Array], Array], screens: int) -> Array:
+def _mean_over_height(across: Callable[[Indices, Array], Array], cuts: Sequence[Array]) -> Array:
     """Return each screen's shares, (screens, 4 + parts): trapezoids over the height, halved while that changes them."""
-    edges = np.linspace(0.0, 1.0, UP + 1)
-    owner = np.repeat(np.arange(screens), UP)
-    start, stop = np.tile(edges[:-1], screens), np.tile(edges[1:], screens)
-    at_edges = across(np.repeat(np.arange(screens), UP + 1), np.tile(edges, screens)).reshape(screens, UP + 1, -1)
-    first, last = (side.reshape(len(owner), -1) for side in (at_edges[:, :-1], at_edges[:, 1:]))
-    total = np.zeros((screens, at_edges.shape[-1]))
+    screens = len(cuts)
+    owner, start, stop = _intervals(cuts)
+    ends = across(np.repeat(np.arange(screens), [len(of_screen) for of_screen in cuts]), np.concatenate(cuts))
+    first, last = _at_ends(ends, cuts)
+    total = np.zeros((screens, ends.shape[1]))
     while len(owner):
         middle = across(owner, (start + stop) / 2)
         length = stop - start
-        change = np.abs(middle - (first + last) / 2).max(axis=1) * length
-        done = change < FINEST
-        if (~done).sum() > MOST_CUTS * screens:
-            done[:] = True
+        rise, fall = (np.abs(middle - side).max(axis=1) for side in (first, last))
+        again = np.abs(middle - (first + last) / 2).max(axis=1) * length > FINEST
+        # where this is no mere step, a neighbour may hide the tip of something round between its looks
+        curved = again & (np.minimum(rise, fall) > 1e-4)
+        touching = (owner[1:] == owner[:-1]) & (start[1:] == stop[:-1])
+        again[1:] |= curved[:-1] & touching
+        again[:-1] |= curved[1:] & touching
+        if again.sum() > MOST_ROWS * screens:
+            again[:] = False
         mean = (first + 2 * middle + last) / 4
-        np.add.at(total, owner[done], (mean * length[:, None])[done])
-        half = (start + stop)[~done] / 2
-        owner = np.tile(owner[~done], 2)
-        start, stop = np.concatenate([start[~done], half]), np.concatenate([half, stop[~done]])
-        first, last = (
-            np.concatenate([first[~done], middle[~done]]),
-            np.concatenate([middle[~done], last[~done]]),
+        np.add.at(total, owner[~again], (mean * length[:, None])[~again])
+        half = (start + stop) / 2
+        owner, start, stop, first, last = _halves(
+            again, (owner, owner), (start, half), (half, stop), (first, middle), (middle, last)
         )
     return total

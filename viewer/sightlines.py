@@ -153,6 +153,25 @@ def image_points(screen: PlacedScreen, places: Array) -> Array:
     return move(screen.rig_from_screen, flat)
 
 
+def image_shadow(screen: PlacedScreen, eye: Array, points: Array) -> Array:
+    """Return which places of an image points (n, 3), rig frame, hide from an eye (3,): (m, 2) from its middle, m <= n.
+
+    Seen through the screen's own lens, taken as thin; points that are not between the eye and the image hide none.
+    """
+    opening = opening_of(screen)
+    to_opening = inverse(screen.rig_from_screen)
+    here, there = move(to_opening, eye) - opening.near, move(to_opening, points) - opening.near
+    depth = -opening.near[1]
+    there = there[(here[1] < there[:, 1]) & (there[:, 1] < depth)]
+    if not here[1] < 0:
+        return np.empty((0, 2))
+    straight = here + (there - here) * (-here[1] / (there[:, 1:2] - here[1]))
+    behind = (there[:, 1] > 0) & np.isfinite(opening.focal_length)
+    places = np.where(behind[:, None], crossing(here, there, opening.focal_length), straight)[:, [0, 2]]
+    slopes = (places - here[[0, 2]]) / -here[1] - places / opening.focal_length
+    return np.asarray(places + depth * slopes + opening.near[[0, 2]])
+
+
 def edge_middles(screen: PlacedScreen) -> Array:
     """Return the middles of an image's left, right, bottom and top edge, (4, 2) from its middle."""
     width, height = screen.size
