@@ -1,0 +1,77 @@
+"""What the tests share: rigs from a few tables or a text, their numbers, and the sample rigs."""
+
+from pathlib import Path
+
+import pytest
+
+from seamsight.scene import Head, Rig, RigError, build, read_rig
+from seamsight.viewer import eyes_of, measure
+
+SAMPLES = sorted((Path(__file__).parents[1] / "sample_rigs").glob("*.toml"))
+
+HEADER = 'format = 1\nname = "rig"\n[pilot]\neye_point = [0, 0, 0]\n'
+
+
+@pytest.fixture(scope="session")
+def rig_of():
+    """Return a function from tables, as a rig file has them, to a Rig with its eye at the origin."""
+
+    def make(**tables):
+        return Rig.model_validate({"format": 1, "name": "rig", "pilot": {"eye_point": [0, 0, 0]}, **tables})
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def screen_at():
+    """Return a function that gives the table of a screen, 400 x 300 mm unless told, 600 mm ahead."""
+
+    def make(name="screen", **keys):
+        table = {"name": name, "width": 400, "height": 300, "pixels": [800, 600], "shows": "black"}
+        return table | {"centre": [0, 600, 0]} | keys
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def numbers_of():
+    """Return a function from a Rig, and keys of a head, to what `measure` gives."""
+
+    def numbers(rig, **head):
+        return measure(build(rig), eyes_of(rig, Head(name="here", **head)))
+
+    return numbers
+
+
+@pytest.fixture
+def write_rig(tmp_path):
+    """Return a function that writes a rig file, text or bytes, and what stands beside it; it gives the file's path."""
+
+    def write(text, header=HEADER, **beside):
+        for name, content in beside.items():
+            (tmp_path / name.replace("__", ".")).write_bytes(content)
+        content = text if isinstance(text, bytes) else (header + text).encode()
+        file = tmp_path / "rig.toml"
+        file.write_bytes(content)
+        return file
+
+    return write
+
+
+@pytest.fixture
+def problems_of(write_rig):
+    """Return a function from a rig's text to the lines that a user is told, each without the folder's name."""
+
+    def problems(text, header=HEADER, **beside):
+        file = write_rig(text, header, **beside)
+        with pytest.raises(RigError) as told:
+            read_rig(file)
+        return [line.removeprefix(f"{file.parent}/") for line in str(told.value).split("\n")]
+
+    return problems
+
+
+@pytest.fixture(params=SAMPLES, ids=lambda path: path.stem)
+def sample(request):
+    """Return the file of each sample rig in turn."""
+    return request.param

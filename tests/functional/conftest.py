@@ -1,0 +1,114 @@
+"""What the tests of the command share: running it, the sample rigs, and a small rig that draws at once."""
+
+import functools
+import os
+import shutil
+import subprocess
+import sys
+import sysconfig
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from seamsight.cli.main import main
+
+Done = subprocess.CompletedProcess[str]
+Run = Callable[..., Done]
+
+COMMAND = shutil.which("seamsight", path=sysconfig.get_path("scripts"))
+SAMPLES = sorted((Path(__file__).parents[2] / "sample_rigs").glob("*.toml"))
+ASKS_FOR_COLOUR = ("FORCE_COLOR", "PY_COLORS", "GITHUB_ACTIONS", "TTY_COMPATIBLE")
+
+LITTLE_RIG = """\
+format = 1
+name = "Größe [[x]]"
+
+[pilot]
+eye_point = [0, 0, 1150]
+
+[[head]]
+name = "leaning"
+offset = [-40, 10, 0]
+turn = 10
+
+[[head]]
+name = "in the ceiling"
+offset = [0, 0, 250]
+
+[[screen]]
+name = "[[x]]"
+diagonal = "22 in"
+aspect = "16:10"
+pixels = [168, 105]
+bezel = 16
+shows = "card"
+centre = [0, 750, 1150]
+
+[[lens]]
+screen = "[[x]]"
+focal_length = 450
+distance = 150
+width = 517
+height = 330
+
+[[board]]
+name = "höhe [bold]"
+size = [400, 300, 40]
+centre = [0, 0, 1400]
+"""
+
+
+@pytest.fixture(scope="session")
+def command() -> Run:
+    """Run the installed command; hold it to its exit status, and to never show a traceback."""
+
+    def command(*words: object, status: int = 0, env: dict[str, str] | None = None, **options: object) -> Done:
+        quiet = {key: value for key, value in os.environ.items() if key not in ASKS_FOR_COLOUR}
+        done = subprocess.run(
+            [COMMAND, *map(str, words)],
+            **{"capture_output": True, "encoding": "utf-8", "stdin": subprocess.DEVNULL} | options,
+            env=quiet | (env or {}),
+            check=False,
+        )
+        assert "Traceback" not in done.stderr
+        assert done.returncode == status, done.stderr
+        return done
+
+    return command
+
+
+@pytest.fixture
+def run(command: Run, tmp_path: Path) -> Run:
+    """Run the installed command in a folder of its own."""
+    return functools.partial(command, cwd=tmp_path)
+
+
+@pytest.fixture
+def call(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+    """Do the same within this process, where a test needs many runs and a process for each would take long."""
+    monkeypatch.chdir(tmp_path)
+
+    def call(*words: object, status: int = 0) -> Done:
+        monkeypatch.setattr(sys, "argv", ["seamsight", *map(str, words)])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        done = subprocess.CompletedProcess(words, ended.value.code or 0, *capsys.readouterr())
+        assert done.returncode == status, done.stderr
+        return done
+
+    return call
+
+
+@pytest.fixture(scope="session", params=SAMPLES, ids=lambda path: path.stem)
+def sample(request: pytest.FixtureRequest) -> Path:
+    """Every rig file that comes with the program, one after the other."""
+    return request.param
+
+
+@pytest.fixture
+def little_rig(tmp_path: Path) -> Path:
+    """One screen behind one lens, with names that terminals and markup trip over."""
+    path = tmp_path / "rig.toml"
+    path.write_text(LITTLE_RIG, "utf-8")
+    return path

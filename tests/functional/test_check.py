@@ -1,0 +1,78 @@
+"""`seamsight check`: tables and words for people, one JSON object for programs."""
+
+import json
+import math
+
+import pytest
+
+SIDES = {"left", "right", "top", "bottom"}
+EYES = {"left", "right", "mid"}
+SCREEN_KEYS = {
+    "magnification": None,
+    "image_distance": None,
+    "image_dioptres": None,
+    "span": {"h", "v"},
+    "arcmin_per_px": {"h", "v"},
+    "seen": {"left", "right", "both", "either"},
+    "margin": SIDES,
+    "gap_needed": SIDES,
+    "frustum": {"left", "right", "bottom", "top", "yaw", "pitch", "roll"},
+}
+
+
+@pytest.fixture(scope="module")
+def numbers(command, sample):
+    return json.loads(command("check", sample, "--json").stdout)
+
+
+def test_numbers_of_every_sample_have_their_fixed_names(numbers):
+    assert numbers.keys() >= {"rig", "head", "screens", "hidden_by", "cautions"}
+    assert numbers["head"] == "design"
+    assert numbers["screens"].keys() == numbers["hidden_by"].keys()
+    for screen in numbers["screens"].values():
+        assert screen.keys() >= SCREEN_KEYS.keys()
+        for key, keys in SCREEN_KEYS.items():
+            assert keys is None or screen[key].keys() == keys
+        assert all(by_eye.keys() == EYES for by_eye in screen["margin"].values())
+
+
+def test_shares_of_every_sample_add_up(numbers):
+    for name, screen in numbers["screens"].items():
+        seen = screen["seen"]
+        assert 0 <= seen["both"] <= min(seen["left"], seen["right"])
+        assert max(seen["left"], seen["right"]) <= seen["either"] <= 1 + 1e-9
+        assert math.isclose(seen["both"] + seen["either"], seen["left"] + seen["right"], abs_tol=1e-9)
+        mean = (seen["left"] + seen["right"]) / 2
+        assert math.isclose(mean + sum(numbers["hidden_by"][name].values()), 1, abs_tol=1e-3)
+
+
+def test_text_names_every_screen_of_every_sample(run, sample, numbers):
+    text = run("check", sample).stdout
+    for name in numbers["screens"]:
+        assert f"\n {name} " in text  # whole, at the start of a table's row
+
+
+def test_seams_of_every_sample_stand_between_neighbours(numbers):
+    for seam in numbers["seams"]:
+        assert set(seam["between"]) <= numbers["screens"].keys()
+        assert seam.keys() >= {"between", "dark", "both_whole", "gap_present", "gap_needed", "facing"}
+        assert seam["dark"].keys() == EYES
+
+
+HEADS = ("design", "leaning")
+
+
+def test_a_named_head_is_the_one_that_is_measured(run, little_rig):
+    design, leaning = (json.loads(run("check", little_rig, "--json", "--head", name).stdout) for name in HEADS)
+    assert (design["head"], leaning["head"]) == HEADS
+    moved = [numbers["screens"]["[[x]]"]["image_distance"] for numbers in (design, leaning)]
+    assert math.isclose(moved[0], 600 + 1.5 * 150)  # e + M d
+    # the eyes swing 10 degrees about the neck, 100 mm behind them, 10 mm further on
+    assert math.isclose(moved[1], moved[0] - 10 + 100 * (1 - math.cos(math.radians(10))))
+
+
+def test_names_with_brackets_and_umlauts_come_through(run, little_rig):
+    assert 'Größe [[x]], head "design"\n' in run("check", little_rig).stdout
+    assert json.loads(run("check", little_rig, "--json").stdout)["rig"] == "Größe [[x]]"
+    assert [row["name"] for row in json.loads(run("parts", little_rig, "--json").stdout)][-1] == "höhe [bold]"
+    assert " höhe [bold] " in run("parts", little_rig).stdout
