@@ -82,7 +82,8 @@ def picture(
     options.refuse_other_ending(out, ".png")
     refuse_to_overwrite(out, force)
     loaded = read_rig(rig)
-    posed = options.moved(options.head(loaded, head), offset, turn, nod, tilt)
+    named = options.head(loaded, head)
+    posed = options.moved(named, offset, turn, nod, tilt)
     eyes, whole = eyes_of(loaded, posed), build(loaded)
     shown = options.projection(whole, eyes, projection, size, field, aim, samples)
     assembly = build(loaded, lenses=False) if without_lenses else whole
@@ -92,7 +93,7 @@ def picture(
             framed(see(assembly, eyes.point(name), shown), options.caption(loaded, posed, name, without_lenses))
             for name in (("left", "right") if eye == "both" else (eye,))
         ]
-    command = options.picture_command(rig, out, eye, posed, without_lenses, shown)
+    command = options.picture_command(rig, out, eye, named, posed, without_lenses, shown)
     write_whole(out, png(stacked(sheets), options.facts(loaded, rig, posed, command)))
     print(out)
 
@@ -243,11 +244,16 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # an old terminal may lack a letter
     try:
-        app()
+        try:
+            app()
+        finally:
+            sys.stdout.flush()
     except Exception as error:
         from seamsight.scene.errors import SeamsightError
 
-        if not isinstance(error, SeamsightError):
+        # beside what we raise on purpose: a full disk behind standard output, a picture larger than the memory
+        if not isinstance(error, SeamsightError | OSError | MemoryError):
             raise
-        print(error, file=sys.stderr)
+        print(str(error) or "not enough memory", file=sys.stderr)
+        sys.stdout = None  # what could not be written would be tried again at exit
         sys.exit(1)

@@ -1,5 +1,6 @@
 """From the words of a command line to heads, projections and back. Wrong words end in `typer.BadParameter`."""
 
+import itertools
 import math
 import shlex
 from pathlib import Path
@@ -11,7 +12,7 @@ from seamsight.scene import Assembly, Head, PoseError, Rig
 from seamsight.viewer import trace, world
 from seamsight.viewer.eye import Eyes, head_named
 from seamsight.viewer.framing import along_the_face, framed_on_screens
-from seamsight.viewer.projection import Projection
+from seamsight.viewer.projection import LARGEST, Projection
 from seamsight.viewer.seams import facing_seam, seams
 
 PICTURE_EYES = {
@@ -79,11 +80,12 @@ def projection(
 
 def head_words(posed: Head) -> str:
     """Return a head position as text: its name, where it is from the design eye point, how it is turned."""
-    words = [
-        f"{value:+g} mm {way}" for value, way in zip(posed.offset, ("right", "forward", "up"), strict=True) if value
-    ]
+    ways = (("left", "right"), ("back", "forward"), ("down", "up"))
+    words = [f"{abs(value):g} mm {way[value > 0]}" for value, way in zip(posed.offset, ways, strict=True) if value]
     words += [
-        f"{key} {value:+g}°" for key, value in (("turn", posed.turn), ("nod", posed.nod), ("tilt", posed.tilt)) if value
+        f"{key} {value:+.4g}°"
+        for key, value in (("turn", posed.turn), ("nod", posed.nod), ("tilt", posed.tilt))
+        if value
     ]
     return f"{posed.name}: {', '.join(words) or 'at the design eye point, face straight ahead'}"
 
@@ -94,11 +96,15 @@ def caption(rig: Rig, posed: Head, eye: str, without_lenses: bool) -> str:
     return f"{rig.name} · {PICTURE_EYES[eye]} · {head_words(posed)}{lenses}"
 
 
-def picture_command(rig: Path, out: Path, eye: str, posed: Head, without_lenses: bool, shown: Projection) -> str:
-    """Return a command that makes a picture again, every choice written out, also where the rig's heads change."""
+def picture_command(
+    rig: Path, out: Path, eye: str, named: Head, posed: Head, without_lenses: bool, shown: Projection
+) -> str:
+    """Return a command that makes a picture again, every choice written out; `named` is the head before moving."""
+    by = [after - before for after, before in zip(posed.offset, named.offset, strict=True)]
     words = {
         "eye": eye,
-        "offset": ",".join(f"{value:.12g}" for value in posed.offset),
+        "head": named.name,
+        "offset": ",".join(f"{value:.12g}" for value in by),
         "turn": f"{posed.turn:.12g}",
         "nod": f"{posed.nod:.12g}",
         "tilt": f"{posed.tilt:.12g}",
@@ -128,12 +134,12 @@ def facts(rig: Rig, file: Path, posed: Head, command: str) -> dict[str, str]:
 def seam_names(assembly: Assembly, eyes: Eyes, between: str) -> tuple[str, str]:
     """Return the two screens named "A,B", or the first two neighbours."""
     if between:
-        first, comma, second = between.partition(",")
-        known = [screen.name for screen in assembly.screens]
-        if not comma or first == second or not {first, second} <= set(known):
-            msg = f"needs two screens as A,B of {', '.join(known) or 'none'} (got {between!r})"
-            raise typer.BadParameter(msg, param_hint="--between")
-        return first, second
+        names = [screen.name for screen in assembly.screens]
+        for pair in itertools.permutations(names, 2):  # a name may hold a comma
+            if ",".join(pair) == between:
+                return pair
+        msg = f"needs two screens as A,B of {', '.join(names) or 'none'} (got {between!r})"
+        raise typer.BadParameter(msg, param_hint="--between")
     found = seams(assembly, eyes)
     if not found:
         msg = "no two screens are neighbours here: name two"
@@ -160,7 +166,8 @@ def _numbers(text: str, count: int, option: str) -> tuple[float, ...]:
 
 def _size(text: str) -> tuple[int, int]:
     width, _, height = text.partition("x")
-    if not all(side.isascii() and side.isdigit() and len(side) <= 6 for side in (width, height)):
-        msg = f"needs pixels as 1600x700 (got {text!r})"
+    sides = [int(side) if side.isascii() and side.isdigit() and len(side) <= 6 else 0 for side in (width, height)]
+    if not all(1 <= side <= LARGEST for side in sides):
+        msg = f"needs pixels as 1600x700, each from 1 to {LARGEST} (got {text!r})"
         raise typer.BadParameter(msg, param_hint="--size")
-    return int(width), int(height)
+    return sides[0], sides[1]

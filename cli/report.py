@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 from rich import box
-from rich.console import Console
+from rich.console import Console, Group
 from rich.table import Table
 from rich.text import Text
 
@@ -20,6 +20,7 @@ from seamsight.viewer.seams import Seam, SeamFrom
 ACUITY = 1.0  # arcmin: what a 20/20 eye resolves, one stroke of a Snellen letter
 SOFT = 3.0  # arcmin per pixel from which text and far runways look coarse (our choice)
 NOTICED = 0.05  # mm and percent points below which nothing is said
+WORTH_A_BORDER = 0.5  # mm; about two pixels of a usual monitor, below which no border is worth keeping black
 
 
 def as_json(numbers: Numbers, cautions: list[str]) -> dict[str, Any]:
@@ -36,19 +37,21 @@ def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
     console.print(Text(f'{numbers.rig}, head "{numbers.head}"', style="bold"))
     if numbers.screens:
         console.print(_seen_table(numbers), _edge_table(numbers))
+        if any(max(screen.gap_needed.values()) > NOTICED for screen in numbers.screens.values() if screen.gap_needed):
+            console.print(_border_table(numbers))
         outside = [seam for seam in numbers.seams if seam.in_scene]
         if outside:
             console.print(_seam_table(outside))
         console.print(Text("What this means", style="bold"))
     for sentence, names in _sentences(numbers).items():
-        console.print(Text(f"  {', '.join(names)}: {sentence}"))
+        _say(console, f"{', '.join(names)}: {sentence}")
     for name, mark in numbers.marks.items():
         verdict = "within its tolerance" if mark.good else "OUTSIDE its tolerance"
-        console.print(Text(f'  The mark "{name}" is {mark.off:.1f} mm from where it should be, {verdict}.'))
+        _say(console, f'The mark "{name}" is {mark.off:.1f} mm from where it should be, {verdict}.')
     if cautions:
         console.print(Text("Cautions", style="bold"))
         for caution in cautions:
-            console.print(Text(f"  {caution}"))
+            _say(console, caution)
 
 
 def part_rows(assembly: Assembly) -> list[dict[str, Any]]:
@@ -86,25 +89,19 @@ def _console() -> Console:
     return console if console.is_terminal else Console(highlight=False, width=120)
 
 
-def _seen_table(numbers: Numbers) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, title="Each screen as it is seen", title_justify="left", padding=(0, 1, 0, 0))
-    headings = (
-        "screen",
-        "looks larger",
-        "image at",
-        "focus",
-        "across × up",
-        "one pixel",
-        "left sees",
-        "right sees",
-        "both see",
-    )
-    for heading in headings:
-        table.add_column(heading, justify="left" if heading == "screen" else "right", no_wrap=heading != "screen")
+def _say(console: Console, sentence: str) -> None:
+    """Print a sentence with its further lines set in."""
+    for number, line in enumerate(Text(sentence).wrap(console, console.width - 4)):
+        console.print("  " if number == 0 else "    ", line, sep="")
+
+
+def _seen_table(numbers: Numbers) -> Group:
+    headings = ("looks larger", "image at", "focus", "across × up", "one pixel", "left sees", "right sees", "both see")
+    table = _table("screen", *headings)
     for name, screen in numbers.screens.items():
         seen = [f"{100 * screen.seen[eye]:.1f} %" for eye in ("left", "right", "both")]
         table.add_row(Text(name), f"{screen.magnification:.2f} ×", *_image_cells(screen), *seen)
-    return table
+    return Group(Text("Each screen as it is seen"), table)
 
 
 def _image_cells(screen: ScreenNumbers) -> list[str]:
@@ -118,26 +115,40 @@ def _image_cells(screen: ScreenNumbers) -> list[str]:
     ]
 
 
-def _edge_table(numbers: Numbers) -> Table:
-    title = "Beyond each edge of the image, seen by left / right eye (−: lost), and border that both eyes need, mm"
-    table = Table(box=box.SIMPLE_HEAD, title=title, title_justify="left", padding=(0, 1, 0, 0))
-    table.add_column("screen", min_width=9)
-    for heading in (*SIDES, *(f"border {side}" for side in SIDES)):
+def _table(first: str, *headings: str) -> Table:
+    table = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
+    table.add_column(first, min_width=12, overflow="fold")
+    for heading in headings:
         table.add_column(heading, justify="right", no_wrap=True)
-    for name, screen in numbers.screens.items():
-        if screen.margin and screen.gap_needed:
-            seen = [f"{screen.margin[side]['left']:+.1f} / {screen.margin[side]['right']:+.1f}" for side in SIDES]
-            table.add_row(Text(name), *seen, *(f"{abs(screen.gap_needed[side]):.1f}" for side in SIDES))
     return table
 
 
-def _seam_table(seams: list[Seam]) -> Table:
+def _edge_table(numbers: Numbers) -> Group:
+    title = "Beyond each edge of the image, seen by left / right eye, mm (−: that strip is lost)"
+    table = _table("screen", *SIDES)
+    for name, screen in numbers.screens.items():
+        if screen.margin:
+            seen = [f"{_mm(screen.margin[side]['left'])} / {_mm(screen.margin[side]['right'])}" for side in SIDES]
+            table.add_row(Text(name), *seen)
+    return Group(Text(title), table)
+
+
+def _border_table(numbers: Numbers) -> Group:
+    title = "Border beyond the image that the mid-eye must have for both eyes to see it whole, mm"
+    table = _table("screen", *SIDES)
+    for name, screen in numbers.screens.items():
+        if screen.gap_needed:
+            table.add_row(Text(name), *(f"{abs(screen.gap_needed[side]):.1f}" for side in SIDES))
+    return Group(Text(title), table)
+
+
+def _mm(value: float) -> str:
+    return f"{value:+.1f}".replace("-", "−")
+
+
+def _seam_table(seams: list[Seam]) -> Group:
     title = "Each seam: dark strip for left / right / mid-eye (−: repeated), and border beyond both images there"
-    table = Table(box=box.SIMPLE_HEAD, title=title, title_justify="left", padding=(0, 1, 0, 0))
-    table.add_column("between", min_width=20)
-    for heading in ("face", "dark", "border", "needed"):
-        table.add_column(heading, justify="right", no_wrap=True)
-    table.add_column("verdict")
+    table = _table("between", "face", "dark", "border", "needed", "verdict")
     for seam in seams:
         for face, seen in (("as it is", seam), ("to the seam", seam.facing)):
             if seen:
@@ -150,7 +161,7 @@ def _seam_table(seams: list[Seam]) -> Table:
                     f"{seen.gap_needed:.1f} mm",
                     _verdict(seen),
                 )
-    return table
+    return Group(Text(title), table)
 
 
 def _dark(seam: SeamFrom) -> str:
@@ -162,12 +173,12 @@ def _verdict(seam: SeamFrom) -> str:
     """Return what a seam's numbers say, in a few words."""
     widths = [value for value in seam.dark.values() if value is not None]
     if not widths:
-        return "no eye sees both images"
+        return "no eye sees both"
     if not seam.both_whole:
-        return "one eye loses a strip; see the borders above"
+        return "one eye loses a strip"
     if max(widths) < 0.02:  # about one arcmin: what a 20/20 eye resolves
         return "images meet"
-    return "both eyes see both images whole"
+    return "both see all"
 
 
 def _sentences(numbers: Numbers) -> dict[str, list[str]]:
@@ -231,18 +242,19 @@ def _sheet_words(sheet: GroovedNumbers) -> list[str]:
 
 
 def _edge_words(screen: ScreenNumbers) -> list[str]:
-    worst = {side: min(by_eye["left"], by_eye["right"]) for side, by_eye in (screen.margin or {}).items()}
-    short = {side: -value for side, value in worst.items() if value < -NOTICED}
-    if not short:
-        return ["both eyes see past every edge of the image."]
-    lost = [
-        f"the {eye} eye loses {-by_eye[eye]:.1f} mm at the {side}"
-        for side, by_eye in (screen.margin or {}).items()
-        for eye in ("left", "right")
-        if by_eye[eye] < -NOTICED
-    ]
-    keep = ", ".join(f"{value:.1f} mm {side}" for side, value in short.items())
+    lost, keep = [], []
+    for side, by_eye in (screen.margin or {}).items():
+        losers = [eye for eye in ("left", "right") if by_eye[eye] < -WORTH_A_BORDER]
+        if len(losers) == 2 and abs(by_eye["left"] - by_eye["right"]) < NOTICED:
+            lost.append(f"both eyes lose {-by_eye['left']:.1f} mm at the {side}")
+        else:
+            lost += [f"the {eye} eye loses {-by_eye[eye]:.1f} mm at the {side}" for eye in losers]
+        if losers:
+            keep.append(f"{-min(by_eye['left'], by_eye['right']):.1f} mm {side}")
+    if not lost:
+        return ["its own opening hides no edge of the image from either eye."]
     return [
         f"{', '.join(lost)}.",
-        f"keep a black border of {keep} inside the image, or widen the opening, so that both eyes see it whole.",
+        f"keep a black border of {', '.join(keep)} inside the image, or widen the opening, "
+        "so that both eyes see it whole.",
     ]

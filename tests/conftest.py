@@ -3,13 +3,23 @@
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from seamsight.scene import Head, Rig, RigError, build, read_rig
 from seamsight.viewer import eyes_of, measure
 
+settings.register_profile("the same everywhere", derandomize=True, deadline=None)
+settings.load_profile("the same everywhere")
+
 SAMPLES = sorted((Path(__file__).parents[1] / "sample_rigs").glob("*.toml"))
 
 HEADER = 'format = 1\nname = "rig"\n[pilot]\neye_point = [0, 0, 0]\n'
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--regenerate", action="store_true", help="write reference pictures, the rig reference and the schema anew"
+    )
 
 
 @pytest.fixture(scope="session")

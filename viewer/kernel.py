@@ -19,7 +19,7 @@ VOID = -1  # fate of a ray that meets nothing
 LOST = -2  # fate of a ray that met more lenses than MOST_SEGMENTS
 STEP = 0.01  # mm; a ray behind a lens starts this far on, so that it does not meet the lens again
 
-_ROOM_LIGHT = (0.016, 0.019, 0.024)  # linear light of the dim room where a ray meets nothing
+_ROOM_LIGHT = (0.050, 0.056, 0.064)  # linear light of the dim room where a ray meets nothing
 _OPAQUE, _IMAGE = int(Kind.OPAQUE), int(Kind.IMAGE)
 
 ALL = -1  # channel of a ray that carries red, green and blue together

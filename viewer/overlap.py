@@ -8,7 +8,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from seamsight.scene.assembly import Assembly
 from seamsight.viewer.eye import Eyes
-from seamsight.viewer.picture import INK, PAPER, letter_of, with_scale
+from seamsight.viewer.picture import INK, PAPER, letter_of, noted, with_scale
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.trace import see
 
@@ -47,7 +47,8 @@ def overlap_picture(assembly: Assembly, eyes: Eyes, projection: Projection, capt
         (by_left & by_right, by_left & ~by_right, by_right & ~by_left), _SEEN.values(), strict=True
     ):
         picture[mask] = colour
-    return _with_key(with_scale(Image.fromarray(picture), projection, caption))
+    sheet = _with_key(with_scale(Image.fromarray(picture), projection, caption))
+    return noted(sheet, ["Directions count from each eye, so near things stand twice, side by side."])
 
 
 def _groups(assembly: Assembly, parts: npt.NDArray[np.int32]) -> npt.NDArray[np.int64]:

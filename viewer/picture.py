@@ -2,6 +2,7 @@
 
 import io
 import math
+import textwrap
 from collections.abc import Iterator
 from importlib.metadata import version
 
@@ -24,14 +25,16 @@ def with_scale(picture: Image.Image, projection: Projection, caption: str) -> Im
     """Return a picture with its caption above and a degree scale along its edges.
 
     The scale gives azimuths (clockwise, 0 straight ahead) below and elevations (up positive) at the left;
-    in a rectilinear picture they hold along its middle lines.
+    in a rectilinear picture they hold along its middle lines, and in a tilted one count from its middle.
     """
     letter = letter_of(picture.width)
-    left, top, bottom = round(3.6 * letter), round(2.0 * letter), round(2.4 * letter)
-    sheet = Image.new("RGB", (picture.width + left + letter, picture.height + top + bottom), PAPER)
+    lines = textwrap.wrap(caption, max(16, int(picture.width / (0.56 * letter))))
+    left, top, bottom = round(3.6 * letter), round((0.7 + 1.3 * len(lines)) * letter), round(2.4 * letter)
+    sheet = Image.new("RGB", (picture.width + left + 2 * letter, picture.height + top + bottom), PAPER)
     sheet.paste(picture, (left, top))
     draw, font = ImageDraw.Draw(sheet), ImageFont.load_default(letter)
-    draw.text((left, top / 2), caption, fill=INK, font=font, anchor="lm")
+    for number, line in enumerate(lines):
+        draw.text((left, (0.3 + 1.3 * number) * letter), line, fill=INK, font=font)
     foot = top + picture.height
     for place, text, long in _azimuth_ticks(projection, letter):
         x = left + place
@@ -70,7 +73,7 @@ def png(image: Image.Image, facts: dict[str, str]) -> bytes:
     """Return a picture as a PNG file that carries facts as text, besides the program's name and version."""
     info = PngImagePlugin.PngInfo()
     for key, text in {"Software": f"seamsight {version('seamsight')}", **facts}.items():
-        info.add_itxt(key, text)
+        info.add_itxt(key, text.encode("utf-8", "replace").decode())  # a file name may hold what is no text
     stream = io.BytesIO()
     image.save(stream, "PNG", pnginfo=info, compress_level=6)
     return stream.getvalue()
@@ -85,26 +88,30 @@ Tick = tuple[float, str, bool]
 
 
 def _azimuth_ticks(projection: Projection, letter: int) -> Iterator[Tick]:
-    ends = projection.azimuth_at(-0.5), projection.azimuth_at(projection.width - 0.5)
-    step = _step(ends[1] - ends[0], projection.width / (4.5 * letter))
-    for angle, long in _angles(*ends, step):
+    start = projection.azimuth if _is_tilted(projection) else 0.0
+    low, high = (projection.azimuth_at(at - 0.5) - start for at in (0, projection.width))
+    for angle, long in _angles(low, high, projection.width / (4.5 * letter)):
         named = (angle + 180) % 360 - 180
-        yield projection.column_at(angle) + 0.5, f"{named:g}°" if long else "", long
+        yield projection.column_at(angle + start) + 0.5, _signed(named) if long else "", long
 
 
 def _elevation_ticks(projection: Projection, letter: int) -> Iterator[Tick]:
-    ends = projection.elevation_at(projection.height - 0.5), projection.elevation_at(-0.5)
-    step = _step(ends[1] - ends[0], projection.height / (2.5 * letter))
-    for angle, long in _angles(*ends, step):
-        yield projection.row_at(angle) + 0.5, f"{angle:+g}°" if long and angle else "0°" if long else "", long
+    start = projection.elevation if _is_tilted(projection) else 0.0
+    low, high = (projection.elevation_at(at - 0.5) - start for at in (projection.height, 0))
+    for angle, long in _angles(low, high, projection.height / (2.5 * letter)):
+        yield projection.row_at(angle + start) + 0.5, _signed(angle) if long else "", long
 
 
-def _step(field: float, most: float) -> float:
-    return next((step for step in _STEPS if field / step <= most), _STEPS[-1])
+def _is_tilted(projection: Projection) -> bool:
+    return projection.kind == "rectilinear" and projection.tilt != 0
 
 
-def _angles(low: float, high: float, step: float) -> Iterator[tuple[float, bool]]:
-    """Yield the angles of a scale, five to a figure, and whether each has its figure."""
-    fine = step / 5
+def _signed(angle: float) -> str:
+    return f"{angle:+g}°".replace("-", "−") if angle else "0°"
+
+
+def _angles(low: float, high: float, most: float) -> Iterator[tuple[float, bool]]:
+    """Yield the angles of a scale, five to each of at most so many figures, and whether each has its figure."""
+    fine = next((step for step in _STEPS if (high - low) / step <= most), _STEPS[-1]) / 5
     for number in range(math.ceil(low / fine - 1e-9), math.floor(high / fine + 1e-9) + 1):
         yield round(number * fine, 6), number % 5 == 0

@@ -14,9 +14,10 @@ import numpy.typing as npt
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedLens, PlacedScreen
+from seamsight.scene.parts import Kind
 from seamsight.viewer.eye import Eyes
 from seamsight.viewer.sightlines import directions_through, image_points, image_shadow
-from seamsight.viewer.trace import Ends, trace
+from seamsight.viewer.trace import Ends, first_parts, trace
 
 SEEN = -1
 ACROSS, UP = 48, 24  # intervals that every row, and the height, are cut into at first
@@ -114,12 +115,15 @@ def _who_sees(assembly: Assembly, eyes: Eyes, owners: Indices, across: Array, up
         mine = owners == number
         directions[mine] = directions_through(lens, eye[mine], points[mine])
     ends = trace(assembly, eye, directions)
-    codes = np.where(_reaches(ends, points, own_image), SEEN, _hider(ends, assembly, owners))
+    codes = np.full(len(points), SEEN, np.int32)
+    hidden = np.flatnonzero(~_reaches(ends, points, own_image))
+    ends_there = Ends(ends.parts[hidden], ends.points[hidden])
+    codes[hidden] = _hider(assembly, eye[hidden], directions[hidden], ends_there, owners[hidden])
     # what its own lens does not show may still be seen past the lens, or through a neighbour's
     lost, directions = _other_ways(lenses, eye, points, owners, np.flatnonzero(codes != SEEN))
     ends = trace(assembly, eye[lost], directions)
     codes[lost[_reaches(ends, points[lost], own_image[lost])]] = SEEN
-    return codes.astype(np.int32).reshape(-1, 2)
+    return codes.reshape(-1, 2)
 
 
 def _other_ways(
@@ -146,15 +150,23 @@ def _reaches(ends: Ends, points: Array, own_image: Indices) -> npt.NDArray[np.bo
     return np.asarray(near & (ends.parts == own_image))
 
 
-def _hider(ends: Ends, assembly: Assembly, owners: Indices) -> Codes:
-    """Return which part to blame: what the ray met, or the screen's own lens where the ray passed its edge."""
+def _hider(assembly: Assembly, eye: Array, directions: Array, ends: Ends, owners: Indices) -> Codes:
+    """Return which part to blame: what the ray met, or the screen's own lens where the ray passed beside it.
+
+    A ray aimed at a lens may miss its aperture; then what it meets at once is to blame if that is opaque, but not
+    what it meets by chance farther on, through a neighbour's lens perhaps.
+    """
     own_image = np.array([assembly.part_id(screen.name) for screen in assembly.screens])
     edge = [
         assembly.part_id(f"{screen.name} lens") if screen.lens else image
         for screen, image in zip(assembly.screens, own_image, strict=True)
     ]
-    passed = (ends.parts < 0) | (ends.parts == own_image[owners])
-    return np.where(passed, np.array(edge, np.int32)[owners], ends.parts)
+    edge_id = np.array(edge, np.int32)[owners]
+    kinds = np.array([part.kind for part in assembly.parts])
+    at_once = first_parts(assembly, eye, directions)
+    strayed = (ends.parts < 0) | (ends.parts == own_image[owners])
+    strayed |= (at_once >= 0) & (kinds[at_once] == Kind.LENS) & (at_once != edge_id)
+    return np.where(strayed, edge_id, ends.parts)
 
 
 def _intervals(cuts: Sequence[Array]) -> tuple[Indices, Array, Array]:

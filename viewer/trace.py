@@ -124,6 +124,15 @@ def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
     return Ends(parts, points)
 
 
+def first_parts(assembly: Assembly, origins: Array, directions: Array) -> Ids:
+    """Return which part rays (n, 3) meet first, lenses included; VOID for none, or where a direction is no number."""
+    parts = np.full(len(origins), VOID, np.int32)
+    going = np.flatnonzero(np.isfinite(directions).all(axis=1))
+    faces = _caster(assembly).first_faces(origins[going].astype(np.float32), directions[going].astype(np.float32))
+    parts[going[faces >= 0]] = assembly.part_of_face[faces[faces >= 0]]
+    return parts
+
+
 def refuse_inside(assembly: Assembly, eye: Array) -> None:
     """Raise PoseError when an eye (3,) is inside a part."""
     around = part_around(assembly, eye)

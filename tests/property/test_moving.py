@@ -5,7 +5,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
@@ -14,7 +14,11 @@ from seamsight.scene.frames import angles, rotation
 
 ANGLES = ("yaw", "pitch", "roll")
 FACE = ("turn", "nod", "tilt")
-few = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+few = settings(
+    max_examples=25,
+    suppress_health_check=[HealthCheck.filter_too_much],
+    phases=[Phase.explicit, Phase.reuse, Phase.generate],  # making a failing rig smaller takes minutes
+)
 
 turns = st.tuples(*[st.floats(-180, 180)] * 3)
 small_turns = st.tuples(*[st.floats(-25, 25)] * 3)
@@ -85,7 +89,9 @@ def check_same(before, after):
     before, after = dict(numbers_in(before)), dict(numbers_in(after))
     for path in before.keys() | after.keys():
         share = " seen " in path or path.startswith(" hidden_by")
-        by_rays = 2e-5 if share or " dark " in path else 1e-6
+        by_rays = (
+            2e-5 if share else 1e-4 if " dark " in path else 1e-6
+        )  # `dark` in degrees, from rays in single precision
         one, other = (found.get(path, 0.0 if share else "nothing") for found in (before, after))
         if isinstance(one, float) and isinstance(other, float):
             assert one == pytest.approx(other, rel=1e-6, abs=by_rays), path

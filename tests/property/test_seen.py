@@ -10,7 +10,7 @@ from seamsight.scene.frames import rotation
 from seamsight.viewer.sightlines import crossing, directions_through
 from seamsight.viewer.trace import trace
 
-few = settings(max_examples=25, deadline=None)
+few = settings(max_examples=25)
 places = st.tuples(st.floats(-300, 300), st.floats(-100, 100), st.floats(-200, 200)).map(list)
 angles = st.floats(-40, 40)
 boards = st.fixed_dictionaries(

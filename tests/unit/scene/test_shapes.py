@@ -101,7 +101,7 @@ def test_image_bezel_and_housing_close(border, lip):
     assert shapes.volume(whole) == pytest.approx(outer * (50 + lip) - 400 * 300 * lip, rel=1e-12)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(x=st.floats(-70, 70), y=st.floats(-6, 6), z=st.floats(-45, 45))
 @pytest.mark.parametrize("name", ["box", "surround", "overlapping holes", "round hole"])
 def test_winding_number_is_trimesh_s_inside(name, x, y, z):

@@ -60,7 +60,7 @@ def paths_of(data, path=()):
         yield from paths_of(value, (*path, name))
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @given(text=documents())
 def test_every_path_has_a_line_of_the_text(text):
     try:

@@ -88,7 +88,7 @@ def test_screen_tilted_by_hand(rig_of, screen_at, numbers_of):
     np.testing.assert_allclose(found, [-0.010703, 0.052114, -0.024241, 0.014325], atol=5e-7)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(pose=POSES, eye=EYES)
 def test_bare_screen_is_vtk_s_off_axis_camera(rig_of, screen_at, numbers_of, pose, eye):
     axes = axes_of(*pose)
@@ -99,7 +99,7 @@ def test_bare_screen_is_vtk_s_off_axis_camera(rig_of, screen_at, numbers_of, pos
     np.testing.assert_allclose(composite(frustum, eye), camera, atol=1e-8 * np.abs(camera).max())
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     pose=POSES,
     eye=EYES,

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 SIGNS = {"left": (0, -1), "right": (0, 1), "bottom": (2, -1), "top": (2, 1)}  # axis of the rig and way along it
 
-moderate = settings(max_examples=60, deadline=None)
+moderate = settings(max_examples=60)
 distances = st.floats(200, 1500)
 magnifications = st.floats(1.01, 5)
 focal_lengths = st.floats(150, 2000)

@@ -34,7 +34,7 @@ def ground_in(picture):
 
 
 POSES = [(0, 0, 0), (50, 0, 0), (-35, 12, 0), (20, -8, 25), (-80, 5, -170), (5, 0, 90)]
-ATTITUDES = [(0, 0, 0), (30, 0, 0), (0, 4, 0), (-20, -3, 35), (100, 6, -60)]
+ATTITUDES = [(0, 0, 0), (30, 0, 0), (0, 4, 0), (-20, -3, 35), (100, 6, -40)]
 
 
 @pytest.mark.parametrize("attitude", ATTITUDES)
@@ -42,15 +42,15 @@ ATTITUDES = [(0, 0, 0), (30, 0, 0), (0, 4, 0), (-20, -3, 35), (100, 6, -60)]
 def test_horizon_is_level_with_the_eye(rig_of, screen_at, pose, attitude):
     # 10 x 10 painted pixels stand for each of a screen of 80 x 60: its edge is right to a tenth of such a pixel
     heading, pitch, bank = attitude
-    centre = 600 * axes_of(*pose)[:, 1]
+    centre = 200 * axes_of(*pose)[:, 1]
     yaw, tip, roll = pose
     screen = screen_at(pixels=[800, 600], centre=list(centre), yaw=yaw, pitch=tip, roll=roll, shows="world")
     rig = rig_of(screen=[screen], world=HIGH | {"heading": heading, "pitch": pitch, "bank": bank})
     across, up = np.meshgrid((np.arange(800) + 0.5) / 2 - 200, 150 - (np.arange(600) + 0.5) / 2)
-    away = axes_of(*pose) @ [0, 600, 0] + np.stack([across, 0 * across, up], axis=-1) @ axes_of(*pose).T
+    away = centre + np.stack([across, 0 * across, up], axis=-1) @ axes_of(*pose).T
     height = (away @ axes_of(*attitude).T)[..., 2] / np.linalg.norm(away, axis=-1)
     near = np.abs(height) < 0.08
-    assert near.any() or abs(tip + pitch) > 20 or abs(bank) > 30
+    assert near.any()
     ground = ground_in(shown_on(build(rig).screens[0], rig))
     np.testing.assert_array_equal(ground[near], (height < 0)[near])
 
@@ -315,7 +315,7 @@ def test_bad_world_is_told_with_its_line(problems_of, line, said):
     ],
 )
 def test_bad_wide_is_told_with_its_line(problems_of, shows, said):
-    screen = f'[[screen]]\nname = "s"\nwidth = 400\nheight = 300\npixels = [8, 6]\ncentre = [0, 600, 0]\n'
+    screen = '[[screen]]\nname = "s"\nwidth = 400\nheight = 300\npixels = [8, 6]\ncentre = [0, 600, 0]\n'
     told = problems_of(f"{screen}shows = {shows}\n")
     assert len(told) == 1
     assert told[0].startswith("rig.toml:11: ")
