@@ -1,5 +1,6 @@
 """The commands. Heavy libraries are imported inside them, so that `--help` answers at once."""
 
+import os
 import sys
 from pathlib import Path
 from typing import Annotated, Literal
@@ -255,5 +256,7 @@ def main() -> None:
         if not isinstance(error, SeamsightError | OSError | MemoryError):
             raise
         print(str(error) or "not enough memory", file=sys.stderr)
-        sys.stdout = None  # what could not be written would be tried again at exit
+        if not isinstance(error, SeamsightError | MemoryError):
+            # what standard output could not take would be tried again at exit (Python's manual, signal.SIGPIPE)
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(1)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-SMALL = ("--size", "240x105", "--samples", "1")
+SMALL = ("--size", "800x350", "--samples", "1")
 
 
 @pytest.fixture
@@ -79,7 +79,7 @@ def test_both_is_left_above_right(pixels):
 
 
 def test_size_is_that_of_each_eyes_picture(pixels, usual):
-    larger = pixels("--eye=mid", "--size=340x145")
+    larger = pixels("--eye=mid", "--size=900x390")
     assert np.subtract(larger.shape, usual.shape).tolist() == [40, 100, 0]
 
 
