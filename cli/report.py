@@ -232,11 +232,15 @@ def _sheet_words(sheet: GroovedNumbers) -> list[str]:
     )
     if sharp["corner"] is not None:
         blur += f" and {sharp['corner']:.1f}′ in the corners"
+    border = "lets nothing of the image's border through"
+    if sheet.distortion is not None and sheet.colour is not None:
+        border = f"shifts the image's edge by up to {sheet.distortion:.2f}° against an ideal one, "
+        border += f"and parts red from blue by up to {sheet.colour:.1f}′"
+    walls = "" if blocked["corner"] is None else f"; groove walls block {100 * blocked['corner']:.0f} % there"
     return [
-        f"the grooved lens shifts the image's edge by up to {sheet.distortion:.2f}° against an ideal one, "
-        f"and parts red from blue by up to {sheet.colour:.1f}′.",
+        f"the grooved lens {border}.",
         f"the grooved lens passes {100 * light['centre']:.0f} % of the light in the middle and "
-        f"{100 * light['corner']:.0f} % in the corners; groove walls block {100 * blocked['corner']:.0f} % there.",
+        f"{100 * light['corner']:.0f} % in the corners{walls}.",
         f"{blur or 'no point can be seen sharp through it'}.",
     ]
 

@@ -3,11 +3,12 @@
 import functools
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFont, ImageOps
+from PIL import Image, ImageDraw, ImageOps
 
 from seamsight.scene import files
 from seamsight.scene.files import Picture
 from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.lettering import font
 from seamsight.scene.rig import Rig, Wide
 
 _INK = (226, 232, 236)
@@ -57,7 +58,7 @@ def test_card(name: str, width: int, height: int) -> Picture:
 
 def _rulers(draw: ImageDraw.ImageDraw, width: int, height: int, line: int) -> None:
     """Draw a grid each 100 pixels, ticks each 10 and 50 along the middle lines, figures each 200."""
-    font = ImageFont.load_default(max(8.0, min(width, height) / 45))
+    letters = font(max(8.0, min(width, height) / 45))
     for across, length, other in ((True, width, height), (False, height, width)):
         for at in range(10, length, 10):
             reach = other if at % 100 == 0 else (other / 60 if at % 50 == 0 else other / 120)
@@ -67,7 +68,7 @@ def _rulers(draw: ImageDraw.ImageDraw, width: int, height: int, line: int) -> No
             draw.line(ends, fill=_DIM if at % 100 == 0 else _INK, width=line if at % 100 == 0 else 1)
             if at % 200 == 0:
                 place = (at, other / 2 + other / 50) if across else (other / 2 + other / 80, at)
-                draw.text(place, str(at), fill=_INK, font=font, anchor="ma" if across else "lm")
+                draw.text(place, str(at), fill=_INK, font=letters, anchor="ma" if across else "lm")
 
 
 def _circles(draw: ImageDraw.ImageDraw, width: int, height: int, line: int) -> None:
@@ -84,11 +85,9 @@ def _circles(draw: ImageDraw.ImageDraw, width: int, height: int, line: int) -> N
 
 def _names(draw: ImageDraw.ImageDraw, name: str, width: int, height: int) -> None:
     short = min(width, height)
-    font = ImageFont.load_default(max(8.0, short / 28))
+    letters = font(max(8.0, short / 28))
     inset = short * 0.23
     for x, sideways in ((inset, "left"), (width - inset, "right")):
         for y, upright in ((inset * 0.5, "top"), (height - inset * 0.5, "bottom")):
-            draw.text((x, y), f"{upright} {sideways}", fill=_ACCENT, font=font, anchor="lm" if x == inset else "rm")
-    draw.text(
-        (width / 2, height * 0.27), name, fill=_INK, font=ImageFont.load_default(max(10.0, short / 14)), anchor="mm"
-    )
+            draw.text((x, y), f"{upright} {sideways}", fill=_ACCENT, font=letters, anchor="lm" if x == inset else "rm")
+    draw.text((width / 2, height * 0.27), name, fill=_INK, font=font(max(10.0, short / 14)), anchor="mm")

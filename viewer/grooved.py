@@ -15,6 +15,7 @@ RINGS = 3  # of points over the pupil
 BORDER_STEPS = 16  # points along each edge of the image
 ARCMIN = 60 * 180 / math.pi  # in a radian
 SETTLED = 1e-9  # mm
+FOLD_LOOKS = 24  # places tried between the axis and an aperture's edge
 
 
 @dataclass(frozen=True)
@@ -23,21 +24,24 @@ class GroovedNumbers:
 
     Attributes
     ----------
-    distortion : float
-        Greatest angle along the image's border to where the thin lens would show it, degrees.
-    colour : float
+    distortion : float or None
+        Greatest angle along the image's border to where the thin lens would show it, degrees; None where nothing
+        of the border passes.
+    colour : float or None
         Greatest angle along the border between red and blue, arcmin.
-    light, blocked : dict
-        "centre", "corner" (the worst): share of the light that passes, and share that groove walls block.
+    light : dict
+        "centre", "corner" (the worst): share of the light that passes.
+    blocked : dict
+        "centre", "corner" (the worst): share that groove walls block; None where nothing comes through the facets.
     sharp : dict
         "centre", "corner": angle that holds all rays of one point over a 4 mm pupil, at best focus, arcmin;
         None where none passes.
     """
 
-    distortion: float
-    colour: float
+    distortion: float | None
+    colour: float | None
     light: dict[str, float]
-    blocked: dict[str, float]
+    blocked: dict[str, float | None]
     sharp: dict[str, float | None]
 
 
@@ -53,16 +57,18 @@ def numbers(screen: PlacedScreen, eye: Array) -> GroovedNumbers | None:
     passed, clear = _passed(lens, eye, spots)
     blur = [_blur(lens, eye, spot) for spot in spots]
     return GroovedNumbers(
-        distortion=math.degrees(_greatest_angle(ideal, real)),
-        colour=_greatest_angle(red, blue) * ARCMIN,
-        light={"centre": float(passed[0]), "corner": float(passed[1:].min())},
-        blocked={"centre": float(1 - clear[0]), "corner": float(1 - clear[1:].min())},
+        distortion=_scaled(_greatest_angle(ideal, real), math.degrees(1)),
+        colour=_scaled(_greatest_angle(red, blue), ARCMIN),
+        light={"centre": float(np.nan_to_num(passed[0])), "corner": float(np.nan_to_num(passed[1:]).min())},
+        blocked={"centre": _blocked(clear[:1]), "corner": _blocked(clear[1:])},
         sharp={"centre": blur[0], "corner": max((value for value in blur[1:] if value is not None), default=None)},
     )
 
 
 def edge_landing(lens: PlacedLens, eye: Array, axis: int, edge: float) -> float:
-    """Return where the last ray past the middle of an aperture's edge lands on the image's plane, lens frame, mm.
+    """Return the outermost place of the image's plane seen towards the middle of an aperture's edge, lens frame, mm.
+
+    It is where the ray past the edge lands, unless facets let nothing pass there or fold the image back.
 
     Parameters
     ----------
@@ -72,15 +78,14 @@ def edge_landing(lens: PlacedLens, eye: Array, axis: int, edge: float) -> float:
     edge : float
         Where the edge is along that axis.
     """
-    if not np.isfinite(_landing_level(lens, eye, axis, edge)):
-        # facets beyond some radius let nothing pass: halve to the last that does
-        good, bad = 0.0, 1.0
-        while bad - good > SETTLED:
-            middle = (good + bad) / 2
-            passes = np.isfinite(_landing_level(lens, eye, axis, edge * middle))
-            good, bad = (middle, bad) if passes else (good, middle)
-        edge *= good
-    return _landing_level(lens, eye, axis, edge)
+    outwards = math.copysign(1.0, edge)
+    at_edge = _landing_level(lens, eye, axis, edge)
+    inner = [_landing_level(lens, eye, axis, edge * share) for share in np.linspace(0, 1, FOLD_LOOKS, endpoint=False)]
+    best = int(np.nanargmax(outwards * np.array([*inner, at_edge])))
+    if best == FOLD_LOOKS:
+        return at_edge
+    near = edge * np.linspace(max(best - 1, 0), best + 1, 20 * FOLD_LOOKS) / FOLD_LOOKS
+    return outwards * float(np.nanmax([outwards * _landing_level(lens, eye, axis, place) for place in near]))
 
 
 def _landing_level(lens: PlacedLens, eye: Array, axis: int, edge: float) -> float:
@@ -104,8 +109,16 @@ def _passed(lens: PlacedLens, eye: Array, points: Array) -> tuple[Array, Array]:
     lens_from_rig = inverse(lens.rig_from_lens)
     here, there = move(lens_from_rig, eye), move(lens_from_rig, points)
     places = crossing_of(lens, here, there)
-    landed = np.nan_to_num(landings(lens, here, places[:, [0, 2]], there[:, 1]))
+    landed = landings(lens, here, places[:, [0, 2]], there[:, 1])
     return landed[:, 2], landed[:, 3]
+
+
+def _blocked(clear: Array) -> float | None:
+    return float(1 - np.nanmin(clear)) if np.isfinite(clear).any() else None
+
+
+def _scaled(angle: float | None, factor: float) -> float | None:
+    return None if angle is None else angle * factor
 
 
 def _blur(lens: PlacedLens, eye: Array, point: Array) -> float | None:
@@ -122,7 +135,8 @@ def _blur(lens: PlacedLens, eye: Array, point: Array) -> float | None:
     focus = np.linalg.lstsq(across.sum(axis=0), np.einsum("nij,nj->i", across, pupil), rcond=None)[0]
     ideal = focus - pupil
     ideal /= np.linalg.norm(ideal, axis=1, keepdims=True)
-    return 2 * _greatest_angle(ideal * np.sign(np.sum(ideal * rays, axis=1, keepdims=True)), rays) * ARCMIN
+    spread = _greatest_angle(ideal * np.sign(np.sum(ideal * rays, axis=1, keepdims=True)), rays)
+    return _scaled(spread, 2 * ARCMIN)
 
 
 def _disc() -> Array:
@@ -134,10 +148,10 @@ def _disc() -> Array:
     return np.concatenate(rings)
 
 
-def _greatest_angle(first: Array, second: Array) -> float:
-    """Return the greatest angle between directions (n, 3), radians; rays that do not pass do not count."""
+def _greatest_angle(first: Array, second: Array) -> float | None:
+    """Return the greatest angle between directions (n, 3), radians, of those that pass; None where none does."""
     angles = np.arctan2(np.linalg.norm(np.cross(first, second), axis=1), np.sum(first * second, axis=1))
-    return float(np.nanmax(np.append(angles, 0.0)))
+    return float(np.nanmax(angles)) if np.isfinite(angles).any() else None
 
 
 def _corners(screen: PlacedScreen) -> Array:

@@ -4,9 +4,10 @@ from collections.abc import Callable
 
 import numpy as np
 import numpy.typing as npt
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw
 
 from seamsight.scene.assembly import Assembly
+from seamsight.scene.lettering import font
 from seamsight.viewer.eye import Eyes
 from seamsight.viewer.picture import INK, PAPER, letter_of, noted, with_scale
 from seamsight.viewer.projection import Projection
@@ -15,8 +16,9 @@ from seamsight.viewer.trace import see
 Mask = npt.NDArray[np.bool_]
 Texture = Callable[[npt.NDArray[np.int64], npt.NDArray[np.int64]], Mask]
 
-# Colours that the colour-blind tell apart (Okabe and Ito's set, from memory), and textures where no eye sees a screen.
-_SEEN = {"both eyes": (86, 180, 233), "left eye only": (230, 159, 0), "right eye only": (0, 114, 78)}
+# Colours that the colour-blind tell apart, in grey too (after Okabe and Ito's set, from memory), and textures where
+# no eye sees a screen.
+_SEEN = {"both eyes": (168, 218, 250), "left eye only": (230, 159, 0), "right eye only": (0, 114, 78)}
 _DARK, _LIGHT = (58, 60, 66), (176, 178, 184)
 _TEXTURES: dict[str, Texture] = {
     "neither: bezel": lambda row, column: (row + column) % 8 < 3,
@@ -76,11 +78,11 @@ def _with_key(sheet: Image.Image) -> Image.Image:
     rows = -(-len(names) // in_row)
     whole = Image.new("RGB", (sheet.width, sheet.height + round((1.7 * rows + 1) * letter)), PAPER)
     whole.paste(sheet, (0, 0))
-    draw, font = ImageDraw.Draw(whole), ImageFont.load_default(letter)
+    draw, letters = ImageDraw.Draw(whole), font(letter)
     for number, (name, sample) in enumerate(zip(names, samples, strict=True)):
         x = letter + number % in_row * (sheet.width - 2 * letter) // in_row
         y = sheet.height + round((0.4 + 1.7 * (number // in_row)) * letter)
         whole.paste(Image.fromarray(sample), (x, y))
         draw.rectangle([x, y, x + 2 * letter, y + letter], outline=INK)
-        draw.text((x + 2.5 * letter, y + letter / 2), name, fill=INK, font=font, anchor="lm")
+        draw.text((x + 2.5 * letter, y + letter / 2), name, fill=INK, font=letters, anchor="lm")
     return whole

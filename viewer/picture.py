@@ -6,8 +6,9 @@ import textwrap
 from collections.abc import Iterator
 from importlib.metadata import version
 
-from PIL import Image, ImageDraw, ImageFont, PngImagePlugin
+from PIL import Image, ImageDraw, PngImagePlugin
 
+from seamsight.scene.lettering import font
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.trace import View
@@ -32,18 +33,18 @@ def with_scale(picture: Image.Image, projection: Projection, caption: str) -> Im
     left, top, bottom = round(3.6 * letter), round((0.7 + 1.3 * len(lines)) * letter), round(2.4 * letter)
     sheet = Image.new("RGB", (picture.width + left + 2 * letter, picture.height + top + bottom), PAPER)
     sheet.paste(picture, (left, top))
-    draw, font = ImageDraw.Draw(sheet), ImageFont.load_default(letter)
+    draw, letters = ImageDraw.Draw(sheet), font(letter)
     for number, line in enumerate(lines):
-        draw.text((left, (0.3 + 1.3 * number) * letter), line, fill=INK, font=font)
+        draw.text((left, (0.3 + 1.3 * number) * letter), line, fill=INK, font=letters)
     foot = top + picture.height
     for place, text, long in _azimuth_ticks(projection, letter):
         x = left + place
         draw.line([(x, foot), (x, foot + letter * (0.6 if long else 0.3))], fill=INK if long else FAINT)
-        draw.text((x, foot + 0.8 * letter), text, fill=INK, font=font, anchor="ma")
+        draw.text((x, foot + 0.8 * letter), text, fill=INK, font=letters, anchor="ma")
     for place, text, long in _elevation_ticks(projection, letter):
         y = top + place
         draw.line([(left - letter * (0.6 if long else 0.3), y), (left - 1, y)], fill=INK if long else FAINT)
-        draw.text((left - 0.8 * letter, y), text, fill=INK, font=font, anchor="rm")
+        draw.text((left - 0.8 * letter, y), text, fill=INK, font=letters, anchor="rm")
     return sheet
 
 
@@ -52,9 +53,9 @@ def noted(sheet: Image.Image, lines: list[str]) -> Image.Image:
     letter = letter_of(sheet.width)
     whole = Image.new("RGB", (sheet.width, sheet.height + round(1.6 * letter * len(lines) + letter)), PAPER)
     whole.paste(sheet, (0, 0))
-    draw, font = ImageDraw.Draw(whole), ImageFont.load_default(letter)
+    draw, letters = ImageDraw.Draw(whole), font(letter)
     for number, line in enumerate(lines):
-        draw.text((letter, sheet.height + 1.6 * letter * number + letter / 2), line, fill=INK, font=font)
+        draw.text((letter, sheet.height + 1.6 * letter * number + letter / 2), line, fill=INK, font=letters)
     return whole
 
 

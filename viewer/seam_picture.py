@@ -3,12 +3,13 @@
 import math
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.errors import PoseError
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.lettering import font
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.margins import SIDES, before, in_front
@@ -98,7 +99,7 @@ def _mark_dark(draw: ImageDraw.ImageDraw, strip: tuple[float, Array, Array], pro
         place,
         text,
         fill=_DARK_STRIP,
-        font=ImageFont.load_default(letter_of(1400)),
+        font=font(letter_of(1400)),
         anchor="mm",
         stroke_width=2,
         stroke_fill="black",

@@ -6,6 +6,7 @@ Points of an image are (x, z) on its surface, from its middle: right and up as t
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from seamsight.scene.frames import Array, inverse, move
 from seamsight.scene.layout import PlacedLens, PlacedScreen
@@ -13,6 +14,7 @@ from seamsight.scene.optics import magnification
 from seamsight.viewer.kernel import DESIGN, Optics, land
 
 NEWTON_STEPS, NEWTON_SHIFT = 12, 1e-3  # steps at most; mm
+NEWTON_STARTS = (1.0, 0.85, 0.7, 0.5, 1.15)  # shares of the thin lens's place
 NEWTON_CLOSE, NEWTON_GOOD = 1e-10, 1e-6  # mm: when to stop, and what counts as found
 
 
@@ -109,11 +111,25 @@ def crossing_of(lens: PlacedLens, eye: Array, points: Array, channel: int = DESI
     places = crossing(eye, points, lens.optic.focal_length)
     if lens.optic.model == "thin":
         return places
+    found = np.full((len(points), 2), np.nan)
+    for share in NEWTON_STARTS:  # from farther in where the thin lens's place leads nowhere
+        open_ones = np.flatnonzero(~np.isfinite(found).all(axis=1))
+        if len(open_ones):
+            found[open_ones] = _newton(lens, eye, points, places[:, [0, 2]] * share, open_ones, channel)
+    places[:, [0, 2]] = found
+    return places
+
+
+def _newton(
+    lens: PlacedLens, eye: Array, points: Array, starts: Array, chosen: npt.NDArray[np.int64], channel: int
+) -> Array:
+    """Return where rays to the chosen points cross a lens (m, 2), not a number where none is found from the starts."""
+    eyes, targets = np.broadcast_to(eye, points.shape)[chosen], points[chosen]
 
     def miss(at: Array) -> Array:
-        return landings(lens, eye, at, points[:, 1], channel)[:, :2] - points[:, [0, 2]]
+        return landings(lens, eyes, at, targets[:, 1], channel)[:, :2] - targets[:, [0, 2]]
 
-    at = np.ascontiguousarray(places[:, [0, 2]])
+    at = starts[chosen]
     for _ in range(NEWTON_STEPS):
         off = miss(at)
         if not (np.abs(off) > NEWTON_CLOSE).any():
@@ -123,8 +139,7 @@ def crossing_of(lens: PlacedLens, eye: Array, points: Array, channel: int = DESI
         at[:, 0] -= (off[:, 0] * by_z[:, 1] - off[:, 1] * by_z[:, 0]) / determinant
         at[:, 1] -= (off[:, 1] * by_x[:, 0] - off[:, 0] * by_x[:, 1]) / determinant
     at[~(np.abs(miss(at)) <= NEWTON_GOOD).all(axis=1)] = np.nan
-    places[:, [0, 2]] = at
-    return places
+    return at
 
 
 def directions_through(

@@ -7,7 +7,7 @@ import numpy as np
 from seamsight.scene.frames import Array, angles
 from seamsight.scene.layout import PlacedScreen
 from seamsight.viewer.margins import before
-from seamsight.viewer.sightlines import directions_through, edge_middles, image_points
+from seamsight.viewer.sightlines import as_thin, directions_through, edge_middles, image_points
 
 
 class FlatView(NamedTuple):
@@ -23,11 +23,17 @@ class FlatView(NamedTuple):
 
 
 def view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:
-    """Return a screen's view from an eye (3,), rig frame, through its own lens; None if the eye is not before it."""
+    """Return a screen's view from an eye (3,), rig frame, through its own lens; None if the eye is not before it.
+
+    Where a grooved lens lets nothing of an edge's middle through, the thin lens in its place stands for it.
+    """
     if not before(screen, eye)[1] < 0:
         return None
     axes = screen.rig_from_screen[:3, :3]
-    seen = directions_through(screen.lens, eye, image_points(screen, edge_middles(screen))) @ axes
+    edges = image_points(screen, edge_middles(screen))
+    seen = directions_through(screen.lens, eye, edges) @ axes
+    if screen.lens and not np.isfinite(seen).all():
+        seen = directions_through(as_thin(screen.lens), eye, edges) @ axes
     if not np.isfinite(seen).all():
         return None
     left, right, bottom, top = seen

@@ -13,12 +13,13 @@ import math
 
 import numpy as np
 import numpy.typing as npt
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw
 
 from seamsight.scene.content import native_picture
 from seamsight.scene.files import Picture
 from seamsight.scene.frames import Array, rotation
 from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.lettering import font
 from seamsight.scene.rig import Rig, Wide, World
 from seamsight.viewer.colour import CODES
 from seamsight.viewer.kernel import compiled
@@ -92,7 +93,7 @@ def _labels() -> npt.NDArray[np.uint8]:
     pictures = []
     for text in texts:
         image = Image.new("L", LABEL_PIXELS[::-1], 0)
-        ImageDraw.Draw(image).text((1, LABEL_PIXELS[0] / 2), text, 255, ImageFont.load_default(20), anchor="lm")
+        ImageDraw.Draw(image).text((1, LABEL_PIXELS[0] / 2), text, 255, font(20), anchor="lm")
         pictures.append(np.asarray(image))
     return np.stack(pictures)
 
@@ -114,13 +115,14 @@ def _paint_rows(
 ) -> None:
     height, width = picture.shape[:2]
     step = (edges[1] - edges[0]) / width
+    mean_step = math.sqrt(abs(step * (edges[3] - edges[2]) / height))
     for row in range(first, last):
         up = edges[3] + (edges[2] - edges[3]) * (row + 0.5) / height
         for column in range(width):
             across = edges[0] + step * (column + 0.5)
             square = 1.0 + across * across + up * up
             scale = 1.0 / math.sqrt(square)
-            pixel = abs(step) * scale * math.sqrt(scale)  # angle of a pixel here, near enough for smoothing
+            pixel = mean_step * scale * math.sqrt(scale)  # angle of a pixel here, near enough for smoothing
             rig = (
                 (axes[0, 0] * across + axes[0, 1] + axes[0, 2] * up) * scale,
                 (axes[1, 0] * across + axes[1, 1] + axes[1, 2] * up) * scale,

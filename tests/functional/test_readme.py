@@ -24,10 +24,17 @@ def test_the_main_line_writes_the_picture_and_the_numbers(tmp_path):
 
 def test_the_lines_for_a_rig_of_ones_own_run_in_order(tmp_path):
     lines = [line.partition("#")[0] for line in SHELL_LINES if line.startswith("seamsight ")]
-    assert len(lines) == 5
+    assert len(lines) == 7
     for line in lines:
         _run(line, tmp_path)
-    assert {path.name for path in tmp_path.iterdir()} >= {"my_rig.toml", "before.png", "after.png", "rig.schema.json"}
+    assert {path.name for path in tmp_path.iterdir()} >= {
+        "my_rig.toml",
+        "before.png",
+        "after.png",
+        "overlap.png",
+        "seam.png",
+        "rig.schema.json",
+    }
 
 
 def _run(command: str, folder: Path) -> str:

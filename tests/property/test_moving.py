@@ -53,7 +53,7 @@ def tables(draw):
         if lens := draw(lenses):
             rig["lens"].append({"screen": f"s{number}"} | {key: value for key, value in lens.items() if value})
     for number in range(2):
-        axes = rotation(*np.radians(draw(turns)))
+        axes = rotation(*np.radians(draw(turns)) + 0.01 * number)  # of two faces in one plane either may be met
         place = [draw(st.floats(-200, 200)), draw(st.floats(150, 300)), draw(st.floats(-100, 100))]
         size = [draw(st.floats(20, 300)), draw(st.floats(5, 60)), draw(st.floats(20, 60))]
         rig["board"].append({"name": f"b{number}", "size": size} | posed(axes, place))

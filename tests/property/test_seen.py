@@ -25,7 +25,8 @@ LENS = {"screen": "screen", "focal_length": 450, "distance": 150, "width": 360, 
 
 
 def named(rows):
-    return [row | {"name": f"b{number}"} for number, row in enumerate(rows)]
+    """Give boards names, and turns of their own: of two faces in one plane either may be met."""
+    return [row | {"name": f"b{number}", "yaw": row["yaw"] + 0.7 * number} for number, row in enumerate(rows)]
 
 
 @few
