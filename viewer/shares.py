@@ -20,12 +20,15 @@ from seamsight.viewer.sightlines import directions_through, image_points, image_
 from seamsight.viewer.trace import Ends, first_parts, trace
 
 SEEN = -1
-ACROSS, UP = 48, 24  # intervals that every row, and the height, are cut into at first
+ACROSS, UP = 64, 20  # intervals that every row, and the height, are cut into at first
 FINEST = 1e-6  # share of a row or of the height below which no cut is sought
+ROUND = 1e-5  # share of the image by which a curve may depart from a chord before it is cut
 MOST_CUTS = 24  # cuts sought at once in a row or screen; where more change, as on coinciding faces, take their mean
 MOST_ROWS = 240  # the same for the intervals of a screen's height
 INSET = 4e-6  # share of an image left out along its edges, where single precision cannot tell image from bezel
-FEW_TRIANGLES = 200  # of parts whose outline is worth looking up: boards, bezels, posts
+PIECES = 8  # into which an interval of a row is cut where something changes
+FEW_TRIANGLES = 2000  # of parts whose outline is looked up
+FLAT = 1e-4  # share of the height that a level edge may rise
 SAME_POINT = 0.05  # mm; a ray aimed at a point of an image has reached it
 
 Codes = npt.NDArray[np.int32]
@@ -54,37 +57,56 @@ def image_shares(assembly: Assembly, eyes: Eyes) -> dict[str, Shares]:
     """Return for every screen how much of its image each eye sees past every part of the rig."""
     if not assembly.screens:
         return {}
-    cuts = [_first_cuts(assembly, screen, eyes) for screen in assembly.screens]
+    outlines = [_outlines(assembly, screen, eyes) for screen in assembly.screens]
 
     def across(owners: Indices, heights: Array) -> Array:
         def codes(rows: Indices, places: Array) -> Codes:
             return _who_sees(assembly, eyes, owners[rows], places, heights[rows])
 
-        return _row_shares(codes, [cuts[owner][0] for owner in owners], len(assembly.parts))
+        cuts = [_row_cuts(outlines[owner], height) for owner, height in zip(owners, heights, strict=True)]
+        return _row_shares(codes, cuts, len(assembly.parts))
 
-    found = _mean_over_height(across, [of_screen[1] for of_screen in cuts])
+    found = _mean_over_height(across, [_height_cuts(outline) for outline in outlines])
     return {screen.name: _named(found[number], assembly) for number, screen in enumerate(assembly.screens)}
 
 
-def _first_cuts(assembly: Assembly, screen: PlacedScreen, eyes: Eyes) -> tuple[Array, Array]:
-    """Return where rows, and the height, are cut at first, 0..1: in equal steps, and at the edges of thin parts.
+def _outlines(assembly: Assembly, screen: PlacedScreen, eyes: Eyes) -> Array:
+    """Return where the edges of the rig's simpler parts fall on an image: (n, 2, 2), ends of edges, across and up 0..1.
 
-    A part seen narrower than a step could fall between two looks.
+    Equal steps alone would look past what is seen narrower than a step.
     """
-    across, up = np.linspace(0.0, 1.0, ACROSS + 1), np.linspace(0.0, 1.0, UP + 1)
+    found = [np.empty((0, 2, 2))]
     for part in assembly.parts:
         if len(part.triangles) > FEW_TRIANGLES or part.screen == screen.name:
             continue
+        edges = part.triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2, 3)
         for eye in (eyes.left, eyes.right):
-            shadow = image_shadow(screen, eye, part.triangles.reshape(-1, 3)) / screen.size + 0.5
-            if not len(shadow):
-                continue
-            low, high = shadow.min(axis=0), shadow.max(axis=0)
-            edges = np.stack([low, (low + high) / 2, high])
-            if (low < 1).all() and (high > 0).all():
-                across = np.append(across, edges[:, 0] if high[0] - low[0] < 1 / ACROSS else [])
-                up = np.append(up, edges[:, 1] if high[1] - low[1] < 1 / UP else [])
-    return np.unique(np.clip(across, 0.0, 1.0)), np.unique(np.clip(up, 0.0, 1.0))
+            shadow = image_shadow(screen, eye, edges.reshape(-1, 3)).reshape(-1, 2, 2) / screen.size + 0.5
+            low, high = shadow.min(axis=1), shadow.max(axis=1)
+            found.append(shadow[((low < 1) & (high > 0)).all(axis=1)])
+    return np.concatenate(found)
+
+
+def _height_cuts(outlines: Array) -> Array:
+    """Return where the height is cut at first: in equal steps, and at level edges that lie closer than a step."""
+    level = outlines[:, :, 1].mean(axis=1)[np.ptp(outlines[:, :, 1], axis=1) < FLAT]
+    return _with_close(np.linspace(0.0, 1.0, UP + 1), level)
+
+
+def _row_cuts(outlines: Array, height: float) -> Array:
+    """Return where a row is cut at first: in equal steps, and at edges across it that lie closer than a step."""
+    (start, low), (stop, high) = outlines[:, 0].T, outlines[:, 1].T
+    cross = (low < height) != (high < height)
+    share = (height - low[cross]) / (high[cross] - low[cross])
+    return _with_close(np.linspace(0.0, 1.0, ACROSS + 1), start[cross] + share * (stop[cross] - start[cross]))
+
+
+def _with_close(steps: Array, places: Array) -> Array:
+    """Return steps with, between places that lie closer than a step, a cut in the middle."""
+    places = np.unique(places)
+    gaps = np.diff(places)
+    middle = (places[1:] + places[:-1])[(gaps > FINEST) & (gaps < steps[1] - steps[0])] / 2
+    return np.unique(np.concatenate([steps, middle[(middle > 0) & (middle < 1)]]))
 
 
 def _named(row: Array, assembly: Assembly) -> Shares:
@@ -190,22 +212,21 @@ def _row_shares(codes: Callable[[Indices, Array], Codes], cuts: Sequence[Array],
     """Return (rows, 4 + parts): shares of each row seen by left, right, both, either; then hidden by each part."""
     rows = len(cuts)
     row, start, stop = _intervals(cuts)
-    ends = codes(np.repeat(np.arange(rows), [len(of_row) for of_row in cuts]), np.concatenate(cuts))
-    first, last = _at_ends(ends, cuts)
+    first, last = _at_ends(codes(np.repeat(np.arange(rows), [len(of) for of in cuts]), np.concatenate(cuts)), cuts)
     shares = np.zeros((rows, 4 + parts))
     while len(row):
-        middle = codes(row, (start + stop) / 2)
-        changes = (first != middle).any(axis=1) | (middle != last).any(axis=1)
-        done = ~changes | (stop - start < FINEST)
-        if (~done).sum() > MOST_CUTS * rows:
-            done[:] = True
-        for codes_at, weight in ((first, 0.25), (middle, 0.5), (last, 0.25)):
-            _add(shares, row[done], weight * (stop - start)[done], codes_at[done])
-        # halve the intervals in which something changes
-        half = (start + stop) / 2
-        row, start, stop, first, last = _halves(
-            ~done, (row, row), (start, half), (half, stop), (first, middle), (middle, last)
-        )
+        again = (first != last).any(axis=1) & (stop - start > FINEST)
+        if again.sum() > MOST_CUTS * rows:
+            again[:] = False
+        for codes_at in (first, last):
+            _add(shares, row[~again], (stop - start)[~again] / 2, codes_at[~again])
+        # cut the intervals across which something changes into pieces
+        row, start, length = row[again], start[again], (stop - start)[again]
+        edges = start[:, None] + length[:, None] * np.linspace(0, 1, PIECES + 1)
+        inner = codes(np.repeat(row, PIECES - 1), edges[:, 1:-1].ravel()).reshape(-1, PIECES - 1, 2)
+        ends = np.concatenate([first[again][:, None], inner, last[again][:, None]], axis=1)
+        row, start, stop = np.repeat(row, PIECES), edges[:, :-1].ravel(), edges[:, 1:].ravel()
+        first, last = ends[:, :-1].reshape(-1, 2), ends[:, 1:].reshape(-1, 2)
     return shares
 
 
@@ -218,7 +239,7 @@ def _add(shares: Array, row: Indices, length: Array, codes: Codes) -> None:
 
 
 def _mean_over_height(across: Callable[[Indices, Array], Array], cuts: Sequence[Array]) -> Array:
-    """Return each screen's shares, (screens, 4 + parts): trapezoids over the height, halved while that changes them."""
+    """Return each screen's shares, (screens, 4 + parts): intervals of the height, halved while that changes them."""
     screens = len(cuts)
     owner, start, stop = _intervals(cuts)
     ends = across(np.repeat(np.arange(screens), [len(of_screen) for of_screen in cuts]), np.concatenate(cuts))
@@ -228,15 +249,16 @@ def _mean_over_height(across: Callable[[Indices, Array], Array], cuts: Sequence[
         middle = across(owner, (start + stop) / 2)
         length = stop - start
         rise, fall = (np.abs(middle - side).max(axis=1) for side in (first, last))
-        again = np.abs(middle - (first + last) / 2).max(axis=1) * length > FINEST
-        # where this is no mere step, a neighbour may hide the tip of something round between its looks
-        curved = again & (np.minimum(rise, fall) > 1e-4)
+        smooth = np.minimum(rise, fall) > 1e-4  # no mere step from one share to another
+        again = np.abs(middle - (first + last) / 2).max(axis=1) * length > np.where(smooth, ROUND, FINEST)
+        # a neighbour may hide the tip of something round between its looks
+        curved = again & smooth
         touching = (owner[1:] == owner[:-1]) & (start[1:] == stop[:-1])
         again[1:] |= curved[:-1] & touching
         again[:-1] |= curved[1:] & touching
         if again.sum() > MOST_ROWS * screens:
             again[:] = False
-        mean = (first + 2 * middle + last) / 4
+        mean = (first + 4 * middle + last) / 6  # Simpson's rule
         np.add.at(total, owner[~again], (mean * length[:, None])[~again])
         half = (start + stop) / 2
         owner, start, stop, first, last = _halves(

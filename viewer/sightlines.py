@@ -169,17 +169,16 @@ def image_points(screen: PlacedScreen, places: Array) -> Array:
 
 
 def image_shadow(screen: PlacedScreen, eye: Array, points: Array) -> Array:
-    """Return which places of an image points (n, 3), rig frame, hide from an eye (3,): (m, 2) from its middle, m <= n.
+    """Return which places of an image points (n, 3), rig frame, hide from an eye (3,): (n, 2) from its middle.
 
-    Seen through the screen's own lens, taken as thin; points that are not between the eye and the image hide none.
+    Seen through the screen's own lens, taken as thin; not a number for points that are not between eye and image.
     """
     opening = opening_of(screen)
     to_opening = inverse(screen.rig_from_screen)
     here, there = move(to_opening, eye) - opening.near, move(to_opening, points) - opening.near
     depth = -opening.near[1]
-    there = there[(here[1] < there[:, 1]) & (there[:, 1] < depth)]
-    if not here[1] < 0:
-        return np.empty((0, 2))
+    between = (here[1] < there[:, 1]) & (there[:, 1] < depth) & (here[1] < 0)
+    there = np.where(between[:, None], there, np.nan)
     straight = here + (there - here) * (-here[1] / (there[:, 1:2] - here[1]))
     behind = (there[:, 1] > 0) & np.isfinite(opening.focal_length)
     places = np.where(behind[:, None], crossing(here, there, opening.focal_length), straight)[:, [0, 2]]
