@@ -15,6 +15,8 @@ MOST_BYTES = 256 * 2**20
 MOST_TRIANGLES = 4_000_000
 MOST_PIXELS = 16384 * 16384 // 4
 
+_STL_TRIANGLE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
+
 Picture = npt.NDArray[np.uint8]
 
 
@@ -104,6 +106,9 @@ def _mesh(path: Path, changed: int) -> Array:
 
 
 def _loaded_triangles(path: Path, kind: str) -> Array:
+    binary = _binary_stl(path) if kind == "stl" else None
+    if binary is not None:
+        return binary
     import trimesh
 
     try:
@@ -117,6 +122,18 @@ def _loaded_triangles(path: Path, kind: str) -> Array:
         msg = f"is not a readable {kind.upper()} mesh ({_first_line(error)})"
         raise ValueError(msg) from error
     return np.array(np.concatenate(found)) if found else np.empty((0, 3, 3))
+
+
+def _binary_stl(path: Path) -> Array | None:
+    """Return the triangles of a binary STL file, None if it is not one.
+
+    It is the usual format, and reading it here spares most rigs the import of trimesh, the longest wait of all.
+    """
+    content = path.read_bytes()
+    count = int.from_bytes(content[80:84], "little")
+    if len(content) != 84 + _STL_TRIANGLE.itemsize * count:
+        return None
+    return np.frombuffer(content, _STL_TRIANGLE, count, 84)["corners"].astype(np.float64)
 
 
 def _first_line(error: BaseException) -> str:

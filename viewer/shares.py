@@ -20,13 +20,13 @@ from seamsight.viewer.sightlines import directions_through, image_points, image_
 from seamsight.viewer.trace import Ends, first_parts, trace
 
 SEEN = -1
-ACROSS, UP = 64, 20  # intervals that every row, and the height, are cut into at first
+ACROSS, UP = 48, 16  # intervals that every row, and the height, are cut into at first
 FINEST = 1e-6  # share of a row or of the height below which no cut is sought
-ROUND = 1e-5  # share of the image by which a curve may depart from a chord before it is cut
+ROUND = 2e-5  # share of the image by which a curve may depart from a chord before it is cut
 MOST_CUTS = 24  # cuts sought at once in a row or screen; where more change, as on coinciding faces, take their mean
 MOST_ROWS = 240  # the same for the intervals of a screen's height
 INSET = 4e-6  # share of an image left out along its edges, where single precision cannot tell image from bezel
-PIECES = 8  # into which an interval of a row is cut where something changes
+PIECES = 4  # into which an interval of a row is cut where something changes
 FEW_TRIANGLES = 2000  # of parts whose outline is looked up
 FLAT = 1e-4  # share of the height that a level edge may rise
 SAME_POINT = 0.05  # mm; a ray aimed at a point of an image has reached it
