@@ -75,14 +75,12 @@ def picture(
 ) -> None:
     """Write what one eye or both see, with a degree scale, as a PNG that tells how it was made."""
     from seamsight.cli import options
-    from seamsight.scene import build, read_rig
+    from seamsight.scene import build
     from seamsight.viewer.eye import eyes_of
-    from seamsight.viewer.picture import framed, png, stacked
+    from seamsight.viewer.picture import framed, stacked
     from seamsight.viewer.trace import see
 
-    options.refuse_other_ending(out, ".png")
-    refuse_to_overwrite(out, force)
-    loaded = read_rig(rig)
+    loaded = options.rig_for_picture(rig, out, force)
     named = options.head(loaded, head)
     posed = options.moved(named, offset, turn, nod, tilt)
     eyes, whole = eyes_of(loaded, posed), build(loaded)
@@ -95,8 +93,7 @@ def picture(
             for name in (("left", "right") if eye == "both" else (eye,))
         ]
     command = options.picture_command(rig, out, eye, named, posed, without_lenses, shown)
-    write_whole(out, png(stacked(sheets), options.facts(loaded, rig, posed, command)))
-    print(out)
+    options.write_picture(out, stacked(sheets), loaded, rig, posed, command)
 
 
 @app.command(epilog="Example: seamsight overlap rig.toml overlap.png --head 'leaning out'")
@@ -112,14 +109,11 @@ def overlap(
 ) -> None:
     """Write who sees a screen in each direction: both eyes, one, or neither and what is there instead."""
     from seamsight.cli import options
-    from seamsight.scene import build, read_rig
+    from seamsight.scene import build
     from seamsight.viewer.eye import eyes_of
     from seamsight.viewer.overlap import overlap_picture
-    from seamsight.viewer.picture import png
 
-    options.refuse_other_ending(out, ".png")
-    refuse_to_overwrite(out, force)
-    loaded = read_rig(rig)
+    loaded = options.rig_for_picture(rig, out, force)
     posed = options.head(loaded, head)
     eyes, whole = eyes_of(loaded, posed), build(loaded)
     shown = options.projection(whole, eyes, "equirectangular", size, field, aim, 1)
@@ -129,8 +123,7 @@ def overlap(
         sheet = overlap_picture(assembly, eyes, shown, options.caption(loaded, posed, "overlap", without_lenses))
     words = {"head": head, "size": size, "field": repr(shown.field), "aim": f"{shown.azimuth!r},{shown.elevation!r}"}
     command = options.command_line("overlap", rig, out, words, without_lenses)
-    write_whole(out, png(sheet, options.facts(loaded, rig, posed, command)))
-    print(out)
+    options.write_picture(out, sheet, loaded, rig, posed, command)
 
 
 @app.command(epilog="Example: seamsight seam rig.toml seam.png --between outside.1,outside.2")
@@ -147,14 +140,11 @@ def seam(
 ) -> None:
     """Write a close-up of a seam for left, right and mid-eye, with its dark strip and what each eye loses."""
     from seamsight.cli import options
-    from seamsight.scene import build, read_rig
+    from seamsight.scene import build
     from seamsight.viewer.eye import eyes_of
-    from seamsight.viewer.picture import png
     from seamsight.viewer.seam_picture import seam_picture
 
-    options.refuse_other_ending(out, ".png")
-    refuse_to_overwrite(out, force)
-    loaded = read_rig(rig)
+    loaded = options.rig_for_picture(rig, out, force)
     posed = options.head(loaded, head)
     assembly = build(loaded, lenses=not without_lenses)
     options.warmed_up(scene=True)
@@ -166,8 +156,7 @@ def seam(
         sheet = seam_picture(assembly, first, second, eyes_of(loaded, posed), caption)
     words = {"head": head, "between": f"{first},{second}"}
     command = options.command_line("seam", rig, out, words, without_lenses, facing)
-    write_whole(out, png(sheet, options.facts(loaded, rig, posed, command)))
-    print(out)
+    options.write_picture(out, sheet, loaded, rig, posed, command)
 
 
 @app.command(epilog="Example: seamsight start my_cockpit/rig.toml --from harbour_floatplane")

@@ -6,12 +6,14 @@ import shlex
 from pathlib import Path
 
 import typer
+from PIL import Image
 
-from seamsight.cli.output import announced
-from seamsight.scene import Assembly, Head, PoseError, Rig
+from seamsight.cli.output import announced, refuse_to_overwrite, write_whole
+from seamsight.scene import Assembly, Head, PoseError, Rig, read_rig
 from seamsight.viewer import trace, world
 from seamsight.viewer.eye import Eyes, head_named
 from seamsight.viewer.framing import along_the_face, framed_on_screens
+from seamsight.viewer.picture import png
 from seamsight.viewer.projection import LARGEST, Projection
 from seamsight.viewer.seams import facing_seam, seams
 
@@ -32,11 +34,20 @@ def warmed_up(*, scene: bool = False) -> None:
             world.warm_up()
 
 
-def refuse_other_ending(path: Path, ending: str) -> None:
-    """Refuse a file name that does not end as its content asks."""
-    if path.suffix.lower() != ending:
-        msg = f"must end in {ending} (got {path.name})"
-        raise typer.BadParameter(msg)
+def rig_for_picture(file: Path, out: Path, force: bool) -> Rig:
+    """Return a rig to be drawn, after a look whether the picture may be written at all."""
+    if out.suffix.lower() != ".png":
+        msg = f"must end in .png (got {out.name})"
+        raise typer.BadParameter(msg, param_hint="PICTURE")
+    refuse_to_overwrite(out, force)
+    return read_rig(file)
+
+
+def write_picture(out: Path, sheet: Image.Image, rig: Rig, file: Path, posed: Head, command: str) -> None:
+    """Write a picture that tells where it comes from, and print its name."""
+    facts = {"Title": rig.name, "Rig": str(file), "Head": head_words(posed), "Command": command}
+    write_whole(out, png(sheet, facts))
+    print(out)
 
 
 def head(rig: Rig, name: str) -> Head:
@@ -124,11 +135,6 @@ def command_line(
     line = ["seamsight", command, str(rig), str(out), *(f"--{key}={value}" for key, value in words.items())]
     line += ["--without-lenses"] * without_lenses + ["--facing"] * facing
     return shlex.join(line)
-
-
-def facts(rig: Rig, file: Path, posed: Head, command: str) -> dict[str, str]:
-    """Return what a picture file says of itself."""
-    return {"Title": rig.name, "Rig": str(file), "Head": head_words(posed), "Command": command}
 
 
 def seam_names(assembly: Assembly, eyes: Eyes, between: str) -> tuple[str, str]:

@@ -49,8 +49,8 @@ def test_card(name: str, width: int, height: int) -> Picture:
     _circles(draw, width, height, line)
     draw.line([(0, height / 2), (width, height / 2)], fill=_INK, width=line)
     draw.line([(width / 2, 0), (width / 2, height)], fill=_INK, width=line)
-    draw.rectangle([0, 0, width - 1, height - 1], outline=_ACCENT, width=2 * line)
     _names(draw, name, width, height)
+    draw.rectangle([0, 0, width - 1, height - 1], outline=_ACCENT, width=2 * line)
     card = np.array(image)
     card.flags.writeable = False
     return card

@@ -61,6 +61,17 @@ class Table(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
+    def broken_rule(self) -> str | None:
+        """Return in words the rule between this table's own keys that is broken, or None."""
+        return None
+
+    @model_validator(mode="after")
+    def _keeps_its_rules(self) -> Self:
+        broken = self.broken_rule()
+        if broken:
+            raise ValueError(broken)
+        return self
+
 
 class Pose(Table):
     """Where a part stands and which way the pilot looks at it square on."""
@@ -132,12 +143,11 @@ class Wide(Table):
     )
     of: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(description="how many parts there are")
 
-    @model_validator(mode="after")
-    def _part_exists(self) -> Self:
+    def broken_rule(self) -> str | None:
+        """The part is one of those there are."""
         if self.part > self.of:
-            msg = f"part must be at most of (got part {self.part} of {self.of})"
-            raise ValueError(msg)
-        return self
+            return f"part must be at most of (got part {self.part} of {self.of})"
+        return None
 
 
 Shows = Annotated[
@@ -191,21 +201,15 @@ class Display(Table):
         description='"world", "card", "black", a picture file beside the rig, or { wide = "shot.png", part = 1, of = 3 }',
     )
 
-    @model_validator(mode="after")
-    def _sized_one_way(self) -> Self:
+    def broken_rule(self) -> str | None:
+        """One way of giving the size; a lip needs a bezel."""
         by_diagonal = [self.diagonal is not None, self.aspect is not None]
         by_sides = [self.width is not None, self.height is not None]
         if not (all(by_diagonal) and not any(by_sides)) and not (all(by_sides) and not any(by_diagonal)):
-            msg = "give either diagonal and aspect, or width and height"
-            raise ValueError(msg)
-        return self
-
-    @model_validator(mode="after")
-    def _lip_has_bezel(self) -> Self:
+            return "give either diagonal and aspect, or width and height"
         if self.lip > 0 and self.bezel == Bezel():
-            msg = f"a lip stands on a bezel: give a bezel, or leave out lip (got lip {self.lip:g} without a bezel)"
-            raise ValueError(msg)
-        return self
+            return f"a lip stands on a bezel: give a bezel, or leave out lip (got lip {self.lip:g} without a bezel)"
+        return None
 
     @property
     def size(self) -> tuple[float, float]:
@@ -255,18 +259,16 @@ class Optic(Table):
     )
     frame: Frame | None = Field(None, description="opaque surround outside the clear aperture")
 
-    @model_validator(mode="after")
-    def _makes_an_upright_image(self) -> Self:
+    def broken_rule(self) -> str | None:
+        """One way of giving the distance, and that inside the focal length."""
         if (self.distance is None) == (self.magnification is None):
-            msg = "give either distance or magnification, and only one of them"
-            raise ValueError(msg)
+            return "give either distance or magnification, and only one of them"
         if self.separation >= self.focal_length:
-            msg = (
+            return (
                 f"makes no upright image: the distance from screen to lens must be below focal_length "
                 f"{self.focal_length:g} (got {self.separation:g})"
             )
-            raise ValueError(msg)
-        return self
+        return None
 
     @property
     def separation(self) -> float:
@@ -303,13 +305,14 @@ class Bank(Table):
     screen: Display = Field(description="what every unit is: the keys of [[screen]] without name and pose")
     lens: Optic | None = Field(None, description="what stands before every unit: the keys of [[lens]] without screen")
 
-    @model_validator(mode="after")
-    def _wide_parts_last(self) -> Self:
+    def broken_rule(self) -> str | None:
+        """A wide picture has a part for every unit."""
         shows = self.screen.shows
         if isinstance(shows, Wide) and shows.part + self.count - 1 > shows.of:
-            msg = f"screen shows has too few parts: {self.count} units from part {shows.part} need more than {shows.of}"
-            raise ValueError(msg)
-        return self
+            return (
+                f"screen shows has too few parts: {self.count} units from part {shows.part} need more than {shows.of}"
+            )
+        return None
 
 
 class Solid(Pose):
@@ -345,12 +348,11 @@ class RectHole(Table):
     radius: Depth = Field(0.0, description="of the corners")
     name: Name | None = Field(None, description="free text")
 
-    @model_validator(mode="after")
-    def _corners_fit(self) -> Self:
+    def broken_rule(self) -> str | None:
+        """Rounded corners fit the sides."""
         if 2 * self.radius > min(self.size):
-            msg = f"radius must be at most half the shorter side, {min(self.size) / 2:g} (got {self.radius:g})"
-            raise ValueError(msg)
-        return self
+            return f"radius must be at most half the shorter side, {min(self.size) / 2:g} (got {self.radius:g})"
+        return None
 
 
 Hole = Annotated[CircleHole | RectHole, Field(discriminator="shape")]
@@ -364,15 +366,14 @@ class Plate(Solid):
     material: Material = Field("aluminium", description="sets density and colour")
     holes: tuple[Hole, ...] = Field((), max_length=500, description="cut through; they may overlap, or cross the edge")
 
-    @model_validator(mode="after")
-    def _holes_meet_the_plate(self) -> Self:
+    def broken_rule(self) -> str | None:
+        """No hole lies beside the plate."""
         for number, hole in enumerate(self.holes, start=1):
             half = (hole.diameter / 2,) * 2 if isinstance(hole, CircleHole) else (hole.size[0] / 2, hole.size[1] / 2)
             if any(abs(at) >= reach + side / 2 for at, reach, side in zip(hole.at, half, self.size, strict=True)):
                 called = f'hole "{hole.name}"' if hole.name else f"hole {number}"
-                msg = f"{called} lies outside the plate (at {hole.at[0]:g}, {hole.at[1]:g})"
-                raise ValueError(msg)
-        return self
+                return f"{called} lies outside the plate (at {hole.at[0]:g}, {hole.at[1]:g})"
+        return None
 
 
 class Mesh(Solid):

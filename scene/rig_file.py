@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from pydantic import BaseModel, ValidationError
+from pydantic import TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
 from seamsight.scene import files
@@ -22,7 +22,7 @@ from seamsight.scene import rig as models
 from seamsight.scene.assembly import build, part_around
 from seamsight.scene.errors import Problem, RigError
 from seamsight.scene.parts import OWN_ROLES
-from seamsight.scene.rig import DESIGN, Rig
+from seamsight.scene.rig import DESIGN, Rig, Table
 from seamsight.scene.toml_lines import Path as KeyPath
 from seamsight.scene.toml_lines import key_lines
 from seamsight.scene.units import MM_PER_UNIT
@@ -32,7 +32,7 @@ CONTENT = ("world", "card", "black")
 
 _ARRAYS = ("head", "screen", "lens", "bank", "board", "plate", "mesh", "mark")
 _PART_TABLES = ("screen", "bank", "board", "plate", "mesh")
-_MODELS: dict[str, tuple[type[BaseModel], ...]] = {
+_MODELS: dict[str, tuple[type[Table], ...]] = {
     "pilot": (models.Pilot,),
     "world": (models.World,),
     "head": (models.Head,),
@@ -116,8 +116,44 @@ def _findings(data: Data, path: Path) -> Iterator[_Finding]:
         wrong = [finding for detail in error.errors() for finding in _in_words(detail, data)]
     between = [*_name_rules(data), *_lens_rules(data), *_file_rules(data, path)]
     yield from wrong
+    yield from _rules_despite(wrong, data)
     yield from between
     yield from _eye_rules(_usable(data, [*wrong, *between]), path)
+
+
+def _rules_despite(wrong: list[_Finding], data: Data) -> Iterator[_Finding]:
+    """Yield the rules that tables with wrong or missing keys break besides, judged by their right keys.
+
+    A model looks at its own rules only when every key is right; a builder wants to hear of both at once.
+    """
+    rows = [(path, row, _MODELS[table][0]) for table in _ARRAYS for path, row in _rows(data, table)]
+    for path, row in _rows(data, "bank"):
+        inner = (("screen", models.Display), ("lens", models.Optic))
+        rows += [((*path, key), row[key], model) for key, model in inner if isinstance(row.get(key), dict)]
+    for path, row, model in rows:
+        if any(finding.path[: len(path)] == path for finding in wrong):
+            broken = _broken_rule(model, row)
+            if broken:
+                yield _Finding(path, _joined(_key_words(path), broken))
+
+
+def _broken_rule(model: type[Table], row: Data) -> str | None:
+    """Return the rule that a table breaks by its right keys; a wrong key, or a misspelt one, breaks none."""
+    unknown: Any = object()  # neither missing nor fit to be compared
+    misspelt = [
+        difflib.get_close_matches(key, model.model_fields, 1, 0.6) for key in row if key not in model.model_fields
+    ]
+    values = {close[0]: unknown for close in misspelt if close}
+    for key, field in model.model_fields.items():
+        if key in row:
+            try:
+                values[key] = TypeAdapter(field.rebuild_annotation()).validate_python(row[key])
+            except ValidationError:
+                values[key] = unknown
+    try:
+        return model.model_construct(**values).broken_rule()
+    except (TypeError, AttributeError):
+        return None
 
 
 # ---- rules between tables ---------------------------------------------------------------------------
@@ -149,9 +185,11 @@ def _name_rules(data: Data) -> Iterator[_Finding]:
     marks = [((*path, "name"), row["name"]) for path, row in _rows(data, "mark") if isinstance(row.get("name"), str)]
     for group in (list(_part_names(data)), heads, marks):
         seen: set[str] = set()
+        told: set[KeyPath] = set()
         for path, name in group:
-            if name in seen:
+            if name in seen and path not in told:  # a screen's own parts clash with it, which is no news
                 yield _Finding(path, f"name is used twice (got {_shown(name)})")
+                told.add(path)
             seen.add(name)
     for path, name in heads:
         if name == DESIGN:
@@ -234,6 +272,8 @@ def _in_words(error: ErrorDetails, data: Data) -> Iterator[_Finding]:
     elif kind == "value_error" and isinstance(got, dict):
         yield _Finding(path, _joined(_key_words(path), str(limits["error"])))
     else:
+        if "expected_tags" in limits:
+            limits = limits | {"expected_tags": limits["expected_tags"].replace(", ", " or ")}
         what, got = _rule(kind, got, limits, error["msg"]), limits.get("tag", got)
         yield _Finding(path, _joined(_key_words(path), f"{what} (got {_shown(got)}){_choice_hint(kind, got, limits)}"))
 
@@ -262,7 +302,7 @@ def _rule(kind: str, got: Any, limits: dict[str, Any], fallback: str) -> str:
         "dict_type": "must be a table",
         "too_long": "must have at most {max_length} items",
         "literal_error": "must be {expected}",
-        "union_tag_invalid": "must be {expected_tags}",
+        "union_tag_invalid": "shape must be {expected_tags}",
     }
     if kind in bounds:
         return bounds[kind].format(**limits).replace("'", '"')

@@ -10,6 +10,7 @@ from seamsight.scene import RigError, build, read_rig
 from seamsight.scene.shapes import volume
 
 SCREEN = '[[screen]]\nname = "centre"\nwidth = 400\nheight = 300\npixels = [800, 600]\ncentre = [0, 600, 0]\n'
+BY_DIAGONAL = SCREEN.replace("width = 400\nheight = 300", 'diagonal = 500\naspect = "4:3"')
 DISPLAY = "{ width = 400, height = 300, pixels = [800, 600] }"
 BANK = f'[[bank]]\nname = "wall"\ncount = 2\nradius = 600\nscreen = {DISPLAY}\n'
 LENS = '[[lens]]\nscreen = "centre"\nfocal_length = 450\nwidth = 500\nheight = 400\n'
@@ -189,7 +190,7 @@ RULES = {
     "pupil distance": ("pupil_distance = 6300\n", 5, "pilot: pupil_distance must be at most 200 (got 6300)"),
     "screen sized twice": (SCREEN + 'diagonal = "22 in"\n', 5, "give either diagonal and aspect, or width and height"),
     "screen not sized": (SCREEN.replace("width = 400\n", ""), 5, "give either diagonal and aspect"),
-    "aspect": (SCREEN + 'aspect = "wide"\n', 11, 'aspect is not an aspect ratio: write "16:9"'),
+    "aspect": (BY_DIAGONAL.replace("4:3", "wide"), 8, 'aspect is not an aspect ratio: write "16:9"'),
     "pixels not whole": (SCREEN.replace("800", "800.5"), 9, "pixels item 1 must be a whole number (got 800.5)"),
     "pixels none": (SCREEN.replace("800", "0"), 9, "pixels item 1 must be at least 1 (got 0)"),
     "lip without bezel": (SCREEN + "lip = 4\n", 5, "a lip stands on a bezel"),
@@ -211,7 +212,7 @@ RULES = {
     "bank's screen": (BANK.replace(", pixels = [800, 600]", ""), 9, "screen pixels is missing"),
     "bank's lens": (BANK + "lens = {focal_length = 9, distance = 9, width = 9, height = 9}\n", 10, "no upright image"),
     "hole of no shape": (PLATE + "holes = [ { at = [0, 0], diameter = 9 } ]\n", 10, "holes item 1 shape is missing"),
-    "hole of unknown shape": (PLATE + 'holes = [{ shape = "oval" }]\n', 10, 'must be "circle", "rect" (got "oval")'),
+    "hole of unknown shape": (PLATE + 'holes = [{ shape = "oval" }]\n', 10, 'must be "circle" or "rect"'),
     "hole outside": (PLATE + 'holes = [{ shape = "circle", at = [200, 0], diameter = 9 }]\n', 5, "hole 1 lies outside"),
     "hole's corners": (PLATE + 'holes = [{ shape = "rect", at = [0, 0], size = [9, 8], radius = 5}]\n', 10, "half"),
     "mark's tolerance": (MARK + "within = 0\n", 9, "within must be at least 0.01"),
@@ -370,3 +371,17 @@ def test_screen_called_like_another_s_part_is_refused_or_measured(write_rig, num
         assert f'"centre {role}"' in str(error)
     else:
         assert numbers_of(rig).screens[f"centre {role}"].seen["both"] == pytest.approx(1, abs=1e-6)
+
+
+def test_a_table_s_own_rule_is_told_beside_its_wrong_keys(problems_of):
+    told = problems_of(SCREEN + LENS.replace("height = 400\n", "") + 'distance = 550\ngroves = "pilot"\n')
+    assert [line.split(": ", 2)[2][:24] for line in told] == [
+        "height is missing",
+        "makes no upright image: ",
+        'unknown key "groves" (di',
+    ]
+
+
+def test_a_wrong_key_breaks_no_rule_that_needs_it(problems_of):
+    (told,) = problems_of(SCREEN + LENS + "distance = -150\n")
+    assert "distance must be at least" in told
