@@ -131,7 +131,7 @@ def seam(
     rig: RigFile,
     out: Out,
     between: Annotated[
-        str, typer.Option(metavar="A,B", help="the two screens; the first two neighbours if left out")
+        str, typer.Option(metavar="A,B", help="the two screens; those with the narrowest seam if left out")
     ] = "",
     head: HeadName = "design",
     facing: Annotated[bool, typer.Option("--facing", help="turn the face to the seam")] = False,

@@ -138,7 +138,7 @@ def command_line(
 
 
 def seam_names(assembly: Assembly, eyes: Eyes, between: str) -> tuple[str, str]:
-    """Return the two screens named "A,B", or the first two neighbours."""
+    """Return the two screens named "A,B", or those with the narrowest seam, in one scene if there are such."""
     if between:
         names = [screen.name for screen in assembly.screens]
         for pair in itertools.permutations(names, 2):  # a name may hold a comma
@@ -150,7 +150,8 @@ def seam_names(assembly: Assembly, eyes: Eyes, between: str) -> tuple[str, str]:
     if not found:
         msg = "no two screens are neighbours here: name two"
         raise typer.BadParameter(msg, param_hint="--between")
-    return next((seam.between for seam in found if seam.in_scene), found[0].between)
+    wide = {seam.between: math.inf if seam.dark["mid"] is None else abs(seam.dark["mid"]) for seam in found}
+    return min(found, key=lambda seam: (not seam.in_scene, wide[seam.between])).between
 
 
 def facing_head(assembly: Assembly, first: str, second: str, eyes: Eyes) -> Head:

@@ -44,7 +44,8 @@ def seam_picture(assembly: Assembly, first: str, second: str, eyes: Eyes, captio
     whole = Image.new("RGB", (sum(panel.width for panel in panels), panels[0].height), "white")
     for number, panel in enumerate(panels):
         whole.paste(panel, (number * panel.width, 0))
-    notes.append("outlined on the images: what the left eye loses, orange; what the right eye loses, green")
+    if any(max(lost_strips(screen, side, eyes).values()) > 0 for screen, side in zip(screens, sides, strict=True)):
+        notes.append("outlined on the images: what the left eye loses, orange; what the right eye loses, green")
     return noted(whole, [caption, *notes])
 
 
