@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-import vtk
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
+from vtkmodules.vtkRenderingCore import vtkCamera
 
 NEAR, FAR = 10.0, 10_000.0
 POSES = st.tuples(st.floats(-180, 180), st.floats(-89, 89), st.floats(-180, 180))
@@ -37,7 +37,7 @@ def composite(frustum, eye):
 
 def off_axis_camera(corners, eye):
     """Return clip_from_rig of VTK's camera for a screen's bottom left, bottom right and top right corners."""
-    camera = vtk.vtkCamera()
+    camera = vtkCamera()
     camera.SetUseOffAxisProjection(True)
     camera.SetEyeSeparation(0.0)
     camera.SetPosition(0, 0, 0)
