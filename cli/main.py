@@ -220,6 +220,26 @@ def parts(rig: RigFile, as_json: AsJson = False) -> None:
         report.print_parts(rows)
 
 
+@app.command(epilog="Example: seamsight export rig.toml rig.glb")
+def export(
+    rig: RigFile,
+    out: Annotated[Path, typer.Argument(metavar="FILE", help="file to write: .glb, .obj or .stl")],
+    without_lenses: WithoutLenses = False,
+    force: Force = False,
+) -> None:
+    """Write a rig's shapes for other programs: GLB with names, colours and clear lenses, OBJ with names, STL."""
+    from seamsight.scene import build, read_rig
+    from seamsight.scene.export import FORMATS, exported
+
+    kind = out.suffix.lower().lstrip(".")
+    if kind not in FORMATS:
+        raise typer.BadParameter(f"must end in .{', .'.join(FORMATS)} (got {out.name})", param_hint="FILE")
+    refuse_to_overwrite(out, force)
+    with announced("writing shapes"):
+        write_whole(out, exported(build(read_rig(rig), lenses=not without_lenses), kind))
+    print(out)
+
+
 @app.command(epilog="Example: seamsight schema > rig.schema.json")
 def schema() -> None:
     """Print the JSON Schema of a rig file, for editors that complete and check TOML."""

@@ -80,3 +80,28 @@ def test_schema_accepts_every_sample_and_refuses_an_unknown_key(run, written):
     validator = jsonschema.Draft202012Validator(schema)
     validator.validate(written)
     assert not validator.is_valid(written | {"scren": []})
+
+
+@pytest.mark.parametrize("ending", ["glb", "obj", "stl"])
+def test_export_writes_a_file_and_only_that(call, little_rig, tmp_path, ending):
+    out = tmp_path / f"shapes.{ending}"
+    assert call("export", little_rig, out).stdout == f"{out}\n"
+    assert out.stat().st_size > 500
+    assert {path.name for path in tmp_path.iterdir()} == {little_rig.name, out.name}
+
+
+def test_export_without_lenses_leaves_them_out(call, little_rig, tmp_path):
+    call("export", little_rig, tmp_path / "with.obj")
+    call("export", little_rig, tmp_path / "out.obj", "--without-lenses")
+    names = [
+        {line for line in (tmp_path / f"{name}.obj").read_text().splitlines() if line[:2] == "o "}
+        for name in ("with", "out")
+    ]
+    assert {name.split()[-1] for name in names[0] - names[1]} >= {"lens"}
+    assert names[1] < names[0]
+
+
+def test_export_to_an_unknown_kind_is_wrong_usage(call, little_rig, tmp_path):
+    assert "must end in .glb, .obj, .stl (got shapes.step)" in " ".join(
+        call("export", little_rig, tmp_path / "shapes.step", status=2).stderr.replace("│", "").split()
+    )

@@ -1,0 +1,59 @@
+"""A rig as a file for other programs: GLB with names, colours and clear lenses; OBJ with names; STL, shapes only."""
+
+from typing import Any
+
+import numpy as np
+
+from seamsight.scene.assembly import Assembly
+from seamsight.scene.parts import Kind, Part
+
+FORMATS = ("glb", "obj", "stl")
+_METRES_Y_UP = np.array([[1e-3, 0, 0, 0], [0, 0, 1e-3, 0], [0, -1e-3, 0, 0], [0, 0, 0, 1]])  # what glTF asks for
+_CLEAR = 0.25  # opacity of a lens
+_IMAGE_GREY = (0.02, 0.025, 0.03)  # linear; a screen that is off
+
+
+def exported(assembly: Assembly, kind: str) -> bytes:
+    """Return a rig as a file.
+
+    Parameters
+    ----------
+    assembly : Assembly
+    kind : "glb", "obj" or "stl"
+        GLB is in metres with y up, as glTF 2.0 asks; OBJ and STL stay in mm with z up.
+    """
+    import trimesh
+
+    scene = trimesh.Scene()
+    for part in assembly.parts:
+        scene.add_geometry(_mesh(part), node_name=part.name, geom_name=part.name)
+    if kind == "glb":
+        scene.apply_transform(_METRES_Y_UP)
+        return bytes(scene.export(file_type="glb"))
+    if kind == "obj":
+        text: Any = scene.export(file_type="obj", include_texture=False, include_color=False)
+        return str(text).encode()
+    return bytes(scene.to_mesh().export(file_type="stl"))
+
+
+def _mesh(part: Part) -> Any:
+    """Return a part as a mesh with its material, corners shared by faces joined."""
+    import trimesh
+    from trimesh.visual import TextureVisuals
+    from trimesh.visual.material import PBRMaterial
+
+    colour = _IMAGE_GREY if part.kind is Kind.IMAGE else part.colour
+    clear = part.kind is Kind.LENS
+    material = PBRMaterial(
+        name=part.name,
+        baseColorFactor=[*colour, _CLEAR if clear else 1.0],
+        alphaMode="BLEND" if clear else "OPAQUE",
+        doubleSided=clear,
+        metallicFactor=0.0,
+        roughnessFactor=0.3 if clear else 0.8,
+    )
+    corners = part.triangles.reshape(-1, 3)
+    mesh = trimesh.Trimesh(corners, np.arange(len(corners)).reshape(-1, 3), process=False)
+    mesh.merge_vertices()
+    mesh.visual = TextureVisuals(material=material)
+    return mesh
