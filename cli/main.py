@@ -170,6 +170,8 @@ def start(
     """Start a rig of your own: a commented copy of a sample, with the files it needs."""
     from seamsight.scene.samples import files_to_start_from, sample_files
 
+    if out.suffix.lower() != ".toml":
+        raise typer.BadParameter(f"must end in .toml (got {out.name})", param_hint="RIG")
     known = sample_files()
     if sample not in known:
         raise typer.BadParameter(f"there is no sample {sample!r}: choose of {', '.join(known)}", param_hint="--from")

@@ -17,7 +17,7 @@ from seamsight.viewer.picture import png
 from seamsight.viewer.projection import LARGEST, Projection
 from seamsight.viewer.seams import facing_seam, seams
 
-PICTURE_EYES = {
+SUBJECTS = {
     "left": "left eye",
     "right": "right eye",
     "mid": "from between the eyes",
@@ -104,7 +104,7 @@ def head_words(posed: Head) -> str:
 def caption(rig: Rig, posed: Head, eye: str, without_lenses: bool) -> str:
     """Return what stands above a picture."""
     lenses = " · lenses left out" if without_lenses else ""
-    return f"{rig.name} · {PICTURE_EYES[eye]} · {head_words(posed)}{lenses}"
+    return f"{rig.name} · {SUBJECTS[eye]} · {head_words(posed)}{lenses}"
 
 
 def picture_command(

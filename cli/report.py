@@ -20,6 +20,7 @@ from seamsight.viewer.seams import Seam, SeamFrom
 ACUITY = 1.0  # arcmin: what a 20/20 eye resolves, one stroke of a Snellen letter
 SOFT = 3.0  # arcmin per pixel from which text and far runways look coarse (our choice)
 NOTICED = 0.05  # mm and percent points below which nothing is said
+MEETING = 0.02  # degrees; about one arcmin, what a 20/20 eye resolves
 WORTH_A_BORDER = 0.5  # mm; about two pixels of a usual monitor, below which no border is worth keeping black
 
 
@@ -175,8 +176,10 @@ def _verdict(seam: SeamFrom) -> str:
     if not widths:
         return "no eye sees both"
     if not seam.both_whole:
-        return "one eye loses a strip"
-    if max(widths) < 0.02:  # about one arcmin: what a 20/20 eye resolves
+        return "a strip is lost"
+    if min(widths) <= -MEETING:
+        return "images repeat"
+    if max(widths) < MEETING:
         return "images meet"
     return "both see all"
 

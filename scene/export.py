@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from seamsight.scene.assembly import Assembly
+from seamsight.scene.errors import OutputError
 from seamsight.scene.parts import Kind, Part
 
 FORMATS = ("glb", "obj", "stl")
@@ -21,10 +22,18 @@ def exported(assembly: Assembly, kind: str) -> bytes:
     assembly : Assembly
     kind : "glb", "obj" or "stl"
         GLB is in metres with y up, as glTF 2.0 asks; OBJ and STL stay in mm with z up.
+
+    Raises
+    ------
+    OutputError
+        When the rig is empty.
     """
     import trimesh
 
-    scene = trimesh.Scene()
+    if not assembly.parts:
+        msg = "there is nothing in this rig to export"
+        raise OutputError(msg)
+    scene = trimesh.Scene(base_frame="rig\nframe")  # no part is called so: names are one line
     for part in assembly.parts:
         scene.add_geometry(_mesh(part), node_name=part.name, geom_name=part.name)
     if kind == "glb":

@@ -1,6 +1,10 @@
 """Pictures and meshes that stand beside a rig file, read once and shared."""
 
 import functools
+import io
+import struct
+import warnings
+import zlib
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +15,7 @@ from seamsight.scene.frames import Array
 from seamsight.scene.units import FARTHEST, MM_PER_UNIT
 
 MESH_FORMATS = ("stl", "obj", "ply", "glb")
+PICTURE_FORMATS = ("PNG", "JPEG", "BMP", "GIF", "WEBP")
 MOST_BYTES = 256 * 2**20
 MOST_TRIANGLES = 4_000_000
 MOST_PIXELS = 16384 * 16384 // 4
@@ -28,8 +33,12 @@ def beside(rig_file: Path, name: str) -> Path:
     ValueError
         When it lies outside the rig's folder, is missing or is too large.
     """
-    folder = rig_file.resolve().parent
-    path = (folder / name).resolve()
+    try:
+        folder = rig_file.resolve().parent
+        path = (folder / name).resolve()
+    except (OSError, RuntimeError) as error:  # links that go round in a circle
+        msg = "cannot be followed"
+        raise ValueError(msg) from error
     if not path.is_relative_to(folder):
         msg = "lies outside the rig's folder"
         raise ValueError(msg)
@@ -72,13 +81,19 @@ def read_mesh(path: Path, unit: str) -> Array:
 def _picture(path: Path, changed: int) -> Picture:
     from PIL import Image, ImageOps
 
+    broken = (OSError, SyntaxError, RuntimeError, EOFError, struct.error, zlib.error, Image.DecompressionBombError)
     try:
-        with Image.open(path) as image:
-            if image.width * image.height > MOST_PIXELS:
-                msg = f"has too many pixels (got {image.width} x {image.height})"
-                raise ValueError(msg)
-            picture = np.array(ImageOps.exif_transpose(image).convert("RGB"))
-    except (OSError, SyntaxError, Image.DecompressionBombError) as error:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # MOST_PIXELS is our limit
+            with Image.open(path, formats=PICTURE_FORMATS) as image:
+                if image.width * image.height > MOST_PIXELS:
+                    msg = f"has too many pixels (got {image.width} x {image.height})"
+                    raise ValueError(msg)
+                if image.mode.startswith(("I", "F")):
+                    msg = "has 16 or more bits a colour: save it with 8"
+                    raise ValueError(msg)
+                picture = np.array(ImageOps.exif_transpose(image).convert("RGB"))
+    except broken as error:
         msg = f"is not a readable picture ({_first_line(error)})"
         raise ValueError(msg) from error
     picture.flags.writeable = False
@@ -112,9 +127,9 @@ def _loaded_triangles(path: Path, kind: str) -> Array:
     import trimesh
 
     try:
-        # without a resolver a mesh cannot make the loader open further files
-        with path.open("rb") as stream:
-            loaded: Any = trimesh.load_scene(stream, file_type=kind, resolver=None, process=False)
+        # from bytes and without materials, so that a mesh cannot make the loader open further files
+        stream = io.BytesIO(path.read_bytes())
+        loaded: Any = trimesh.load_scene(stream, file_type=kind, process=False, skip_materials=True)
         meshes = [mesh for mesh in loaded.dump() if isinstance(mesh, trimesh.Trimesh)]
         with np.errstate(all="ignore"):
             found = [np.asarray(mesh.triangles, dtype=np.float64) for mesh in meshes if len(mesh.faces)]

@@ -14,12 +14,6 @@ class PlacedLens:
     rig_from_lens: Array
     optic: Optic
 
-    @property
-    def outer_half_width(self) -> float:
-        """Half the width with the surround, mm."""
-        surround = self.optic.frame.width if self.optic.frame else 0.0
-        return self.optic.width / 2 + surround
-
 
 @dataclass(frozen=True, eq=False)
 class PlacedScreen:

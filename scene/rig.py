@@ -198,7 +198,7 @@ class Display(Table):
     )
     shows: Shows = Field(
         "world",
-        description='"world", "card", "black", a picture file beside the rig, or { wide = "shot.png", part = 1, of = 3 }',
+        description='"world", "card", "black", a picture file beside the rig (PNG, JPEG, BMP, GIF, WebP), or { wide = "shot.png", part = 1, of = 3 }',
     )
 
     def broken_rule(self) -> str | None:
@@ -249,7 +249,9 @@ class Optic(Table):
     thickness: Size = Field(2.0, description="of the sheet")
     material: Literal["acrylic"] = Field("acrylic", description="sets refractive index and dispersion")
     grooves: Literal["pilot", "screen"] = Field("pilot", description="side that the grooves face")
-    pitch: Size = Field(0.5, description="groove spacing")
+    pitch: Size = Field(
+        0.5, description="groove spacing; for your records: grooves are taken as too fine to be seen singly"
+    )
     model: Literal["thin", "grooved"] = Field(
         "thin", description='"thin": ideal; "grooved": Snell\'s law through each facet'
     )
@@ -306,7 +308,9 @@ class Bank(Table):
     lens: Optic | None = Field(None, description="what stands before every unit: the keys of [[lens]] without screen")
 
     def broken_rule(self) -> str | None:
-        """A wide picture has a part for every unit."""
+        """A gap lies between touching units; a wide picture has a part for every unit."""
+        if self.gap > 0 and self.toe != "touch":
+            return f'gap goes with toe = "touch" (got gap {self.gap:g} with toe {self.toe:g})'
         shows = self.screen.shows
         if isinstance(shows, Wide) and shows.part + self.count - 1 > shows.of:
             return (

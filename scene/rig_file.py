@@ -237,7 +237,8 @@ def _usable(data: Data, wrong: Iterable[_Finding]) -> Data | None:
         return None
     usable: Data = {"format": 1, "name": "rig", "pilot": data.get("pilot")}
     for table in _ARRAYS:
-        usable[table] = [row for path, row in _rows(data, table) if path not in spoilt]
+        rows = [row for path, row in _rows(data, table) if path not in spoilt]
+        usable[table] = [] if (table,) in spoilt else rows  # too many of them
     names = {row["name"] for row in usable["screen"]}
     usable["lens"] = [row for row in usable["lens"] if row["screen"] in names]
     return usable

@@ -43,7 +43,7 @@ def _shown(value: Any) -> str:
     if value is None or value in ((), ""):
         return "–"
     if isinstance(value, BaseModel):
-        return "`0`"
+        return "`0`" if isinstance(value, rig.Bezel) else "its defaults"
     if isinstance(value, tuple):
         return f"`[{', '.join(f'{item:g}' for item in value)}]`"
     return f'`"{value}"`' if isinstance(value, str) else f"`{value:g}`"

@@ -11,6 +11,7 @@ import numpy as np
 from seamsight.scene.frames import Array
 from seamsight.scene.rig import Bezel, CircleHole, Hole, RectHole
 
+_AROUND = ((0, 1, "bottom"), (1, 2, "right"), (2, 3, "top"), (3, 0, "left"))  # edges between corners, and their sides
 CIRCLE_STEPS = 96  # a drilled 80 mm hole then departs from its circle by 0.02 mm
 
 
@@ -42,17 +43,25 @@ def drilled_plate(width: float, height: float, thickness: float, holes: Iterable
 def bezel(width: float, height: float, border: Bezel, lip: float) -> Array:
     """Return the border around an image (width, height): its face at y = -lip and the lip's inner walls."""
     inner, outer = _image_and_outline(width, height, border)
-    pairs = list(zip(range(4), (1, 2, 3, 0), strict=True))
-    face = [[(*outer[i], -lip), (*outer[j], -lip), (*inner[j], -lip), (*inner[i], -lip)] for i, j in pairs]
-    walls = [[(*inner[i], -lip), (*inner[j], -lip), (*inner[j], 0.0), (*inner[i], 0.0)] for i, j in pairs]
+    face = [[(*outer[i], -lip), (*outer[j], -lip), (*inner[j], -lip), (*inner[i], -lip)] for i, j, _ in _AROUND]
+    walls = [
+        [(*inner[i], -lip), (*inner[j], -lip), (*inner[j], 0.0), (*inner[i], 0.0)]
+        for i, j, side in _AROUND
+        if getattr(border, side) > 0
+    ]
     return _quads([[(x, y, z) for x, z, y in corners] for corners in face + walls])
 
 
 def housing(width: float, height: float, border: Bezel, lip: float, depth: float) -> Array:
     """Return the sides and back of a screen: with its bezel and its image it closes."""
-    _, outer = _image_and_outline(width, height, border)
-    pairs = zip(range(4), (1, 2, 3, 0), strict=True)
-    sides = [[(*outer[j], -lip), (*outer[i], -lip), (*outer[i], depth), (*outer[j], depth)] for i, j in pairs]
+    inner, outer = _image_and_outline(width, height, border)
+    sides = []
+    for i, j, side in _AROUND:
+        front = -lip if getattr(border, side) > 0 else 0.0
+        sides.append([(*outer[j], front), (*outer[i], front), (*outer[i], depth), (*outer[j], depth)])
+        if front == 0.0:  # no lip on this side: close the ends of its neighbours
+            for a, b in ((outer[i], inner[i]), (inner[j], outer[j])):
+                sides.append([(*b, -lip), (*a, -lip), (*a, 0.0), (*b, 0.0)])
     back = [[(*outer[i], depth) for i in (3, 2, 1, 0)]]
     return _quads([[(x, y, z) for x, z, y in corners] for corners in sides + back])
 

@@ -20,6 +20,7 @@ HEAVY = (
     "push, lift with two persons, and follow the mounting's rated load and local codes."
 )
 HEAT = "Screens and the computer need air: keep every vent open behind panels and hoods, and look for heat in the first hours."
+WORKSHOP = "Wear eye protection and a dust mask when cutting or drilling panels and acrylic, and keep a quick way out of the seat."
 EYES = (
     "Images at different distances, and a focus that differs from where both eyes converge, tire the eyes: take breaks, "
     "and see an eye specialist if strain or double vision stays."
@@ -39,8 +40,12 @@ def cautions(assembly: Assembly, numbers: Numbers) -> list[str]:
     found = [SUN] if rig.lens or any(bank.lens for bank in rig.bank) else []
     if any(display.bezel == Bezel() for display in displays):
         found.append(OPENED)
+    if displays or rig.board or rig.plate:
+        found.append(HEAVY)
     if displays:
-        found += [HEAVY, HEAT]
+        found.append(HEAT)
+    if rig.board or rig.plate:
+        found.append(WORKSHOP)
     focus = [screen.image_dioptres for screen in numbers.screens.values() if screen.image_dioptres is not None]
     if (focus and max(focus) - min(focus) > DIOPTRES_APART) or any(screen.lens for screen in assembly.screens):
         found.append(EYES)

@@ -16,7 +16,8 @@ FACE_FIELD = 90.0  # degrees; of a rectilinear picture
 def framed_on_screens(assembly: Assembly, eyes: Eyes, width: int, height: int, samples: int) -> Projection:
     """Return an equirectangular projection in which all screens and lenses lie."""
     corners = [part.triangles.reshape(-1, 3) for part in assembly.parts if part.kind is not Kind.OPAQUE]
-    azimuths, elevations = _directions(np.concatenate(corners or [np.array([[0.0, 1.0, 0.0]]) + eyes.mid]) - eyes.mid)
+    away = np.concatenate(corners or [np.array([[0.0, 1.0, 0.0]]) + eyes.mid]) - eyes.mid
+    azimuths, elevations = _directions(away)
     low, high = float(elevations.min()), float(elevations.max())
     left, right = float(azimuths.min()), float(azimuths.max())
     field = AROUND * max(right - left, (high - low) * width / height)
@@ -33,6 +34,7 @@ def along_the_face(eyes: Eyes, width: int, height: int, samples: int) -> Project
 
 
 def _directions(away: Array) -> tuple[Array, Array]:
-    """Return azimuths and elevations, degrees, of offsets (n, 3)."""
-    azimuths = np.degrees(np.arctan2(away[:, 0], away[:, 1]))
+    """Return azimuths and elevations, degrees, of offsets (n, 3); azimuths without a jump where the screens are."""
+    middle = float(np.degrees(np.arctan2(away[:, 0].sum(), away[:, 1].sum())))
+    azimuths = (np.degrees(np.arctan2(away[:, 0], away[:, 1])) - middle + 180) % 360 - 180 + middle
     return azimuths, np.degrees(np.arctan2(away[:, 2], np.hypot(away[:, 0], away[:, 1])))

@@ -7,13 +7,12 @@ import numpy as np
 
 from seamsight.scene.frames import Array, inverse, move
 from seamsight.scene.layout import PlacedLens, PlacedScreen
-from seamsight.viewer.sightlines import as_thin, crossing_of, directions_through, image_points, landings
+from seamsight.viewer.sightlines import ARCMIN, as_thin, border, crossing_of, directions_through, image_points, landings
 
 RED, BLUE = 0, 2  # the kernel's channels
 PUPIL = 4.0  # mm; diameter, of an eye in a dim room
 RINGS = 3  # of points over the pupil
 BORDER_STEPS = 16  # points along each edge of the image
-ARCMIN = 60 * 180 / math.pi  # in a radian
 SETTLED = 1e-9  # mm
 FOLD_LOOKS = 24  # places tried between the axis and an aperture's edge
 
@@ -50,10 +49,10 @@ def numbers(screen: PlacedScreen, eye: Array) -> GroovedNumbers | None:
     lens = screen.lens
     if lens is None or lens.optic.model != "grooved":
         return None
-    border = image_points(screen, _border(screen))
-    ideal, real = (directions_through(of, eye, border) for of in (as_thin(lens), lens))
-    red, blue = (directions_through(lens, eye, border, channel=channel) for channel in (RED, BLUE))
-    spots = image_points(screen, np.vstack([[0.0, 0.0], _corners(screen)]))
+    edge = image_points(screen, border(screen, BORDER_STEPS))
+    ideal, real = (directions_through(of, eye, edge) for of in (as_thin(lens), lens))
+    red, blue = (directions_through(lens, eye, edge, channel=channel) for channel in (RED, BLUE))
+    spots = image_points(screen, np.vstack([[0.0, 0.0], border(screen, 1)]))
     passed, clear = _passed(lens, eye, spots)
     blur = [_blur(lens, eye, spot) for spot in spots]
     return GroovedNumbers(
@@ -68,7 +67,8 @@ def numbers(screen: PlacedScreen, eye: Array) -> GroovedNumbers | None:
 def edge_landing(lens: PlacedLens, eye: Array, axis: int, edge: float) -> float:
     """Return the outermost place of the image's plane seen towards the middle of an aperture's edge, lens frame, mm.
 
-    It is where the ray past the edge lands, unless facets let nothing pass there or fold the image back.
+    It is where the ray past the edge lands, unless facets let nothing pass there or fold the image back; not a
+    number if they let nothing pass at all.
 
     Parameters
     ----------
@@ -81,6 +81,8 @@ def edge_landing(lens: PlacedLens, eye: Array, axis: int, edge: float) -> float:
     outwards = math.copysign(1.0, edge)
     at_edge = _landing_level(lens, eye, axis, edge)
     inner = [_landing_level(lens, eye, axis, edge * share) for share in np.linspace(0, 1, FOLD_LOOKS, endpoint=False)]
+    if np.isnan([*inner, at_edge]).all():
+        return math.nan
     best = int(np.nanargmax(outwards * np.array([*inner, at_edge])))
     if best == FOLD_LOOKS:
         return at_edge
@@ -152,16 +154,3 @@ def _greatest_angle(first: Array, second: Array) -> float | None:
     """Return the greatest angle between directions (n, 3), radians, of those that pass; None where none does."""
     angles = np.arctan2(np.linalg.norm(np.cross(first, second), axis=1), np.sum(first * second, axis=1))
     return float(np.nanmax(angles)) if np.isfinite(angles).any() else None
-
-
-def _corners(screen: PlacedScreen) -> Array:
-    signs = np.array([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)])
-    return np.asarray(signs * screen.size / 2)
-
-
-def _border(screen: PlacedScreen) -> Array:
-    """Return points along the image's border, (n, 2)."""
-    corners = _corners(screen)
-    share = np.arange(BORDER_STEPS)[:, None] / BORDER_STEPS
-    pieces = [a + (b - a) * share for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
-    return np.concatenate(pieces)

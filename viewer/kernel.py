@@ -4,14 +4,16 @@ Everything here is scalar code over arrays, free of Python's lock, so that tiles
 call on a machine compiles it; the result is cached beside the code.
 """
 
+import hashlib
 from collections.abc import Callable
+from pathlib import Path
 from typing import NamedTuple, TypeVar
 
 import numba
 import numpy as np
 import numpy.typing as npt
 
-from seamsight.scene import optics
+from seamsight.scene import optics, parts
 from seamsight.scene.frames import Array
 from seamsight.scene.parts import Kind
 
@@ -23,9 +25,15 @@ _ROOM_LIGHT = (0.050, 0.056, 0.064)  # linear light of the dim room where a ray 
 _OPAQUE, _IMAGE = int(Kind.OPAQUE), int(Kind.IMAGE)
 
 ALL = -1  # channel of a ray that carries red, green and blue together
+GREEN = 1  # channel that tells the fate of a ray once its colours go apart
 DESIGN = 3  # channel of a ray at the wavelength for which lenses are designed; 0, 1, 2 are red, green, blue
 INDICES = np.array([optics.acrylic_index(w) for w in (optics.RED, optics.GREEN, optics.BLUE, optics.D_LINE)])
 _DESIGN_INDEX = float(INDICES[DESIGN])
+
+if not numba.config.CACHE_DIR:
+    # numba looks for changes in each compiled function's own file only: keep what rests on other laws apart
+    _laws = b"".join(Path(str(module.__file__)).read_bytes() for module in (optics, parts))
+    numba.config.CACHE_DIR = str(Path(__file__).parent / "__pycache__" / hashlib.sha256(_laws).hexdigest()[:12])
 
 _Function = TypeVar("_Function", bound=Callable[..., object])
 
@@ -87,7 +95,6 @@ class Fates(NamedTuple):
 
     part: npt.NDArray[np.int32]  # (m,): part id, VOID or LOST
     points: Array  # (m, 3): where they ended on an image, rig frame; not a number elsewhere
-    weight: Array  # (m,): share of the light that passed the lenses
     light: Array  # (m, 3): linear light
 
 
@@ -124,7 +131,7 @@ def advance(rows: Rows, count: int, faces: npt.NDArray[np.int32], tables: Tables
     going = 0
     for row in range(count):
         ray, channel, weight = rows.ray[row], rows.channel[row], rows.weight[row]
-        speaks = channel == ALL or channel == 1 or channel == DESIGN  # of three colours green tells the fate
+        speaks = channel in (ALL, GREEN, DESIGN)
         if faces[row] < 0:
             if speaks:
                 fates.part[ray] = VOID
@@ -133,7 +140,6 @@ def advance(rows: Rows, count: int, faces: npt.NDArray[np.int32], tables: Tables
         part = tables.part_of_face[faces[row]]
         if speaks:
             fates.part[ray] = part
-            fates.weight[ray] = weight
         origin, direction, kind = rows.origins[row], rows.directions[row], tables.kind[part]
         if kind == _OPAQUE:
             _end_on_solid(

@@ -1,5 +1,7 @@
 """How far past its edges an image's plane is seen through its lens, or past its bezel's lip."""
 
+import numpy as np
+
 from seamsight.scene.frames import Array, inverse, move
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import thin_slope
@@ -26,8 +28,9 @@ def margins(screen: PlacedScreen, eye: Array) -> dict[str, float]:
         else:
             slope = (edge - place[2 * axis]) / -place[1]
             landing = edge + _distance(screen, side) * thin_slope(slope, edge, opening.focal_length)
-        found[side] = sign * (landing + opening.near[2 * axis]) - screen.size[axis] / 2
-    return {side: float(value) for side, value in found.items()}
+        past = sign * (landing + opening.near[2 * axis]) - screen.size[axis] / 2
+        found[side] = -screen.size[axis] if np.isnan(past) else float(past)  # nothing seen at all: all is lost
+    return found
 
 
 def _distance(screen: PlacedScreen, side: str) -> float:

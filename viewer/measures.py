@@ -14,11 +14,9 @@ from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.margins import SIDES, before, in_front, margins
 from seamsight.viewer.seams import Seam, seams
 from seamsight.viewer.shares import Shares, image_shares
-from seamsight.viewer.sightlines import angle_between, directions_through, edge_middles, image_points, opening_of
+from seamsight.viewer.sightlines import ARCMIN, angle_between, edge_middles, opening_of, towards
 from seamsight.viewer.trace import refuse_inside
 from seamsight.viewer.views import view_of
-
-ARCMIN = 60 * 180 / math.pi  # in a radian
 
 
 @dataclass(frozen=True)
@@ -130,19 +128,14 @@ def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
     )
 
 
-def _towards(screen: PlacedScreen, eye: Array, places: Array) -> Array:
-    """Return unit directions (n, 3), rig frame, to places (n, 2) of an image through its own lens."""
-    return directions_through(screen.lens, eye, image_points(screen, places))
-
-
 def _span(screen: PlacedScreen, eye: Array) -> dict[str, float]:
-    left, right, bottom, top = _towards(screen, eye, edge_middles(screen))
+    left, right, bottom, top = towards(screen, eye, edge_middles(screen))
     return {"h": math.degrees(angle_between(left, right)), "v": math.degrees(angle_between(bottom, top))}
 
 
 def _arcmin_per_px(screen: PlacedScreen, eye: Array) -> dict[str, float]:
     across, up = (side / pixels / 2 for side, pixels in zip(screen.size, screen.display.pixels, strict=True))
-    left, right, bottom, top = _towards(screen, eye, np.array([(-across, 0), (across, 0), (0, -up), (0, up)]))
+    left, right, bottom, top = towards(screen, eye, np.array([(-across, 0), (across, 0), (0, -up), (0, up)]))
     return {"h": angle_between(left, right) * ARCMIN, "v": angle_between(bottom, top) * ARCMIN}
 
 

@@ -51,6 +51,7 @@ def with_scale(picture: Image.Image, projection: Projection, caption: str) -> Im
 def noted(sheet: Image.Image, lines: list[str]) -> Image.Image:
     """Return a sheet with lines of text below it."""
     letter = letter_of(sheet.width)
+    lines = [piece for line in lines for piece in textwrap.wrap(line, max(16, int(sheet.width / (0.58 * letter))))]
     whole = Image.new("RGB", (sheet.width, sheet.height + round(1.6 * letter * len(lines) + letter)), PAPER)
     whole.paste(sheet, (0, 0))
     draw, letters = ImageDraw.Draw(whole), font(letter)

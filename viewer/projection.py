@@ -53,7 +53,10 @@ class Projection:
         if not 0 < self.field <= widest:
             msg = f"an {self.kind} picture covers up to {widest:g} degrees across (got {self.field:g})"
             raise PoseError(msg.replace("an rect", "a rect"))
-        if not (1 <= self.width <= LARGEST and 1 <= self.height <= LARGEST and 1 <= self.samples <= 8):
+        if not 1 <= self.samples <= 8:
+            msg = f"a pixel has 1 to 8 samples a side (got {self.samples})"
+            raise PoseError(msg)
+        if not (1 <= self.width <= LARGEST and 1 <= self.height <= LARGEST):
             msg = f"a picture has 1 to {LARGEST} pixels a side (got {self.width} x {self.height})"
             raise PoseError(msg)
         top, bottom = self.elevation_at(-0.5), self.elevation_at(self.height - 0.5)
@@ -99,7 +102,7 @@ class Projection:
         place = column - (self.width - 1) / 2
         if self.kind == "equirectangular":
             return self.azimuth + place * self.degrees_per_pixel
-        return self.azimuth + math.degrees(math.atan(place * self._tangent_step))
+        return self.azimuth + math.degrees(math.atan(place * self._tangent_step / self._level_share))
 
     def elevation_at(self, row: float) -> float:
         """Return the elevation (degrees) at a place along the middle column."""
@@ -110,16 +113,24 @@ class Projection:
 
     def column_at(self, azimuth: float) -> float:
         """Return the place along the middle row that looks at an azimuth (degrees): the inverse of `azimuth_at`."""
-        return (self.width - 1) / 2 + self._pixels_from(azimuth - self.azimuth)
+        return (self.width - 1) / 2 + self._pixels_from(azimuth - self.azimuth, self._level_share)
 
     def row_at(self, elevation: float) -> float:
         """Return the place along the middle column that looks at an elevation (degrees)."""
         return (self.height - 1) / 2 - self._pixels_from(elevation - self.elevation)
 
-    def _pixels_from(self, angle: float) -> float:
+    def _pixels_from(self, angle: float, share: float = 1.0) -> float:
         if self.kind == "equirectangular":
             return angle / self.degrees_per_pixel
-        return math.tan(math.radians(angle)) / self._tangent_step
+        return math.tan(math.radians(angle)) * share / self._tangent_step
+
+    @property
+    def _level_share(self) -> float:
+        """How much of the way ahead is level: azimuths spread as a picture looks up or down.
+
+        In a tilted picture the middle row is no level line; there angles count along the row itself.
+        """
+        return 1.0 if self.kind == "equirectangular" or self.tilt else math.cos(math.radians(self.elevation))
 
     @property
     def _tangent_step(self) -> float:

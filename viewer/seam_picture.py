@@ -16,7 +16,7 @@ from seamsight.viewer.margins import SIDES, before, in_front
 from seamsight.viewer.picture import letter_of, noted, with_scale
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.seams import black_border, dark_edges, facing_sides, lost_strips, seam_direction
-from seamsight.viewer.sightlines import angle_between, directions_through, image_points
+from seamsight.viewer.sightlines import angle_between, directions_through, image_points, towards
 from seamsight.viewer.trace import see
 
 PANEL = (520, 420)  # pixels
@@ -138,7 +138,9 @@ def _dark_words(screens: tuple[PlacedScreen, PlacedScreen], strip: tuple[float, 
     wide = math.copysign(float(np.linalg.norm(places[1] - places[0])), strip[0])
     side = facing_sides(*screens, eye)[0]
     pixels = strip[0] / _pixel_angle(screens[0], side, eye)
-    plane = "lens plane" if screens[0].lens else "image surface"
+    plane = (
+        "lens plane" if screens[0].lens else "plane of the bezel's face" if screens[0].display.lip else "image surface"
+    )
     name, angle = screens[0].name, math.degrees(strip[0])
     return f"dark {angle:.2f}° = {wide:.1f} mm in the {plane} of {name} = {pixels:.0f} of its pixels"
 
@@ -164,7 +166,7 @@ def _pixel_angle(screen: PlacedScreen, side: str, eye: Array) -> float:
     places = np.zeros((2, 2))
     places[:, axis] = sign * screen.size[axis] / 2
     places[1, axis] -= sign * screen.size[axis] / screen.display.pixels[axis]
-    return angle_between(*directions_through(screen.lens, eye, image_points(screen, places)))
+    return angle_between(*towards(screen, eye, places))
 
 
 def _pixel(projection: Projection, direction: Array) -> tuple[float, float]:

@@ -13,11 +13,12 @@ from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.rig import Wide
 from seamsight.viewer.eye import EYES, Eyes, eyes_of
 from seamsight.viewer.margins import SIDES, in_front, margins
-from seamsight.viewer.sightlines import angle_between, directions_through, image_points
+from seamsight.viewer.sightlines import angle_between, border, towards
 from seamsight.viewer.trace import Ids, trace
 
 NEAR = math.radians(15)  # images of screens outside a bank count as neighbours up to this angle apart
 FARTHEST_TURN = 60.0  # degrees; how far a face turns towards a seam
+BORDER_STEPS = 24  # points along each edge of an image
 LOOKS = 2048  # directions tried at first along the line through both images' middles
 CUTS = 64  # into which the place of an edge is cut again and again
 FINEST = 1e-9  # radians; how closely an edge is found
@@ -51,8 +52,8 @@ class SeamFrom:
 class Seam(SeamFrom):
     """A seam between two screens, straight ahead and once more with the face turned to it.
 
-    `sides` tells which side of each image faces the other; `in_scene` whether both show the outside scene, or one
-    wide picture, so that it should run on across the seam.
+    `sides` tells which side of each image faces the other; `in_scene` whether they are units of one bank, or both show
+    the outside scene or one wide picture, so that it should run on across the seam.
     """
 
     between: tuple[str, str]
@@ -193,9 +194,7 @@ def _neighbours(first: PlacedScreen, second: PlacedScreen, eye: Array) -> bool:
     if first.bank and first.bank == second.bank:
         numbers = [int(screen.name.rpartition(".")[2]) for screen in (first, second)]
         return abs(numbers[0] - numbers[1]) == 1
-    borders = [
-        directions_through(screen.lens, eye, image_points(screen, _border(screen))) for screen in (first, second)
-    ]
+    borders = [towards(screen, eye, border(screen, BORDER_STEPS)) for screen in (first, second)]
     cosines = borders[0] @ borders[1].T
     return bool(np.nanmax(np.append(cosines, -1.0)) >= math.cos(NEAR))
 
@@ -210,19 +209,11 @@ def _side_towards(screen: PlacedScreen, other: PlacedScreen, eye: Array) -> str:
 
 
 def _middle(screen: PlacedScreen, eye: Array) -> Array:
-    return np.asarray(directions_through(screen.lens, eye, image_points(screen, np.zeros((1, 2))))[0])
+    return np.asarray(towards(screen, eye, np.zeros((1, 2)))[0])
 
 
 def _edge_middle(screen: PlacedScreen, side: str, eye: Array) -> Array:
     axis, sign = SIDES[side]
     place = np.zeros((1, 2))
     place[0, axis] = sign * screen.size[axis] / 2
-    return np.asarray(directions_through(screen.lens, eye, image_points(screen, place))[0])
-
-
-def _border(screen: PlacedScreen) -> Array:
-    """Return points along an image's border, (n, 2)."""
-    share = np.linspace(-0.5, 0.5, 25)
-    edge = np.full_like(share, 0.5)
-    sides = [(share, edge), (share, -edge), (edge, share), (-edge, share)]
-    return np.concatenate([np.stack(side, axis=1) for side in sides]) * screen.size
+    return np.asarray(towards(screen, eye, place)[0])

@@ -173,7 +173,7 @@ def _reaches(ends: Ends, points: Array, own_image: Indices) -> npt.NDArray[np.bo
 
 
 def _hider(assembly: Assembly, eye: Array, directions: Array, ends: Ends, owners: Indices) -> Codes:
-    """Return which part to blame: what the ray met, or the screen's own lens where the ray passed beside it.
+    """Return which part to blame: what the ray met, or the lens that led the ray astray.
 
     A ray aimed at a lens may miss its aperture; then what it meets at once is to blame if that is opaque, but not
     what it meets by chance farther on, through a neighbour's lens perhaps.
@@ -183,12 +183,13 @@ def _hider(assembly: Assembly, eye: Array, directions: Array, ends: Ends, owners
         assembly.part_id(f"{screen.name} lens") if screen.lens else image
         for screen, image in zip(assembly.screens, own_image, strict=True)
     ]
-    edge_id = np.array(edge, np.int32)[owners]
+    edge_id, own_image = np.array(edge, np.int32)[owners], own_image[owners]
     kinds = np.array([part.kind for part in assembly.parts])
     at_once = first_parts(assembly, eye, directions)
-    strayed = (ends.parts < 0) | (ends.parts == own_image[owners])
+    strayed = (ends.parts < 0) | (ends.parts == own_image)
     strayed |= (at_once >= 0) & (kinds[at_once] == Kind.LENS) & (at_once != edge_id)
-    return np.where(strayed, edge_id, ends.parts)
+    bare = (edge_id == own_image) & (at_once >= 0)  # without a lens of its own, another's led the ray astray
+    return np.where(strayed, np.where(bare, at_once, edge_id), ends.parts)
 
 
 def _intervals(cuts: Sequence[Array]) -> tuple[Indices, Array, Array]:

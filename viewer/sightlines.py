@@ -13,6 +13,7 @@ from seamsight.scene.layout import PlacedLens, PlacedScreen
 from seamsight.scene.optics import magnification
 from seamsight.viewer.kernel import DESIGN, Optics, land
 
+ARCMIN = 60 * 180 / np.pi  # in a radian
 NEWTON_STEPS, NEWTON_SHIFT = 12, 1e-3  # steps at most; mm
 NEWTON_STARTS = (1.0, 0.85, 0.7, 0.5, 1.15)  # shares of the thin lens's place
 NEWTON_CLOSE, NEWTON_GOOD = 1e-10, 1e-6  # mm: when to stop, and what counts as found
@@ -184,6 +185,25 @@ def image_shadow(screen: PlacedScreen, eye: Array, points: Array) -> Array:
     places = np.where(behind[:, None], crossing(here, there, opening.focal_length), straight)[:, [0, 2]]
     slopes = (places - here[[0, 2]]) / -here[1] - places / opening.focal_length
     return np.asarray(places + depth * slopes + opening.near[[0, 2]])
+
+
+def towards(screen: PlacedScreen, eye: Array, places: Array, channel: int = DESIGN) -> Array:
+    """Return unit directions (n, 3), rig frame, in which an eye sees places (n, 2) of an image through its own lens.
+
+    Where a grooved lens lets nothing of a place through, the thin lens in its stead stands for it.
+    """
+    points = image_points(screen, places)
+    seen = directions_through(screen.lens, eye, points, channel=channel)
+    if screen.lens and not np.isfinite(seen).all():
+        seen = np.where(np.isfinite(seen), seen, directions_through(as_thin(screen.lens), eye, points))
+    return seen
+
+
+def border(screen: PlacedScreen, steps: int) -> Array:
+    """Return points along an image's border, corners included, so many steps to each side; (4 steps, 2)."""
+    corners = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)]) * screen.size
+    share = np.arange(steps)[:, None] / steps
+    return np.concatenate([a + (b - a) * share for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)])
 
 
 def edge_middles(screen: PlacedScreen) -> Array:

@@ -16,7 +16,7 @@ from seamsight.scene.optics import magnification
 from seamsight.scene.rig import Pilot, Rig
 from seamsight.viewer.caster import Caster
 from seamsight.viewer.colour import LINEAR, srgb
-from seamsight.viewer.kernel import DESIGN, LOST, VOID, Fates, Rows, Tables, advance, start_rays
+from seamsight.viewer.kernel import ALL, DESIGN, GREEN, LOST, VOID, Fates, Rows, Tables, advance, start_rays
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sightlines import optics_of
 from seamsight.viewer.threads import each_on_threads
@@ -150,7 +150,7 @@ def warm_up() -> None:
 def _run(caster: Caster, tables: Tables, rows: Rows) -> Fates:
     """Send rays on until every one has ended."""
     count = rays = len(rows.ray)
-    fates = Fates(np.full(rays, LOST, np.int32), np.full((rays, 3), np.nan), np.zeros(rays), np.zeros((rays, 3)))
+    fates = Fates(np.full(rays, LOST, np.int32), np.full((rays, 3), np.nan), np.zeros((rays, 3)))
     splits = 3 if (tables.lens[:, 1] > 0).any() else 1  # a grooved lens parts the three colours, once
     spare = [_rows(rays * splits), _rows(rays * splits)]
     for number in range(MOST_SEGMENTS):
@@ -160,7 +160,8 @@ def _run(caster: Caster, tables: Tables, rows: Rows) -> Fates:
         behind = spare[number % 2]
         count = advance(rows, count, faces, tables, fates, behind)
         rows = behind
-    fates.part[rows.ray[:count]] = LOST
+    tells = np.isin(rows.channel[:count], (ALL, GREEN, DESIGN))
+    fates.part[rows.ray[:count][tells]] = LOST
     return fates
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from seamsight.scene.frames import Array, angles
 from seamsight.scene.layout import PlacedScreen
 from seamsight.viewer.margins import before
-from seamsight.viewer.sightlines import as_thin, directions_through, edge_middles, image_points
+from seamsight.viewer.sightlines import edge_middles, towards
 
 
 class FlatView(NamedTuple):
@@ -30,10 +30,7 @@ def view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:
     if not before(screen, eye)[1] < 0:
         return None
     axes = screen.rig_from_screen[:3, :3]
-    edges = image_points(screen, edge_middles(screen))
-    seen = directions_through(screen.lens, eye, edges) @ axes
-    if screen.lens and not np.isfinite(seen).all():
-        seen = directions_through(as_thin(screen.lens), eye, edges) @ axes
+    seen = towards(screen, eye, edge_middles(screen)) @ axes
     if not np.isfinite(seen).all():
         return None
     left, right, bottom, top = seen

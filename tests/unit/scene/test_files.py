@@ -1,4 +1,5 @@
 import io
+import sys
 
 import numpy as np
 import pytest
@@ -138,7 +139,7 @@ def picture_bytes(image, kind="PNG", **options):
     return stream.getvalue()
 
 
-@pytest.mark.parametrize("kind", ["PNG", "BMP", "TIFF", "GIF"])
+@pytest.mark.parametrize("kind", ["PNG", "BMP", "GIF"])
 @pytest.mark.parametrize("mode", ["RGB", "L", "P", "RGBA", "1"])
 def test_pictures_become_rgb(mesh_file, kind, mode):
     image = Image.new("RGB", (5, 3), (255, 255, 255)).convert(mode)
@@ -176,3 +177,32 @@ def test_beside(mesh_file):
     rig, picture = mesh_file("rig.toml", ""), mesh_file("a.png", b"x")
     assert files.beside(rig, "a.png") == picture
     assert files.beside(rig, "b/../a.png") == picture
+
+
+@pytest.mark.parametrize("kind", ["TIFF", "EPS"])
+def test_pictures_of_other_kinds_are_not_opened(tmp_path, kind):
+    Image.new("RGB", (4, 4)).save(tmp_path / "a.png", kind)
+    with pytest.raises(ValueError, match="not a readable picture"):
+        files.read_picture(tmp_path / "a.png")
+
+
+def test_pictures_of_16_bits_are_refused(tmp_path):
+    Image.fromarray(np.arange(16, dtype=np.uint16).reshape(4, 4) * 4000).save(tmp_path / "a.png")
+    with pytest.raises(ValueError, match="16 or more bits"):
+        files.read_picture(tmp_path / "a.png")
+
+
+def test_a_mesh_opens_no_other_file(tmp_path):
+    (tmp_path / "a.mtl").write_text("newmtl red\n")
+    (tmp_path / "a.obj").write_text("mtllib a.mtl\nv 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n")
+    opened = []
+    sys.addaudithook(lambda event, of: opened.append(str(of[0])) if event == "open" else None)
+    files.read_mesh(tmp_path / "a.obj", "mm")
+    assert not [name for name in opened if name.endswith("a.mtl")]
+
+
+def test_links_in_a_circle_cannot_be_followed(tmp_path):
+    (tmp_path / "a.png").symlink_to(tmp_path / "b.png")
+    (tmp_path / "b.png").symlink_to(tmp_path / "a.png")
+    with pytest.raises(ValueError, match=r"cannot be followed|is missing"):
+        files.beside(tmp_path / "rig.toml", "a.png")
