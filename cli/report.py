@@ -44,6 +44,8 @@ def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
         if outside:
             console.print(_seam_table(outside))
         console.print(Text("What this means", style="bold"))
+    else:
+        console.print("  There is no screen in this rig.")
     for sentence, names in _sentences(numbers).items():
         _say(console, f"{', '.join(names)}: {sentence}")
     for name, mark in numbers.marks.items():
@@ -181,7 +183,7 @@ def _verdict(seam: SeamFrom) -> str:
         return "images repeat"
     if max(widths) < MEETING:
         return "images meet"
-    return "both see all"
+    return "no strip is lost"
 
 
 def _sentences(numbers: Numbers) -> dict[str, list[str]]:
@@ -195,8 +197,8 @@ def _sentences(numbers: Numbers) -> dict[str, list[str]]:
 
 def _in_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float]) -> list[str]:
     if screen.image_distance is None or screen.image_dioptres is None or screen.arcmin_per_px is None:
-        return ["an eye is not in front of it, so it has no view from here."]
-    words = [_focus_words(screen.magnification, screen.image_distance, screen.image_dioptres)]
+        return ["an eye is not before its lens (or its front), so it has no numbers from here."]
+    words = [_focus_words(screen.magnification, screen.image_dioptres)]
     words.append(_sharpness_words(screen.arcmin_per_px["h"]))
     words += _edge_words(screen) + (_sheet_words(screen.sheet) if screen.sheet else [])
     for part, share in list(hidden_by.items())[:4]:
@@ -206,7 +208,8 @@ def _in_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float]) -> 
     return words
 
 
-def _focus_words(enlarged: float, distance: float, dioptres: float) -> str:
+def _focus_words(enlarged: float, dioptres: float) -> str:
+    distance = 1000 / dioptres  # to the image's middle, which is farther than its plane when seen aslant
     if enlarged == 1.0:
         return f"no lens; the eyes focus on the screen itself, {distance:.0f} mm away ({dioptres:.2f} dioptres)."
     return (

@@ -134,7 +134,7 @@ def _loaded_triangles(path: Path, kind: str) -> Array:
         with np.errstate(all="ignore"):
             found = [np.asarray(mesh.triangles, dtype=np.float64) for mesh in meshes if len(mesh.faces)]
     except Exception as error:  # the loaders raise whatever a broken file makes them trip over
-        msg = f"is not a readable {kind.upper()} mesh ({_first_line(error)})"
+        msg = f"is not a readable {kind.upper()} mesh: it is broken, or of another kind"
         raise ValueError(msg) from error
     return np.array(np.concatenate(found)) if found else np.empty((0, 3, 3))
 

@@ -270,6 +270,8 @@ class Optic(Table):
                 f"makes no upright image: the distance from screen to lens must be below focal_length "
                 f"{self.focal_length:g} (got {self.separation:g})"
             )
+        if self.model == "grooved" and self.thickness >= self.separation:
+            return f"thickness must be below the distance to the screen, {self.separation:g} (got {self.thickness:g})"
         return None
 
     @property
@@ -311,6 +313,8 @@ class Bank(Table):
         """A gap lies between touching units; a wide picture has a part for every unit."""
         if self.gap > 0 and self.toe != "touch":
             return f'gap goes with toe = "touch" (got gap {self.gap:g} with toe {self.toe:g})'
+        if self.gap >= 2 * self.radius:
+            return f"gap must be below twice the radius, {2 * self.radius:g} (got {self.gap:g})"
         shows = self.screen.shows
         if isinstance(shows, Wide) and shows.part + self.count - 1 > shows.of:
             return (

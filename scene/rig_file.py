@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeGuard
 
 import numpy as np
 from pydantic import TypeAdapter, ValidationError
@@ -80,7 +80,8 @@ def read_rig(file: str | Path) -> Rig:
 def _text(path: Path) -> str:
     try:
         if not path.is_file():
-            what = "is a folder, not a rig file" if path.is_dir() else "is missing: there is no such file"
+            what = "is not a file" if path.exists() else "is missing: there is no such file"
+            what = "is a folder, not a rig file" if path.is_dir() else what
             raise RigError(str(path), [Problem(0, "", what)])
         if path.stat().st_size > MOST_BYTES:
             raise RigError(
@@ -212,7 +213,7 @@ def _lens_rules(data: Data) -> Iterator[_Finding]:
 def _file_rules(data: Data, rig_file: Path) -> Iterator[_Finding]:
     for path, row in _rows(data, "mesh"):
         name = row.get("file")
-        if isinstance(name, str):
+        if _may_be_a_file(name):
             unit = row.get("unit", "mm")
             try:
                 files.read_mesh(files.beside(rig_file, name), unit if unit in MM_PER_UNIT else "mm")
@@ -223,11 +224,16 @@ def _file_rules(data: Data, rig_file: Path) -> Iterator[_Finding]:
     for path, row in displays:
         shows = row.get("shows") if isinstance(row, dict) else None
         name = shows.get("wide") if isinstance(shows, dict) else shows
-        if isinstance(name, str) and name not in (CONTENT if name is shows else ("world",)):
+        if _may_be_a_file(name) and name not in (CONTENT if name is shows else ("world",)):
             try:
                 files.read_picture(files.beside(rig_file, name))
             except (ValueError, OSError) as error:
                 yield _Finding((*path, "shows"), f"picture {_shown(name)} {error}{_hint(name, CONTENT)}")
+
+
+def _may_be_a_file(name: Any) -> TypeGuard[str]:
+    """Return whether a name is worth looking up; what is wrong with others the models say."""
+    return isinstance(name, str) and 0 < len(name) <= 80 and name.isprintable()
 
 
 def _usable(data: Data, wrong: Iterable[_Finding]) -> Data | None:
@@ -294,6 +300,7 @@ def _rule(kind: str, got: Any, limits: dict[str, Any], fallback: str) -> str:
         "float_parsing": "must be a number",
         "int_type": "must be a whole number",
         "int_from_float": "must be a whole number",
+        "bool_type": "must be true or false",
         "string_type": "must be text in quotes",
         "string_too_short": "must not be empty",
         "string_too_long": "must be at most {max_length} characters long",
@@ -311,9 +318,9 @@ def _rule(kind: str, got: Any, limits: dict[str, Any], fallback: str) -> str:
 
 
 def _choice_hint(kind: str, got: Any, limits: dict[str, Any]) -> str:
-    if kind not in ("literal_error", "union_tag_invalid"):
-        return ""
     options = str(limits.get("expected", limits.get("expected_tags", "")))
+    if kind not in ("literal_error", "union_tag_invalid") or "'" not in options:
+        return ""
     return _hint(str(got), [word.strip(" '") for word in options.replace(" or ", ",").split(",")])
 
 

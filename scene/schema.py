@@ -42,6 +42,8 @@ def _key_table(model: type[BaseModel]) -> str:
 def _shown(value: Any) -> str:
     if value is None or value in ((), ""):
         return "–"
+    if isinstance(value, bool):
+        return f"`{str(value).lower()}`"
     if isinstance(value, BaseModel):
         return "`0`" if isinstance(value, rig.Bezel) else "its defaults"
     if isinstance(value, tuple):

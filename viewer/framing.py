@@ -9,7 +9,7 @@ from seamsight.viewer.eye import Eyes
 from seamsight.viewer.projection import Projection
 
 AROUND = 1.25  # field of the picture against that of the screens
-SMALLEST_FIELD, WIDEST_FIELD = 30.0, 340.0  # degrees
+SMALLEST_FIELD, WIDEST_FIELD = 30.0, 360.0  # degrees
 FACE_FIELD = 90.0  # degrees; of a rectilinear picture
 
 

@@ -148,7 +148,7 @@ def _dark_words(screens: tuple[PlacedScreen, PlacedScreen], strip: tuple[float, 
 def _lost_words(screen: PlacedScreen, side: str, eyes: Eyes) -> str:
     lost = {eye: width for eye, width in lost_strips(screen, side, eyes).items() if width > 0}
     if not lost:
-        return f"{screen.name}, {side}: both eyes see it whole here."
+        return f"{screen.name}, {side}: its opening hides no strip from either eye."
     axis = SIDES[side][0]
     per_mm = screen.display.pixels[axis] / screen.size[axis]
     pixel = math.degrees(_pixel_angle(screen, side, eyes.mid))

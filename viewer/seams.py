@@ -2,6 +2,7 @@
 
 import itertools
 import math
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -65,8 +66,11 @@ class Seam(SeamFrom):
 def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
     """Return the seams between neighbouring images: a bank's units, and images within 15 degrees of each other."""
     found = []
+    units = Counter(screen.bank for screen in assembly.screens)
     for first, second in itertools.combinations(assembly.screens, 2):
-        if not all(in_front(screen, eyes) for screen in (first, second)) or not _neighbours(first, second, eyes.mid):
+        if not all(in_front(screen, eyes) for screen in (first, second)):
+            continue
+        if not _neighbours(first, second, units[first.bank], eyes.mid):
             continue
         sides = facing_sides(first, second, eyes.mid)
         here = _seam_from(assembly, first, second, sides, eyes)
@@ -190,10 +194,13 @@ def _seam_from(
     )
 
 
-def _neighbours(first: PlacedScreen, second: PlacedScreen, eye: Array) -> bool:
+def _neighbours(first: PlacedScreen, second: PlacedScreen, units: int, eye: Array) -> bool:
+    """Return whether two screens are neighbours: of a bank consecutive units, and its ends where it is a ring."""
     if first.bank and first.bank == second.bank:
         numbers = [int(screen.name.rpartition(".")[2]) for screen in (first, second)]
-        return abs(numbers[0] - numbers[1]) == 1
+        apart = abs(numbers[0] - numbers[1])
+        if apart == 1 or apart < units - 1:
+            return apart == 1
     borders = [towards(screen, eye, border(screen, BORDER_STEPS)) for screen in (first, second)]
     cosines = borders[0] @ borders[1].T
     return bool(np.nanmax(np.append(cosines, -1.0)) >= math.cos(NEAR))

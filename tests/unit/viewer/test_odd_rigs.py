@@ -69,3 +69,16 @@ def test_a_gap_needs_touching_units(problems_of):
     screen = "screen = { width = 9, height = 9, pixels = [9, 9] }"
     (told,) = problems_of(f'[[bank]]\nname = "b"\ncount = 2\nradius = 600\ntoe = 40\ngap = 3\n{screen}\n')
     assert 'gap goes with toe = "touch"' in told
+
+
+def test_a_ring_of_screens_has_as_many_seams_as_screens(rig_of, numbers_of):
+    screen = {"width": 400, "height": 300, "pixels": [800, 600]}
+    ring = {"name": "ring", "count": 12, "radius": 1000, "toe": 30, "screen": screen}
+    arc = ring | {"count": 6}
+    assert [len(numbers_of(rig_of(bank=[bank])).seams) for bank in (ring, arc)] == [12, 5]
+
+
+def test_a_gap_wider_than_the_arc_is_refused(problems_of):
+    screen = "screen = { width = 9, height = 9, pixels = [9, 9] }"
+    (told,) = problems_of(f'[[bank]]\nname = "b"\ncount = 2\nradius = 600\ngap = 5000\n{screen}\n')
+    assert "gap must be below twice the radius, 1200 (got 5000)" in told
