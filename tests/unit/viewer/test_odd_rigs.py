@@ -16,7 +16,7 @@ GROOVED = {"screen": "screen", "distance": 100, "width": 560, "height": 400, "mo
 
 
 @pytest.mark.parametrize("conjugates", ["rig", "infinity"])
-@pytest.mark.parametrize("focal_length", [110, 160, 200, 300])
+@pytest.mark.parametrize("focal_length", [110, 200])
 @pytest.mark.parametrize("sideways", [0, 400])
 def test_lenses_that_shut_still_give_numbers(rig_of, screen_at, numbers_of, focal_length, conjugates, sideways):
     lens = GROOVED | {"focal_length": focal_length, "conjugates": conjugates}
