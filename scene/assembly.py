@@ -48,10 +48,11 @@ class Assembly:
         KeyError
             When there is none.
         """
-        for number, part in enumerate(self.parts):
-            if part.name == name:
-                return number
-        raise KeyError(name)
+        return self._ids[name]
+
+    @functools.cached_property
+    def _ids(self) -> dict[str, int]:
+        return {part.name: number for number, part in enumerate(self.parts)}
 
     def __repr__(self) -> str:
         return f"<Assembly of {self.rig.name!r}: {len(self.parts)} parts, {len(self.triangles)} triangles>"

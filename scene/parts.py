@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 import numpy as np
+import numpy.typing as npt
 
 from seamsight.scene import files, shapes
 from seamsight.scene.frames import Array, move
@@ -77,8 +78,13 @@ class Part:
 
 
 def linear_colour(code: str) -> Array:
-    """Return "#rrggbb" (sRGB) as linear light (3,), 0..1; IEC 61966-2-1."""
-    value = np.array([int(code[at : at + 2], 16) for at in (1, 3, 5)]) / 255
+    """Return "#rrggbb" (sRGB) as linear light (3,), 0..1."""
+    return linear_light(np.array([int(code[at : at + 2], 16) for at in (1, 3, 5)]))
+
+
+def linear_light(codes: npt.NDArray[np.int64]) -> Array:
+    """Return sRGB codes 0..255 as linear light 0..1, same shape; IEC 61966-2-1."""
+    value = codes / 255
     return np.asarray(np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4))
 
 

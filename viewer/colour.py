@@ -4,9 +4,9 @@ import numpy as np
 import numpy.typing as npt
 
 from seamsight.scene.files import Picture
-from seamsight.scene.parts import linear_colour
+from seamsight.scene.parts import linear_light
 
-LINEAR = np.concatenate([linear_colour(f"#{code:02x}0000")[:1] for code in range(256)])
+LINEAR = linear_light(np.arange(256))
 """From a code to linear light, (256,)."""
 
 CODES = np.searchsorted((LINEAR[1:] + LINEAR[:-1]) / 2, np.linspace(0, 1, 16_385)).astype(np.uint8)

@@ -7,9 +7,9 @@ import numpy as np
 
 from seamsight.scene.frames import Array, inverse, move
 from seamsight.scene.layout import PlacedLens, PlacedScreen
+from seamsight.viewer.kernel import BLUE, RED
 from seamsight.viewer.sightlines import ARCMIN, as_thin, border, crossing_of, directions_through, image_points, landings
 
-RED, BLUE = 0, 2  # the kernel's channels
 PUPIL = 4.0  # mm; diameter, of an eye in a dim room
 RINGS = 3  # of points over the pupil
 BORDER_STEPS = 16  # points along each edge of the image

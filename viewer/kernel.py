@@ -25,8 +25,8 @@ _ROOM_LIGHT = (0.050, 0.056, 0.064)  # linear light of the dim room where a ray 
 _OPAQUE, _IMAGE = int(Kind.OPAQUE), int(Kind.IMAGE)
 
 ALL = -1  # channel of a ray that carries red, green and blue together
-GREEN = 1  # channel that tells the fate of a ray once its colours go apart
-DESIGN = 3  # channel of a ray at the wavelength for which lenses are designed; 0, 1, 2 are red, green, blue
+RED, GREEN, BLUE = 0, 1, 2  # channels of a ray that carries one colour; green tells the fate of all three
+DESIGN = 3  # channel of a ray at the wavelength for which lenses are designed
 INDICES = np.array([optics.acrylic_index(w) for w in (optics.RED, optics.GREEN, optics.BLUE, optics.D_LINE)])
 _DESIGN_INDEX = float(INDICES[DESIGN])
 
@@ -60,6 +60,10 @@ class Optics(NamedTuple):
     flat_vergence: float  # the conjugates that the facets are cut for, see `optics.facet_tangent`
     groove_vergence: float
     thickness: float
+
+
+# where each of these stands in a row of `Tables.lens`
+_FOCAL_LENGTH, GROOVED, _TO_PILOT, _FLAT, _GROOVE, _THICKNESS = range(len(Optics._fields))
 
 
 class Tables(NamedTuple):
@@ -178,7 +182,7 @@ def _go_behind(
 ) -> int:
     """Write what goes on behind a lens that a ray crosses at x, z; return how many segments there are now."""
     right, away, up = _dot(direction, frame[1]), _dot(direction, frame[2]), _dot(direction, frame[3])
-    split = channel == ALL and lens[1] > 0
+    split = channel == ALL and lens[GROOVED] > 0
     for colour in range(0 if split else channel, 3 if split else channel + 1):
         passed, _, x2, y2, z2, dx, dy, dz = cross_lens(x, z, right, away, up, lens, colour)
         if passed <= 0.0:
@@ -209,10 +213,11 @@ def cross_lens(
         The share of the light that passes, 0 if none, and the share that the grooves' walls alone would let pass;
         where the ray leaves the lens, and its direction then.
     """
-    if lens[1] > 0:
+    if lens[GROOVED] > 0:
         return _cross_grooved(x, z, dx, dy, dz, lens, INDICES[channel] if channel >= 0 else _DESIGN_INDEX)
     on_axis = abs(dy)
-    right, up = _thin_slope(dx / on_axis, x, lens[0]), _thin_slope(dz / on_axis, z, lens[0])
+    focal_length = lens[_FOCAL_LENGTH]
+    right, up = _thin_slope(dx / on_axis, x, focal_length), _thin_slope(dz / on_axis, z, focal_length)
     scale = 1.0 / np.sqrt(1.0 + right * right + up * up)
     return 1.0, 1.0, x, 0.0, z, right * scale, np.sign(dy) * scale, up * scale
 
@@ -227,9 +232,9 @@ def _cross_grooved(
     that for rays near the axis the lens acts from its plane, y = 0, on what stands on the screen's side.
     """
     nothing = 0.0, 0.0, x, 0.0, z, dx, dy, dz
-    side = 1.0 if lens[2] > 0 else -1.0
+    side = 1.0 if lens[_TO_PILOT] > 0 else -1.0
     dy *= side
-    thickness = lens[5]
+    thickness = lens[_THICKNESS]
     grooved = -thickness * (1.0 - 1.0 / _DESIGN_INDEX) if side > 0 else 0.0
     flat = grooved + thickness
     if dy > 0:
@@ -270,7 +275,7 @@ def _pass_facet(
     """
     radius = np.sqrt(x * x + z * z)
     right, up = (x / radius, z / radius) if radius > 0 else (1.0, 0.0)
-    facet = _facet_tangent(radius, _DESIGN_INDEX, lens[3], lens[4])
+    facet = _facet_tangent(radius, _DESIGN_INDEX, lens[_FLAT], lens[_GROOVE])
     cosine = 1.0 / np.sqrt(1.0 + facet * facet)
     # the normal that the ray runs against: out of the sheet for one that enters
     sign = 1.0 if entering else -1.0
@@ -322,11 +327,11 @@ def _add_light(light: Array, channel: int, weight: float, red: float, green: flo
         light[0] += weight * red
         light[1] += weight * green
         light[2] += weight * blue
-    elif channel == 0:
+    elif channel == RED:
         light[0] += weight * red
-    elif channel == 1:
+    elif channel == GREEN:
         light[1] += weight * green
-    elif channel == 2:
+    elif channel == BLUE:
         light[2] += weight * blue
 
 

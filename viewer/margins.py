@@ -12,25 +12,21 @@ from seamsight.viewer.sightlines import opening_of
 SIDES = {"left": (0, -1), "right": (0, 1), "bottom": (1, -1), "top": (1, 1)}  # axis (across, up) and direction
 
 
-def margins(screen: PlacedScreen, eye: Array) -> dict[str, float]:
-    """Return for each side how far past the image's edge its plane is seen through the opening, mm.
+def margin(screen: PlacedScreen, eye: Array, side: str) -> float:
+    """Return how far past a side of the image its plane is seen through the opening from an eye (3,), mm.
 
     Closed form of a thin lens, right side: a + d ((a - x) / e - a / f) - w / 2, for an opening of half-width a at
     distance d from the image, and an eye x right of its axis, e before it: the thin lens law at the opening's edge.
     """
-    opening = opening_of(screen)
-    place = before(screen, eye)
-    found = {}
-    for side, (axis, sign) in SIDES.items():
-        edge = sign * opening.half[axis]
-        if screen.lens and screen.lens.optic.model == "grooved":
-            landing = grooved.edge_landing(screen.lens, place, axis, edge)
-        else:
-            slope = (edge - place[2 * axis]) / -place[1]
-            landing = edge + _distance(screen, side) * thin_slope(slope, edge, opening.focal_length)
-        past = sign * (landing + opening.near[2 * axis]) - screen.size[axis] / 2
-        found[side] = -screen.size[axis] if np.isnan(past) else float(past)  # nothing seen at all: all is lost
-    return found
+    (axis, sign), opening, place = SIDES[side], opening_of(screen), before(screen, eye)
+    edge = sign * opening.half[axis]
+    if screen.lens and screen.lens.optic.model == "grooved":
+        landing = grooved.edge_landing(screen.lens, place, axis, edge)
+    else:
+        slope = (edge - place[2 * axis]) / -place[1]
+        landing = edge + _distance(screen, side) * thin_slope(slope, edge, opening.focal_length)
+    past = sign * (landing + opening.near[2 * axis]) - screen.size[axis] / 2
+    return -screen.size[axis] if np.isnan(past) else float(past)  # nothing seen at all: all is lost
 
 
 def _distance(screen: PlacedScreen, side: str) -> float:

@@ -11,7 +11,7 @@ from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import magnification
 from seamsight.viewer import grooved
 from seamsight.viewer.eye import EYES, Eyes
-from seamsight.viewer.margins import SIDES, before, in_front, margins
+from seamsight.viewer.margins import SIDES, before, in_front, margin
 from seamsight.viewer.seams import Seam, seams
 from seamsight.viewer.shares import Shares, image_shares
 from seamsight.viewer.sightlines import ARCMIN, angle_between, edge_middles, opening_of, towards
@@ -109,7 +109,7 @@ def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
     seen = {eye: getattr(shares, eye) for eye in ("left", "right", "both", "either")}
     if not in_front(screen, eyes):
         return ScreenNumbers(enlarged, None, None, None, None, seen, None, None, None)
-    margin = {eye: margins(screen, eyes.point(eye)) for eye in EYES}
+    past = {side: {eye: margin(screen, eyes.point(eye), side) for eye in EYES} for side in SIDES}
     opening = opening_of(screen)
     # the (virtual) image of the image's middle, from the middle of the opening
     middle = -opening.near * enlarged if screen.lens else -opening.near
@@ -121,8 +121,8 @@ def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
         span=_span(screen, eyes.mid),
         arcmin_per_px=_arcmin_per_px(screen, eyes.mid),
         seen=seen,
-        margin={side: {eye: margin[eye][side] for eye in EYES} for side in SIDES},
-        gap_needed={side: margin["mid"][side] - min(margin["left"][side], margin["right"][side]) for side in SIDES},
+        margin=past,
+        gap_needed={side: by_eye["mid"] - min(by_eye["left"], by_eye["right"]) for side, by_eye in past.items()},
         frustum=_frustum(screen, eyes.mid),
         sheet=grooved.numbers(screen, eyes.mid),
     )

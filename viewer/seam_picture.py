@@ -156,7 +156,7 @@ def _lost_words(screen: PlacedScreen, side: str, eyes: Eyes) -> str:
         f"the {eye} eye loses {width:.1f} mm = {width * per_mm:.0f} px = {width * per_mm * pixel:.2f}°"
         for eye, width in lost.items()
     ]
-    border = black_border(screen, side, eyes)
+    border = black_border(screen, side, max(lost.values()))
     return f"{screen.name}, {side}: {', '.join(words)}; keep {border} px black so that both eyes see all."
 
 

@@ -13,7 +13,7 @@ from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.rig import Wide
 from seamsight.viewer.eye import EYES, Eyes, eyes_of
-from seamsight.viewer.margins import SIDES, in_front, margins
+from seamsight.viewer.margins import SIDES, in_front, margin
 from seamsight.viewer.sightlines import angle_between, border, towards
 from seamsight.viewer.trace import Ids, trace
 
@@ -152,13 +152,13 @@ def dark_edges(
 
 def lost_strips(screen: PlacedScreen, side: str, eyes: Eyes) -> dict[str, float]:
     """Return how wide a strip of an image each eye loses at a side, mm; 0 where it loses none."""
-    return {eye: max(0.0, -margins(screen, eyes.point(eye))[side]) for eye in ("left", "right")}
+    return {eye: max(0.0, -margin(screen, eyes.point(eye), side)) for eye in ("left", "right")}
 
 
-def black_border(screen: PlacedScreen, side: str, eyes: Eyes) -> int:
-    """Return how many pixels of an image to keep black at a side so that both eyes see all the rest."""
+def black_border(screen: PlacedScreen, side: str, lost: float) -> int:
+    """Return how many pixels of an image to keep black at a side where the worse eye loses a strip (mm)."""
     axis = SIDES[side][0]
-    return math.ceil(max(lost_strips(screen, side, eyes).values()) * screen.display.pixels[axis] / screen.size[axis])
+    return math.ceil(max(0.0, lost) * screen.display.pixels[axis] / screen.size[axis])
 
 
 def _narrowed(ends: Callable[[Array], Ids], inside: float, outside: float, part: int) -> float:
@@ -180,17 +180,15 @@ def _seam_from(
     assembly: Assembly, first: PlacedScreen, second: PlacedScreen, sides: tuple[str, str], eyes: Eyes
 ) -> SeamFrom:
     dark = {eye: dark_edges(assembly, first, second, eyes.point(eye)) for eye in EYES}
-    margin = {
-        eye: [margins(screen, eyes.point(eye))[side] for screen, side in zip((first, second), sides, strict=True)]
-        for eye in EYES
-    }
-    lowest = [min(left, right) for left, right in zip(margin["left"], margin["right"], strict=True)]
+    facing = list(zip((first, second), sides, strict=True))
+    past = {eye: [margin(screen, eyes.point(eye), side) for screen, side in facing] for eye in EYES}
+    lowest = [min(left, right) for left, right in zip(past["left"], past["right"], strict=True)]
     return SeamFrom(
         dark={eye: None if found is None else math.degrees(found[0]) for eye, found in dark.items()},
         both_whole=min(lowest) >= 0,
-        gap_present=sum(margin["mid"]),
-        gap_needed=sum(mid - low for mid, low in zip(margin["mid"], lowest, strict=True)),
-        black_px=(black_border(first, sides[0], eyes), black_border(second, sides[1], eyes)),
+        gap_present=sum(past["mid"]),
+        gap_needed=sum(mid - low for mid, low in zip(past["mid"], lowest, strict=True)),
+        black_px=(black_border(first, sides[0], -lowest[0]), black_border(second, sides[1], -lowest[1])),
     )
 
 

@@ -187,13 +187,13 @@ def image_shadow(screen: PlacedScreen, eye: Array, points: Array) -> Array:
     return np.asarray(places + depth * slopes + opening.near[[0, 2]])
 
 
-def towards(screen: PlacedScreen, eye: Array, places: Array, channel: int = DESIGN) -> Array:
+def towards(screen: PlacedScreen, eye: Array, places: Array) -> Array:
     """Return unit directions (n, 3), rig frame, in which an eye sees places (n, 2) of an image through its own lens.
 
     Where a grooved lens lets nothing of a place through, the thin lens in its stead stands for it.
     """
     points = image_points(screen, places)
-    seen = directions_through(screen.lens, eye, points, channel=channel)
+    seen = directions_through(screen.lens, eye, points)
     if screen.lens and not np.isfinite(seen).all():
         seen = np.where(np.isfinite(seen), seen, directions_through(as_thin(screen.lens), eye, points))
     return seen

@@ -16,7 +16,20 @@ from seamsight.scene.optics import magnification
 from seamsight.scene.rig import Pilot, Rig
 from seamsight.viewer.caster import Caster
 from seamsight.viewer.colour import LINEAR, srgb
-from seamsight.viewer.kernel import ALL, DESIGN, GREEN, LOST, VOID, Fates, Rows, Tables, advance, start_rays
+from seamsight.viewer.kernel import (
+    ALL,
+    DESIGN,
+    GREEN,
+    GROOVED,
+    LOST,
+    VOID,
+    Fates,
+    Optics,
+    Rows,
+    Tables,
+    advance,
+    start_rays,
+)
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sightlines import optics_of
 from seamsight.viewer.threads import each_on_threads
@@ -151,7 +164,7 @@ def _run(caster: Caster, tables: Tables, rows: Rows) -> Fates:
     """Send rays on until every one has ended."""
     count = rays = len(rows.ray)
     fates = Fates(np.full(rays, LOST, np.int32), np.full((rays, 3), np.nan), np.zeros((rays, 3)))
-    splits = 3 if (tables.lens[:, 1] > 0).any() else 1  # a grooved lens parts the three colours, once
+    splits = 3 if (tables.lens[:, GROOVED] > 0).any() else 1  # a grooved lens parts the three colours, once
     spare = [_rows(rays * splits), _rows(rays * splits)]
     for number in range(MOST_SEGMENTS):
         if count == 0:
@@ -217,7 +230,7 @@ def _tables(assembly: Assembly, shrinks: tuple[int, ...]) -> Tables:
         frame=np.zeros((len(parts), 4, 3)),
         size=np.ones((len(parts), 2)),
         gain=np.zeros(len(parts)),
-        lens=np.zeros((len(parts), 6)),
+        lens=np.zeros((len(parts), len(Optics._fields))),
         texels=np.zeros(3, np.uint8),
         texture=np.tile(np.array([0, 1, 1]), (len(parts), 1)).reshape(-1, 3),
         linear=LINEAR,
