@@ -1,6 +1,5 @@
 """Numbers as tables and plain words for the builder, and as JSON."""
 
-import dataclasses
 from typing import Any
 
 import numpy as np
@@ -22,14 +21,6 @@ SOFT = 3.0  # arcmin per pixel from which text and far runways look coarse (our 
 NOTICED = 0.05  # mm and percent points below which nothing is said
 MEETING = 0.02  # degrees; about one arcmin, what a 20/20 eye resolves
 WORTH_A_BORDER = 0.5  # mm; about two pixels of a usual monitor, below which no border is worth keeping black
-
-
-def as_json(numbers: Numbers, cautions: list[str]) -> dict[str, Any]:
-    """Return what `check --json` prints."""
-    whole = {**dataclasses.asdict(numbers), "cautions": cautions}
-    for screen in whole["screens"].values():  # a real lens's numbers stand beside the others
-        screen.update(screen.pop("sheet") or {})
-    return whole
 
 
 def print_numbers(numbers: Numbers, cautions: list[str]) -> None:

@@ -1,7 +1,9 @@
 """The numbers of a rig from a head: what a builder must know before cutting. All in double precision."""
 
+import dataclasses
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -79,6 +81,13 @@ class Numbers:
     seams: list[Seam]
     hidden_by: dict[str, dict[str, float]]
     marks: dict[str, MarkNumbers]
+
+    def as_json(self) -> dict[str, Any]:
+        """Return them as JSON has them: a real lens's numbers beside its screen's others."""
+        whole = dataclasses.asdict(self)
+        for screen in whole["screens"].values():
+            screen.update(screen.pop("sheet") or {})
+        return whole
 
 
 def measure(assembly: Assembly, eyes: Eyes) -> Numbers:

@@ -6,7 +6,6 @@ import math
 import numpy as np
 import pytest
 
-from seamsight.cli.report import as_json
 from seamsight.scene import OutputError, RigError, build, read_rig
 from seamsight.scene.export import exported
 from seamsight.scene.frames import rotation
@@ -21,7 +20,7 @@ GROOVED = {"screen": "screen", "distance": 100, "width": 560, "height": 400, "mo
 def test_lenses_that_shut_still_give_numbers(rig_of, screen_at, numbers_of, focal_length, conjugates, sideways):
     lens = GROOVED | {"focal_length": focal_length, "conjugates": conjugates}
     rig = rig_of(screen=[screen_at(width=500, centre=[0, 400, 0])], lens=[lens])
-    whole = as_json(numbers_of(rig, offset=[sideways, 0, 0]), [])
+    whole = numbers_of(rig, offset=[sideways, 0, 0]).as_json()
     assert "NaN" not in json.dumps(whole, allow_nan=False)
     assert whole["screens"]["screen"]["span"]["h"] > 0
 
