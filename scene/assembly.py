@@ -40,6 +40,15 @@ class Assembly:
         """The part id of each triangle, (n,)."""
         return np.repeat(np.arange(len(self.parts), dtype=np.int32), [len(p.triangles) for p in self.parts])
 
+    @functools.cached_property
+    def flat_surfaces(self) -> npt.NDArray[np.int32]:
+        """A number for each triangle (n,), the same for those of one part that face the same way."""
+        corners = self.triangles
+        normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
+        faced = np.column_stack([self.part_of_face, normals.round(6) + 0.0])  # + 0: no minus zero
+        return np.unique(faced, axis=0, return_inverse=True)[1].reshape(-1).astype(np.int32)
+
     def part_id(self, name: str) -> int:
         """Return the id of the part with this name.
 
@@ -53,6 +62,22 @@ class Assembly:
     @functools.cached_property
     def _ids(self) -> dict[str, int]:
         return {part.name: number for number, part in enumerate(self.parts)}
+
+    @functools.cached_property
+    def solids(self) -> list[tuple[str, Array]]:
+        """Everything that an eye could lie in: name, and all its triangles (n, 3, 3), those of a screen in one."""
+        pieces: dict[str, list[Array]] = {}
+        for part in self.parts:
+            if part.kind is not Kind.LENS:
+                of = part.screen if part.role in ("image", "bezel", "housing") else part.name
+                pieces.setdefault(of, []).append(part.triangles)
+        return [(name, np.concatenate(triangles)) for name, triangles in pieces.items()]
+
+    @functools.cached_property
+    def bounds(self) -> Array:
+        """The lowest and the highest corner of each of `solids`, (n, 2, 3)."""
+        corners = [(shape.min(axis=(0, 1)), shape.max(axis=(0, 1))) for _, shape in self.solids]
+        return np.array(corners).reshape(-1, 2, 3)
 
     def __repr__(self) -> str:
         return f"<Assembly of {self.rig.name!r}: {len(self.parts)} parts, {len(self.triangles)} triangles>"
@@ -78,14 +103,9 @@ def build(rig: Rig, *, lenses: bool = True) -> Assembly:
 
 def part_around(assembly: Assembly, point: Array) -> str | None:
     """Return the name of a solid part or screen that contains a point (3,), or None."""
-    solids: dict[str, list[Array]] = {}
-    for part in assembly.parts:
-        if part.kind is not Kind.LENS:
-            of = part.screen if part.role in ("image", "bezel", "housing") else part.name
-            solids.setdefault(of, []).append(part.triangles)
-    for name, pieces in solids.items():
-        corners = np.concatenate(pieces)
-        low, high = corners.min(axis=(0, 1)), corners.max(axis=(0, 1))
-        if ((low < point) & (point < high)).all() and abs(winding_number(corners, point)) > 0.5:
+    low, high = assembly.bounds[:, 0], assembly.bounds[:, 1]
+    for number in np.flatnonzero(((low < point) & (point < high)).all(axis=1)):
+        name, corners = assembly.solids[number]
+        if abs(winding_number(corners, point)) > 0.5:
             return name
     return None

@@ -26,7 +26,7 @@ _OPAQUE, _IMAGE = int(Kind.OPAQUE), int(Kind.IMAGE)
 
 ALL = -1  # channel of a ray that carries red, green and blue together
 RED, GREEN, BLUE = 0, 1, 2  # channels of a ray that carries one colour; green tells the fate of all three
-DESIGN = 3  # channel of a ray at the wavelength for which lenses are designed
+DESIGN = 3  # channel of a ray that carries all light the way of the wavelength for which lenses are designed
 INDICES = np.array([optics.acrylic_index(w) for w in (optics.RED, optics.GREEN, optics.BLUE, optics.D_LINE)])
 _DESIGN_INDEX = float(INDICES[DESIGN])
 
@@ -323,7 +323,7 @@ def _dot(a: Array, b: Array) -> float:
 @compiled
 def _add_light(light: Array, channel: int, weight: float, red: float, green: float, blue: float) -> None:
     """Add light of all colours, or of the one that a ray carries."""
-    if channel == ALL:
+    if channel in (ALL, DESIGN):
         light[0] += weight * red
         light[1] += weight * green
         light[2] += weight * blue

@@ -7,11 +7,12 @@ import numpy.typing as npt
 from PIL import Image, ImageDraw
 
 from seamsight.scene.assembly import Assembly
+from seamsight.scene.files import Picture
 from seamsight.scene.lettering import font
 from seamsight.viewer.eye import Eyes
 from seamsight.viewer.picture import INK, PAPER, letter_of, noted, with_scale
 from seamsight.viewer.projection import Projection
-from seamsight.viewer.trace import see
+from seamsight.viewer.trace import View, see
 
 Mask = npt.NDArray[np.bool_]
 Texture = Callable[[npt.NDArray[np.int64], npt.NDArray[np.int64]], Mask]
@@ -39,11 +40,11 @@ def overlap_picture(assembly: Assembly, eyes: Eyes, projection: Projection, capt
     PoseError
         When an eye is inside a part.
     """
-    left, right, middle = (see(assembly, point, projection).parts for point in (eyes.left, eyes.right, eyes.mid))
-    is_image = np.array([part.role == "image" for part in assembly.parts] + [False])  # the last stands for the void
-    by_left, by_right = is_image[left], is_image[right]
+    views = [see(assembly, point, projection) for point in (eyes.left, eyes.right, eyes.mid)]
+    left, right, middle = (view.parts for view in views)
+    by_left, by_right, by_middle = (_sees_screen(view) for view in views)
     # where neither eye sees a screen: what the mid-eye meets there, or else the left eye, or the right one
-    there = np.where(is_image[middle] | (middle < 0), np.where(left < 0, right, left), middle)
+    there = np.where(by_middle | (middle < 0), np.where(left < 0, right, left), middle)
     picture = _textured(_groups(assembly, there))
     for mask, colour in zip(
         (by_left & by_right, by_left & ~by_right, by_right & ~by_left), _SEEN.values(), strict=True
@@ -51,6 +52,23 @@ def overlap_picture(assembly: Assembly, eyes: Eyes, projection: Projection, capt
         picture[mask] = colour
     sheet = _with_key(with_scale(Image.fromarray(picture), projection, caption))
     return noted(sheet, ["Directions count from each eye, so near things stand twice, side by side."])
+
+
+def tinted(pictures: tuple[Picture, Picture], left: View, right: View) -> tuple[Picture, Picture]:
+    """Return both eyes' pictures (h, w, 3), coloured where both eyes, one or the other see a screen."""
+    by_left, by_right = _sees_screen(left), _sees_screen(right)
+    masks = (by_left & by_right, by_left & ~by_right, by_right & ~by_left)
+    colours = np.zeros_like(pictures[0])
+    for mask, colour in zip(masks, _SEEN.values(), strict=True):
+        colours[mask] = colour
+    seen = (by_left | by_right)[:, :, None]
+    first, second = (np.where(seen, picture // 2 + colours // 2, picture) for picture in pictures)
+    return first, second
+
+
+def _sees_screen(view: View) -> Mask:
+    is_image = np.array([part.role == "image" for part in view.assembly.parts] + [False])  # the last is the void's
+    return np.asarray(is_image[view.parts])
 
 
 def _groups(assembly: Assembly, parts: npt.NDArray[np.int32]) -> npt.NDArray[np.int64]:

@@ -79,8 +79,18 @@ class Ends:
     points: Array
 
 
-def see(assembly: Assembly, eye: Array, projection: Projection) -> View:
+def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int = 1) -> View:
     """Return what an eye (3,) in the rig frame sees.
+
+    Parameters
+    ----------
+    assembly : Assembly
+    eye : (3,) float64, rig frame
+    projection : Projection
+    stride : int
+        Above 1, for live views: only every so manyth ray of a line is sent first; where two such neighbours meet
+        one flat surface, the rays between are taken to meet it too, so that what is narrower can be missed. All
+        colours then take one way through a grooved lens, without its fringes.
 
     Raises
     ------
@@ -101,7 +111,9 @@ def see(assembly: Assembly, eye: Array, projection: Projection) -> View:
         high = picture_rows.stop - first
         rays = _rows(high * samples * projection.width * samples)
         start_rays(rays, np.asarray(eye, np.float64), axes, columns, lines, first * samples)
-        fates = _run(caster, tables, rays)
+        if stride > 1:
+            rays.channel[:] = DESIGN
+        fates = _run(caster, tables, rays, stride)
         middle = samples // 2
         ends = fates.part.reshape(high * samples, projection.width * samples)
         parts[picture_rows] = ends[middle::samples, middle::samples]
@@ -160,8 +172,8 @@ def warm_up() -> None:
     see(nothing, np.zeros(3), Projection("equirectangular", 1, 1, 1.0))
 
 
-def _run(caster: Caster, tables: Tables, rows: Rows) -> Fates:
-    """Send rays on until every one has ended."""
+def _run(caster: Caster, tables: Tables, rows: Rows, stride: int = 1) -> Fates:
+    """Send rays on until every one has ended; for `stride` see `see`."""
     count = rays = len(rows.ray)
     fates = Fates(np.full(rays, LOST, np.int32), np.full((rays, 3), np.nan), np.zeros((rays, 3)))
     splits = 3 if (tables.lens[:, GROOVED] > 0).any() else 1  # a grooved lens parts the three colours, once
@@ -169,7 +181,7 @@ def _run(caster: Caster, tables: Tables, rows: Rows) -> Fates:
     for number in range(MOST_SEGMENTS):
         if count == 0:
             return fates
-        faces = caster.first_faces(rows.near[:count], rows.along[:count])
+        faces = caster.first_faces(rows.near[:count], rows.along[:count], stride)
         behind = spare[number % 2]
         count = advance(rows, count, faces, tables, fates, behind)
         rows = behind
@@ -192,7 +204,7 @@ def _rows(count: int) -> Rows:
 
 @functools.lru_cache(maxsize=8)
 def _caster(assembly: Assembly) -> Caster:
-    return Caster(assembly.triangles)
+    return Caster(assembly.triangles, assembly.flat_surfaces)
 
 
 def _shrinks(assembly: Assembly, eye: Array, projection: Projection) -> tuple[int, ...]:

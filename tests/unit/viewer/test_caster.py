@@ -1,5 +1,7 @@
 """The first triangle that a ray meets, against trimesh's own ray engine (numpy and an r-tree, no embree)."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 import trimesh
@@ -13,7 +15,7 @@ NEAR = 0.01  # mm; two faces this close, or an edge this close to the ray, may b
 
 
 def cast(triangles, origins, directions):
-    return Caster(triangles).first_faces(origins, directions)
+    return Caster(triangles, np.arange(len(triangles), dtype=np.int32)).first_faces(origins, directions)
 
 
 def search(triangles, origins, directions):
@@ -142,3 +144,20 @@ def test_no_ray_slips_between_two_triangles(first_faces):
     directions = np.float32(diagonal / np.linalg.norm(diagonal, axis=1, keepdims=True))
     faces = first_faces(turned, np.zeros((5000, 3), np.float32), directions)
     assert (faces >= 0).all()
+
+
+def test_a_stride_finds_the_same_surfaces():
+    sample = Path(__file__).parents[3] / "sample_rigs" / "harbour_floatplane.toml"
+    assembly = build(read_rig(sample))
+    up, right = (
+        part.ravel() for part in np.meshgrid(np.linspace(-0.9, 0.4, 40), np.linspace(-1, 1, 400), indexing="ij")
+    )
+    directions = np.stack([np.sin(right), np.cos(right), up], axis=1).astype(np.float32)
+    origins = np.tile(np.float32([0, 0, 1150]), (len(up), 1))
+    caster = Caster(assembly.triangles, assembly.flat_surfaces)
+    surfaces = np.append(assembly.flat_surfaces, -1)
+    every = surfaces[caster.first_faces(origins, directions)]
+    assert len(np.unique(every)) > 50
+    for stride in (2, 3, 7):
+        strided = surfaces[caster.first_faces(origins, directions, stride)]
+        assert (strided != every).mean() < 0.002
