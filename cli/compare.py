@@ -1,0 +1,256 @@
+"""The command that holds rigs, heads and lens choices against each other, or one against a photograph."""
+
+from __future__ import annotations
+
+import contextlib
+import dataclasses
+import math
+import shlex
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple
+
+import typer
+
+from seamsight.cli.arguments import AsJson, Force, RigFile, Size
+from seamsight.cli.output import announced, print_json
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from PIL import Image
+
+    from seamsight.scene import Assembly
+    from seamsight.scene.frames import Array
+    from seamsight.viewer.compare import Comparison, Seen
+    from seamsight.viewer.photo import Match
+
+    # the sheet; its facts for JSON; what prints them
+    Answer = tuple[Image.Image, dict[str, Any], Callable[[], None]]
+
+app = typer.Typer()
+
+LENSES = {"in": (False,), "out": (True,), "both": (False, True)}
+SAMPLES = 2  # rays along each side of a pixel
+STYLES = {"better": "green", "worse": "red", "same": "dim"}
+
+
+class Choice(NamedTuple):
+    """One of the things to compare, as the command line names it."""
+
+    file: Path
+    head: str
+    without_lenses: bool
+
+
+@app.command(epilog="Example: seamsight compare rig.toml sheet.png --with wider.toml --head design --head 'tall pilot'")
+def compare(
+    rig: RigFile,
+    out: Annotated[Path, typer.Argument(metavar="SHEET", help="PNG file to write")],
+    others: Annotated[
+        list[Path] | None, typer.Option("--with", metavar="RIG", help="another rig file; may be given again")
+    ] = None,
+    heads: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--head", metavar="NAME", help="head position named in every rig, design if left out; may be given again"
+        ),
+    ] = None,
+    lenses: Annotated[Literal["in", "out", "both"], typer.Option(help="with all lenses, without any, or each")] = "in",
+    eye: Annotated[
+        Literal["left", "right", "mid", "both"] | None,
+        typer.Option(help="whose view; both if left out, with --photo mid"),
+    ] = None,
+    size: Size = "1000x440",
+    photo: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="a photograph from the seat, instead of other rigs or heads")
+    ] = None,
+    match: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="'X,Y=WHERE'",
+            help="where in the photograph (pixels from its left and top) something is: WHERE is AZ,EL in degrees, or a "
+            "corner as 'SCREEN top left'; four or more",
+        ),
+    ] = None,
+    as_json: AsJson = False,
+    force: Force = False,
+) -> None:
+    """Compare rigs, heads and lenses in and out: a sheet of pictures at one scale and the numbers, held to the first.
+
+    All combinations of what is given, the first named first. Or with --photo: one of them against a photograph.
+    """
+    from seamsight.cli import options
+
+    loaded = options.rig_for_picture(rig, out, force)
+    files, names = list(dict.fromkeys([rig, *(others or [])])), list(dict.fromkeys(heads or ["design"]))
+    choices = [Choice(file, name, without) for file in files for name in names for without in LENSES[lenses]]
+    looks = _looks(eye, photo)
+    if photo is None:
+        _refuse_count(len(choices), match)
+        sheet, facts, words = _against_first(choices, looks, size)
+    elif len(choices) > 1 or len(looks) > 1:
+        msg = "a photograph is held against one rig from one head and eye, with lenses in or out: leave the rest out"
+        raise typer.BadParameter(msg, param_hint="--photo")
+    else:
+        sheet, facts, words = _against_photo(choices[0], looks[0], size, photo, match or [])
+    line = ["seamsight", "compare", str(rig), str(out), *(f"--with={file}" for file in files[1:])]
+    line += [*(f"--head={name}" for name in names), f"--lenses={lenses}", f"--size={size}"]
+    line += [f"--eye={eye}"] * (eye is not None) + [f"--photo={photo}"] * (photo is not None)
+    line += [f"--match={one}" for one in match or []]
+    with contextlib.redirect_stdout(sys.stderr if as_json else sys.stdout):
+        options.write_picture(out, sheet, loaded, rig, options.head(loaded, names[0]), shlex.join(line))
+    if as_json:
+        print_json(facts)
+    else:
+        words()
+
+
+def _looks(eye: str | None, photo: Path | None) -> tuple[str, ...]:
+    """Return whose views to draw."""
+    if eye is None:
+        return ("mid",) if photo else ("left", "right")
+    return ("left", "right") if eye == "both" else (eye,)
+
+
+def _refuse_count(count: int, match: list[str] | None) -> None:
+    from seamsight.viewer.compare import MOST_ITEMS
+
+    if match:
+        raise typer.BadParameter("goes with --photo", param_hint="--match")
+    if count < 2:
+        msg = "one thing alone cannot be compared: add --with RIG, a second --head NAME (design is the usual one), "
+        msg += "--lenses both, or --photo FILE"
+        raise typer.BadParameter(msg, param_hint="--with, --head, --lenses")
+    if count > MOST_ITEMS:
+        msg = f"at most {MOST_ITEMS} can be compared, and all combinations of these are {count}"
+        raise typer.BadParameter(msg, param_hint="--with, --head, --lenses")
+
+
+def _items(choices: list[Choice]) -> list[Seen]:
+    """Return what is to be seen for each choice."""
+    from seamsight.cli import options
+    from seamsight.scene import PoseError, build, read_rig
+    from seamsight.viewer.compare import Seen
+    from seamsight.viewer.eye import eyes_of, head_named
+
+    rigs = {choice.file: read_rig(choice.file) for choice in choices}
+    built: dict[tuple[Path, bool], Assembly] = {}
+    items = []
+    for choice in choices:
+        rig = rigs[choice.file]
+        try:
+            posed = head_named(rig, choice.head)
+        except PoseError as error:
+            raise typer.BadParameter(f"{choice.file}: {error}", param_hint="--head") from error
+        key = choice.file, choice.without_lenses
+        if key not in built:
+            built[key] = build(rig, lenses=not choice.without_lenses)
+        words = [choice.file.name] * (len(rigs) > 1) + [rig.name, options.head_words(posed)]
+        words += ["lenses left out"] * choice.without_lenses
+        items.append(Seen(" · ".join(words), built[key], eyes_of(rig, posed)))
+    return items
+
+
+def _against_first(choices: list[Choice], looks: tuple[str, ...], size: str) -> Answer:
+    from seamsight.cli import options
+    from seamsight.viewer.compare import compare as compared
+    from seamsight.viewer.compare import comparison_sheet
+
+    items = _items(choices)
+    usual = options.projection(items[0].assembly, items[0].eyes, "equirectangular", size, None, "", SAMPLES)
+    options.warmed_up(scene=True)
+    with announced("casting rays and measuring"):
+        comparison = compared(items, looks, usual.width, usual.height, usual.samples)
+        sheet = comparison_sheet(comparison)
+    return sheet, _as_json(choices, comparison), lambda: _print(comparison)
+
+
+def _as_json(choices: list[Choice], comparison: Comparison) -> dict[str, Any]:
+    from seamsight.viewer.compare import item_letter
+
+    items = [
+        {
+            "item": item_letter(number),
+            "file": str(choice.file),
+            "head": choice.head,
+            "lenses": not choice.without_lenses,
+            "numbers": numbers.as_json(),
+        }
+        for number, (choice, numbers) in enumerate(zip(choices, comparison.numbers, strict=True))
+    ]
+    return {"items": items, "rows": [dataclasses.asdict(row) for row in comparison.rows]}
+
+
+def _print(comparison: Comparison) -> None:
+    """Print who is who, and the numbers side by side."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    from seamsight.viewer.compare import AGAINST, cell_words, headings, item_letter, rows_to_show
+
+    for number, item in enumerate(comparison.items):
+        print(f"{item_letter(number)}: {item.caption}")
+    rows, left_out = rows_to_show(comparison.rows, len(comparison.rows))
+    table = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
+    for heading in headings(comparison):
+        table.add_column(heading, overflow="fold")
+    before = ""
+    for row in rows:
+        cells = [
+            Text(" ".join(filter(None, cell_words(row, index))), style=STYLES.get(verdict, ""))
+            for index, verdict in enumerate(row.verdicts)
+        ]
+        table.add_row(Text(row.where if row.where != before else ""), Text(row.what), *cells)
+        before = row.where
+    console = Console(highlight=False)
+    if not console.is_terminal:
+        console = Console(highlight=False, width=80 + 20 * len(comparison.items))
+    console.print(table)
+    print("\n".join(filter(None, (AGAINST, left_out))))
+
+
+def _against_photo(choice: Choice, look: str, size: str, file: Path, matches: list[str]) -> Answer:
+    from seamsight.cli import options
+    from seamsight.scene import PoseError
+    from seamsight.viewer.compare import EYE_WORDS
+    from seamsight.viewer.photo import framed_on_photo, photo_sheet, placed, read_photo, residual_words
+
+    item = _items([choice])[0]
+    eye = item.eyes.point(look)
+    usual = options.projection(item.assembly, item.eyes, "equirectangular", size, None, "", SAMPLES)
+    picture = read_photo(file)
+    try:
+        photo = placed(picture, [_match(text, item.assembly, eye) for text in matches])
+    except PoseError as error:
+        raise typer.BadParameter(str(error), param_hint="--match") from error
+    shown = framed_on_photo(photo, usual.width, usual.height, SAMPLES)
+    options.warmed_up(scene=True)
+    with announced("casting rays"):
+        sheet = photo_sheet(item.assembly, eye, photo, shown, f"{item.caption} · {EYE_WORDS[look]}")
+    off = {"off_px": photo.off_px.tolist(), "off_degrees": photo.off_degrees.tolist()}
+    return sheet, {"points": len(matches), **off}, lambda: print(residual_words(photo))
+
+
+def _match(text: str, assembly: Assembly, eye: Array) -> Match:
+    """Return a matched point from "X,Y=AZ,EL" or "X,Y=SCREEN top left"."""
+    from seamsight.viewer.photo import Match, corner_direction, direction_at
+
+    left, _, right = text.partition("=")
+    pixel, angles = _pair(left), _pair(right)
+    screen, *corner = right.strip().rsplit(maxsplit=2)[-3:] if right.strip() else [""]
+    if pixel is None or (angles is None and len(corner) != 2) or (angles and abs(angles[1]) > 90):
+        msg = f"needs X,Y=AZ,EL or X,Y=SCREEN top left (got {text!r})"
+        raise typer.BadParameter(msg, param_hint="--match")
+    direction = direction_at(*angles) if angles else corner_direction(assembly, eye, screen, " ".join(corner))
+    return Match(pixel, direction)
+
+
+def _pair(text: str) -> tuple[float, float] | None:
+    try:
+        first, second = (float(word) for word in text.split(","))
+    except ValueError:
+        return None
+    return (first, second) if math.isfinite(first + second) else None
