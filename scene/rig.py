@@ -434,3 +434,9 @@ class Rig(Table):
     def heads(self) -> dict[str, Head]:
         """Return every head position by name, `design` first."""
         return {DESIGN: Head(name=DESIGN)} | {head.name: head for head in self.head}
+
+    def _repr_html_(self) -> str:
+        """Return what a notebook shows: a plan, an elevation and a table of screens."""
+        from seamsight.scene.plan import rig_html  # which builds on this module
+
+        return rig_html(self)

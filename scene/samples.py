@@ -23,11 +23,12 @@ def sample_notes() -> dict[str, str]:
 
 def files_to_start_from(sample: Path) -> dict[str, bytes]:
     """Return what a copy of a sample needs beside its rig file: pictures, meshes, the schema; name to content."""
-    names = {SCHEMA, *_named_files(read_rig(sample))}
+    names = {SCHEMA, *named_files(read_rig(sample))}
     return {name: (sample.parent / name).read_bytes() for name in sorted(names)}
 
 
-def _named_files(rig: Rig) -> set[str]:
+def named_files(rig: Rig) -> set[str]:
+    """Return the names of the pictures and meshes that a rig file names."""
     displays = [*rig.screen, *(bank.screen for bank in rig.bank)]
     pictures = [d.shows.wide if isinstance(d.shows, Wide) else d.shows for d in displays]
     return {mesh.file for mesh in rig.mesh} | {name for name in pictures if name not in CONTENT}

@@ -62,6 +62,12 @@ class View:
     parts: Ids
     light: npt.NDArray[np.float32]
 
+    def _repr_png_(self) -> bytes:
+        """Return what a notebook shows: the picture with its degree scale."""
+        from seamsight.viewer.picture import framed, png  # which builds on this module
+
+        return png(framed(self, self.assembly.rig.name), {})
+
 
 @dataclass(frozen=True, eq=False)
 class Ends:

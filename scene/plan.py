@@ -1,0 +1,198 @@
+"""A plan and a side elevation of a rig: where everything stands, to scale, and both as HTML. No optics."""
+
+import base64
+import html
+import io
+import math
+
+import numpy as np
+import numpy.typing as npt
+from PIL import Image, ImageDraw
+
+from seamsight.scene.assembly import Assembly, build
+from seamsight.scene.frames import Array
+from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.lettering import font
+from seamsight.scene.parts import Kind
+from seamsight.scene.rig import Rig
+
+PAPER, INK = (247, 246, 242), (38, 42, 48)
+IMAGE, LENS, EYE = (20, 90, 200), (0, 150, 140), (200, 40, 40)
+FINER = 2  # pixels drawn for each one shown, each way
+AROUND = 200.0  # mm shown around screens, lenses and eye
+_BARS = (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000)  # mm
+_VIEWS = (("seen from above", 0, 1, 2, "right", "forward"), ("seen from the right", 1, 2, 0, "forward", "up"))
+
+
+def plan_picture(assembly: Assembly, width: int) -> Image.Image:
+    """Return a rig seen from above and from the right, side by side and to one scale.
+
+    Screens are blue lines, lenses green ones, whatever stands before them; the design eye point is a red dot. What
+    reaches far beyond is cut off, and what lies wholly between the onlooker and all of these, such as a roof, left out.
+
+    Parameters
+    ----------
+    assembly : Assembly
+    width : int
+        Of the whole picture, pixels; at least 300.
+    """
+    low, high = _extent(assembly)
+    right, forward, up = high - low
+    letter = max(10, width // 70)
+    scale = (width - 5 * letter) / (right + forward)  # pixels per mm
+    sides = [(round(right * scale), round(forward * scale)), (round(forward * scale), round(up * scale))]
+    sheet = Image.new("RGB", (width, max(high for _, high in sides) + round(5.5 * letter)), PAPER)
+    x = letter
+    for (title, across, along, depth, first, second), size in zip(_VIEWS, sides, strict=True):
+        axes = (across, along, depth)
+        picture = _view(assembly, axes, low, high, size)
+        top = 2 * letter
+        sheet.paste(picture, (x, top))
+        draw, letters = ImageDraw.Draw(sheet), font(letter)
+        draw.text((x, letter), title, fill=INK, font=letters, anchor="lm")
+        foot = top + size[1] + 0.9 * letter
+        _draw_arrow(draw, (x + size[0] - 1.5 * letter, foot), (1, 0), letter)
+        draw.text((x + size[0] - 2 * letter, foot), first, fill=INK, font=letters, anchor="rm")
+        _draw_arrow(draw, (x + letter / 2, foot + letter / 2), (0, -1), letter)
+        draw.text((x + 1.2 * letter, foot), second, fill=INK, font=letters, anchor="lm")
+        x += size[0] + 3 * letter
+    _draw_scale_bar(sheet, scale, letter)
+    return sheet
+
+
+def rig_html(rig: Rig) -> str:
+    """Return a rig as a piece of HTML: name, note, plan and elevation, and a table of its screens.
+
+    Raises
+    ------
+    ValueError
+        When a file that the rig names cannot be read.
+    """
+    assembly = build(rig)
+    stream = io.BytesIO()
+    plan_picture(assembly, 800).save(stream, "PNG", optimize=True)
+    picture = base64.b64encode(stream.getvalue()).decode()
+    heading = "<tr><th>screen</th><th>size, mm</th><th>pixels</th><th>lens</th></tr>"
+    rows = "".join(f"<tr>{''.join(map(_cell, _screen_words(screen)))}</tr>" for screen in assembly.screens)
+    table = f"<table>{heading}{rows}</table>" if rows else "<p>There is no screen in this rig.</p>"
+    image = f'<img alt="plan and side elevation" style="max-width: 100%" src="data:image/png;base64,{picture}">'
+    return f"<div><h3>{html.escape(rig.name)}</h3><p>{html.escape(rig.note.strip())}</p>{image}{table}</div>"
+
+
+def _cell(words: str) -> str:
+    return f'<td style="text-align: left">{html.escape(words)}</td>'
+
+
+def _screen_words(screen: PlacedScreen) -> tuple[str, str, str, str]:
+    optic = screen.lens.optic if screen.lens else None
+    lens = f"f {optic.focal_length:g} mm, {optic.separation:.0f} mm away, {optic.model}" if optic else "none"
+    width, height = screen.size
+    across, down = screen.display.pixels
+    return screen.name, f"{width:.0f} × {height:.0f}", f"{across} × {down}", lens
+
+
+def _extent(assembly: Assembly) -> tuple[Array, Array]:
+    """Return the lowest and highest corner of what is shown: all screens, lenses and the eye, and some around."""
+    corners = [part.triangles.reshape(-1, 3) for part in assembly.parts if part.kind is not Kind.OPAQUE]
+    if not corners:
+        corners = [assembly.triangles.reshape(-1, 3)]
+    points = np.concatenate([*corners, np.array([assembly.rig.pilot.eye_point])])
+    return points.min(axis=0) - AROUND, points.max(axis=0) + AROUND
+
+
+def _view(
+    assembly: Assembly, axes: tuple[int, int, int], low: Array, high: Array, size: tuple[int, int]
+) -> Image.Image:
+    """Return one view without its lettering; axes are those that run right, up and towards the onlooker."""
+    across, along, depth = axes
+    finer = (size[0] * FINER, size[1] * FINER)
+    scale = finer[0] / (high[across] - low[across])
+
+    def placed(points: Array) -> Array:
+        shifted = np.stack([points[..., across] - low[across], high[along] - points[..., along]], axis=-1)
+        return np.asarray(shifted * scale)
+
+    faces = _nearest_faces(assembly, placed(assembly.triangles), depth, finer)
+    picture = Image.fromarray(_coloured(assembly, faces, depth))
+    draw = ImageDraw.Draw(picture)
+    for part in assembly.parts:
+        if part.kind is not Kind.OPAQUE:
+            colour = IMAGE if part.kind is Kind.IMAGE else LENS
+            outline = [tuple(point) for point in placed(_rim(part.triangles)).tolist()]
+            draw.line([*outline, outline[0]], fill=colour, width=3 * FINER, joint="curve")
+    x, y = placed(np.array(assembly.rig.pilot.eye_point)).tolist()
+    draw.ellipse([x - 5 * FINER, y - 5 * FINER, x + 5 * FINER, y + 5 * FINER], fill=EYE, outline=PAPER, width=FINER)
+    return picture.reduce(FINER)
+
+
+def _nearest_faces(assembly: Assembly, corners: Array, depth: int, size: tuple[int, int]) -> npt.NDArray[np.int32]:
+    """Return which triangle is nearest at each pixel, -1 for none: the farthest are painted first."""
+    canvas = Image.new("I", size, -1)
+    draw = ImageDraw.Draw(canvas)
+    edge, other = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    towards = edge[:, 0] * other[:, 1] < edge[:, 1] * other[:, 0]  # rows run down
+    shown = towards & ((corners.max(axis=1) >= 0) & (corners.min(axis=1) <= size)).all(axis=1)
+    shown &= ~_before_all(assembly, depth)[assembly.part_of_face]
+    depths = assembly.triangles[:, :, depth].mean(axis=1)
+    for face in np.argsort(depths, kind="stable"):
+        if shown[face]:
+            draw.polygon([tuple(point) for point in corners[face].tolist()], fill=int(face))
+    return np.asarray(canvas, np.int32)
+
+
+def _before_all(assembly: Assembly, depth: int) -> npt.NDArray[np.bool_]:
+    """Return which parts lie wholly nearer to the onlooker than the eye point and every screen and lens."""
+    nearest = assembly.rig.pilot.eye_point[depth]
+    for part in assembly.parts:
+        if part.kind is not Kind.OPAQUE:
+            nearest = max(nearest, float(part.triangles[:, :, depth].max()))
+    return np.array([bool(part.triangles[:, :, depth].min() > nearest) for part in assembly.parts], bool)
+
+
+def _coloured(assembly: Assembly, faces: npt.NDArray[np.int32], depth: int) -> npt.NDArray[np.uint8]:
+    """Return faces (h, w) in their parts' colours, lighter where they face the onlooker, with lines between parts."""
+    triangles = assembly.triangles
+    normals = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    facing = np.abs(normals[:, depth]) / np.maximum(np.linalg.norm(normals, axis=1), 1e-12)
+    colours = np.array([part.colour for part in assembly.parts]).reshape(-1, 3)[assembly.part_of_face] ** (1 / 2.2)
+    pale = 1 - 0.55 * (1 - colours) * (1.25 - 0.25 * facing[:, None])
+    table = np.concatenate([np.round(pale * 255), [PAPER]]).clip(0, 255).astype(np.uint8)
+    picture = table[faces]
+    parts = np.concatenate([assembly.part_of_face, [-1]])[faces]
+    edge = np.zeros(faces.shape, bool)
+    edge[1:] |= parts[1:] != parts[:-1]
+    edge[:, 1:] |= parts[:, 1:] != parts[:, :-1]
+    picture[edge] = picture[edge] * 0.55
+    return picture
+
+
+def _rim(triangles: Array) -> Array:
+    """Return the four corners, in order, of a rectangle made of two triangles (2, 3, 3)."""
+    return np.concatenate([triangles[0], triangles[1, 2:]])
+
+
+def _draw_arrow(draw: ImageDraw.ImageDraw, start: tuple[float, float], way: tuple[int, int], letter: int) -> None:
+    x, y = start[0] + way[0] * letter, start[1] + way[1] * letter
+    draw.line([start, (x, y)], fill=INK, width=max(1, letter // 8))
+    back, half = 0.4 * letter, 0.25 * letter
+    sides = [(x - way[0] * back + way[1] * turn, y - way[1] * back + way[0] * turn) for turn in (-half, half)]
+    draw.polygon([(x, y), *sides], fill=INK)
+
+
+def _draw_scale_bar(sheet: Image.Image, scale: float, letter: int) -> None:
+    length = max((bar for bar in _BARS if bar * scale <= sheet.width / 4), default=_BARS[0])
+    draw, y = ImageDraw.Draw(sheet), sheet.height - letter
+    end = letter + length * scale
+    draw.line([(letter, y), (end, y)], fill=INK, width=2)
+    for x in (letter, end):
+        draw.line([(x, y - letter / 3), (x, y + letter / 3)], fill=INK, width=2)
+    text = f"{length} mm"
+    draw.text((end + letter / 2, y), text, fill=INK, font=font(letter), anchor="lm")
+    x = end + letter / 2 + math.ceil(draw.textlength(text, font=font(letter))) + 2 * letter
+    for label, colour in (("screen", IMAGE), ("lens", LENS), ("eye point", EYE)):
+        half = letter / 3 if colour is EYE else 2
+        draw.rounded_rectangle(
+            [x + (letter if colour is EYE else 0), y - half, x + 1.5 * letter, y + half], half, colour
+        )
+        draw.text((x + 2 * letter, y), label, fill=INK, font=font(letter), anchor="lm")
+        x += 3.5 * letter + draw.textlength(label, font=font(letter))

@@ -1,0 +1,289 @@
+"""A build log: a folder of dated entries, each with the rig as it was, what the eyes saw of it, numbers and words.
+
+An entry is written beside the others under a hidden name, flushed to the disk, and given its name by one renaming. So
+it is there whole or not at all, whenever a writer is stopped; two writers at once get different numbers. Entries are
+only ever added. What an entry needs to be shown is stored in it: its rig need not be readable by later versions.
+"""
+
+import datetime
+import difflib
+import json
+import os
+import re
+import shutil
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from seamsight.scene.errors import OutputError
+from seamsight.scene.files import beside
+
+FACTS, NUMBERS = "entry.json", "numbers.json"
+HIDDEN = ".adding-"  # how the name of an entry starts while it is written
+_NAME = re.compile(r"(\d{4}-\d\d-\d\d)-(\d{2,6})")
+
+
+class OwnPicture(BaseModel):
+    """A picture that the builder gave: its file in the entry, and what is written below it."""
+
+    model_config = ConfigDict(frozen=True)
+
+    file: str
+    caption: str
+
+
+class Facts(BaseModel):
+    """What an entry's `entry.json` holds.
+
+    Attributes
+    ----------
+    seamsight : str
+        The version that wrote it.
+    date : datetime.date
+    title, text : str
+        The builder's; the text is Markdown.
+    rig : str
+        The rig file in the entry.
+    rig_name, head, head_words : str
+        The rig's name, the head's name, and where that head is.
+    lenses : bool
+        Whether the rig has lenses, so that there are pictures without them too.
+    field, azimuth, elevation : float
+        The directions that the eyes' pictures show, degrees.
+    cautions : tuple of str
+    pictures : tuple of OwnPicture
+    """
+
+    model_config = ConfigDict(frozen=True)
+
+    seamsight: str
+    date: datetime.date
+    title: str
+    text: str
+    rig: str
+    rig_name: str
+    head: str
+    head_words: str
+    lenses: bool
+    field: float
+    azimuth: float
+    elevation: float
+    cautions: tuple[str, ...] = ()
+    pictures: tuple[OwnPicture, ...] = ()
+
+    @property
+    def directions(self) -> tuple[float, float, float]:
+        """The directions that the eyes' pictures show: field, azimuth, elevation."""
+        return self.field, self.azimuth, self.elevation
+
+
+@dataclass(frozen=True, eq=False)
+class Entry:
+    """An entry as it is stored."""
+
+    folder: Path
+    facts: Facts
+    numbers: dict[str, Any]
+
+    @property
+    def name(self) -> str:
+        """Its folder's name: date and number."""
+        return self.folder.name
+
+    @property
+    def title(self) -> str:
+        """The builder's title, or the rig's name."""
+        return self.facts.title or self.facts.rig_name
+
+    def eye_picture(self, eye: str, *, lenses: bool = True) -> Path:
+        """Return the file of what the "left" or "right" eye sees."""
+        return self.folder / eye_file(eye, lenses)
+
+
+@dataclass(frozen=True)
+class Log:
+    """What a log's folder holds: entries, oldest first; a line for each broken one; what killed writers left."""
+
+    entries: list[Entry]
+    broken: list[str]
+    leftovers: list[str]
+
+
+def read_log(folder: Path) -> Log:
+    """Return everything in a log.
+
+    Raises
+    ------
+    OutputError
+        When the folder is no log.
+    """
+    if not folder.is_dir():
+        msg = f"{folder} is not a build log: there is no such folder"
+        raise OutputError(msg)
+    names = sorted((path.name for path in folder.iterdir() if _number(path)), key=_order)
+    if not names:
+        msg = f"{folder} is not a build log: it holds no entry named as 2026-01-31-01"
+        raise OutputError(msg)
+    entries, broken = [], []
+    for name in names:
+        try:
+            entries.append(read_entry(folder / name))
+        except ValueError as error:
+            broken.append(f"entry {name} is broken and left out: {error}")
+    return Log(entries, broken, sorted(path.name for path in folder.glob(f"{HIDDEN}*")))
+
+
+def last_entry(folder: Path) -> Entry | None:
+    """Return a log's last entry that can be read, None where there is none yet."""
+    if not folder.is_dir() or not any(_number(path) for path in folder.iterdir()):
+        return None
+    return next(iter(reversed(read_log(folder).entries)), None)
+
+
+def read_entry(folder: Path) -> Entry:
+    """Return one entry.
+
+    Raises
+    ------
+    ValueError
+        When something in it is missing or cannot be read.
+    """
+    try:
+        facts = Facts.model_validate_json((folder / FACTS).read_bytes())
+    except ValidationError as error:
+        first = error.errors()[0]
+        msg = f"{FACTS}: {'.'.join(map(str, first['loc']))} {first['msg']}"
+        raise ValueError(msg) from error
+    except OSError as error:
+        msg = f"{FACTS} cannot be read ({error.strerror})"
+        raise ValueError(msg) from error
+    try:
+        numbers = json.loads((folder / NUMBERS).read_bytes())
+    except (OSError, ValueError) as error:
+        msg = f"{NUMBERS} cannot be read ({error})"
+        raise ValueError(msg) from error
+    if not isinstance(numbers, dict):
+        msg = f"{NUMBERS} holds no table"
+        raise ValueError(msg)
+    for name in (*eye_files(facts.lenses), *(picture.file for picture in facts.pictures)):
+        try:
+            beside(folder / FACTS, name)
+        except ValueError as error:
+            msg = f"{name} {error}"
+            raise ValueError(msg) from error
+    return Entry(folder, facts, numbers)
+
+
+def refuse_foreign_folder(folder: Path) -> None:
+    """Raise OutputError when an entry must not be added to a folder: it holds other things, or cannot be there."""
+    if folder.exists() and not folder.is_dir():
+        msg = f"{folder} is a file, not a folder"
+        raise OutputError(msg)
+    if not folder.is_dir():
+        if not folder.parent.is_dir():
+            msg = f"{folder.parent} is not a folder: make it first"
+            raise OutputError(msg)
+        return
+    found = [path for path in folder.iterdir() if not path.name.startswith(".")]
+    if found and not any(_number(path) for path in found):
+        msg = f"{folder} holds other things and no build log: name a new or an empty folder"
+        raise OutputError(msg)
+
+
+def store(folder: Path, date: datetime.date, files: Mapping[str, bytes]) -> Path:
+    """Add an entry to a log, whole or not at all, under the next free number of its date, and return its folder.
+
+    Raises
+    ------
+    OutputError
+        When it cannot be written.
+    """
+    hidden = folder / f"{HIDDEN}{uuid.uuid4().hex}"
+    try:
+        folder.mkdir(exist_ok=True)
+        hidden.mkdir()
+        for name, content in files.items():
+            _write_flushed(hidden / name, content)
+        for inner in (*(path for path in hidden.rglob("*") if path.is_dir()), hidden):
+            _flush_folder(inner)
+        return _named(hidden, folder, date)
+    except OSError as error:
+        msg = f"the entry cannot be written into {folder} ({error.strerror or error})"
+        raise OutputError(msg) from error
+    finally:
+        shutil.rmtree(hidden, ignore_errors=True)
+
+
+def changed_lines(before: Entry, after: Entry, most: int = 40) -> list[str]:
+    """Return the lines of the rig file that differ, "−" before an old one, "+" before a new one, at most so many."""
+    differences = list(difflib.unified_diff(_rig_lines(before), _rig_lines(after), n=0, lineterm=""))[2:]
+    found = [f"{'−' if line[0] == '-' else '+'} {line[1:]}" for line in differences if not line.startswith("@@")]
+    return found if len(found) <= most else [*found[:most], f"… and {len(found) - most} lines more"]
+
+
+def _rig_lines(entry: Entry) -> list[str]:
+    try:
+        return beside(entry.folder / FACTS, entry.facts.rig).read_text("utf-8", "replace").splitlines()
+    except (ValueError, OSError):
+        return []
+
+
+def _named(hidden: Path, folder: Path, date: datetime.date) -> Path:
+    """Give an entry the next free number; where another writer took it meanwhile, the one after."""
+    taken = [number for path in folder.iterdir() if path.name.startswith(f"{date}-") and (number := _number(path))]
+    number = max(taken, default=0) + 1
+    while True:
+        path = folder / f"{date}-{number:02d}"
+        try:
+            # an entry is never empty, and a folder takes no name that one with something in it has (POSIX, rename)
+            os.rename(hidden, path)
+        except OSError:
+            if not path.exists():
+                raise
+            number += 1
+            continue
+        _flush_folder(folder)
+        return path
+
+
+def _write_flushed(path: Path, content: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with path.open("xb") as stream:
+        stream.write(content)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def _flush_folder(folder: Path) -> None:
+    """Bring a folder's names to the disk, on systems where a folder can be opened."""
+    if not hasattr(os, "O_DIRECTORY"):
+        return
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _number(path: Path) -> int | None:
+    """Return the number in the name of an entry's folder, None where the name is none of an entry."""
+    found = _NAME.fullmatch(path.name)
+    return int(found[2]) if found else None
+
+
+def _order(name: str) -> tuple[str, int]:
+    return name[:10], int(name[11:])
+
+
+def eye_file(eye: str, lenses: bool) -> str:
+    """Return the name of the file of what an eye sees, with or without lenses."""
+    return f"{eye}{'' if lenses else '_without_lenses'}.png"
+
+
+def eye_files(lenses: bool) -> list[str]:
+    """Return the names of all those files, of a rig with or without lenses."""
+    return [eye_file(eye, within) for within in ((True, False) if lenses else (True,)) for eye in ("left", "right")]
