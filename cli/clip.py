@@ -78,15 +78,13 @@ def _stops(rig: "Rig", names: list[str]) -> "list[Head]":
 
 
 def _size(text: str, *, even: bool) -> tuple[int, int]:
-    width, _, height = text.partition("x")
-    sides = [int(side) if side.isascii() and side.isdigit() and len(side) <= 6 else 0 for side in (width, height)]
-    if not all(SMALLEST <= side <= LARGEST for side in sides):
-        msg = f"needs pixels as 640x360, each from {SMALLEST} to {LARGEST} (got {text!r})"
-        raise typer.BadParameter(msg, param_hint="--size")
+    from seamsight.cli import options
+
+    sides = options.size(text, SMALLEST, LARGEST)
     if even and any(side % 2 for side in sides):
         msg = f"needs even numbers of pixels for .mp4 (got {text!r})"
         raise typer.BadParameter(msg, param_hint="--size")
-    return sides[0], sides[1]
+    return sides
 
 
 def _told(frames: "Iterator[Image.Image]", count: int) -> "Iterator[Image.Image]":

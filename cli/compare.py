@@ -215,7 +215,7 @@ def _print(comparison: Comparison) -> None:
 def _against_photo(choice: Choice, look: str, size: str, file: Path, matches: list[str]) -> Answer:
     from seamsight.cli import options
     from seamsight.scene import PoseError
-    from seamsight.viewer.compare import EYE_WORDS
+    from seamsight.viewer.eye import EYE_WORDS
     from seamsight.viewer.photo import framed_on_photo, photo_sheet, placed, read_photo, residual_words
 
     item = _items([choice])[0]

@@ -11,16 +11,14 @@ from PIL import Image
 from seamsight.cli.output import announced, refuse_to_overwrite, write_whole
 from seamsight.scene import Assembly, Head, PoseError, Rig, read_rig
 from seamsight.viewer import trace, world
-from seamsight.viewer.eye import Eyes, head_named
+from seamsight.viewer.eye import EYE_WORDS, Eyes, head_named
 from seamsight.viewer.framing import along_the_face, framed_on_screens
 from seamsight.viewer.picture import png
 from seamsight.viewer.projection import LARGEST, Projection
 from seamsight.viewer.seams import facing_seam, seams
 
 SUBJECTS = {
-    "left": "left eye",
-    "right": "right eye",
-    "mid": "from between the eyes",
+    **EYE_WORDS,
     "overlap": "who sees a screen where",
     "seam": "seam",
 }
@@ -72,10 +70,10 @@ def moved(posed: Head, offset: str, turn: float | None, nod: float | None, tilt:
 
 
 def projection(
-    assembly: Assembly, eyes: Eyes, kind: str, size: str, field: float | None, aim: str, samples: int
+    assembly: Assembly, eyes: Eyes, kind: str, pixels: str, field: float | None, aim: str, samples: int
 ) -> Projection:
     """Return the projection that the words ask for; what they leave out shows all screens, or follows the face."""
-    width, height = _size(size)
+    width, height = size(pixels)
     try:
         if kind == "equirectangular":
             usual = framed_on_screens(assembly, eyes, width, height, samples)
@@ -171,10 +169,11 @@ def _numbers(text: str, count: int, option: str) -> tuple[float, ...]:
     return values
 
 
-def _size(text: str) -> tuple[int, int]:
+def size(text: str, least: int = 1, most: int = LARGEST) -> tuple[int, int]:
+    """Return width and height from "WxH", pixels."""
     width, _, height = text.partition("x")
     sides = [int(side) if side.isascii() and side.isdigit() and len(side) <= 6 else 0 for side in (width, height)]
-    if not all(1 <= side <= LARGEST for side in sides):
-        msg = f"needs pixels as 1600x700, each from 1 to {LARGEST} (got {text!r})"
+    if not all(least <= side <= most for side in sides):
+        msg = f"needs pixels as 1600x700, each from {least} to {most} (got {text!r})"
         raise typer.BadParameter(msg, param_hint="--size")
     return sides[0], sides[1]

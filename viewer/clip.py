@@ -17,8 +17,8 @@ from seamsight.scene.frames import Array
 from seamsight.scene.lettering import font
 from seamsight.scene.rig import Head
 from seamsight.viewer.colour import srgb
-from seamsight.viewer.eye import EYES, eyes_of
-from seamsight.viewer.framing import framed_on_screens
+from seamsight.viewer.eye import EYE_WORDS, EYES, eyes_of
+from seamsight.viewer.framing import framed_on_all, framed_on_screens
 from seamsight.viewer.picture import INK, PAPER
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.trace import refuse_inside, see
@@ -27,7 +27,6 @@ FRAMES_PER_SECOND = 20
 SWAY = 100.0  # mm to each side
 FORMATS = (".webp", ".mp4")
 SAMPLES = 2  # rays along each side of a pixel: with one, edges crawl as the head moves
-_EYE_WORDS = {"left": "left eye", "right": "right eye", "mid": "from between the eyes"}
 
 
 def sway(frames: int) -> list[Head]:
@@ -70,14 +69,9 @@ def refuse_collisions(assembly: Assembly, heads: Sequence[Head]) -> None:
 
 def framed_on_path(assembly: Assembly, heads: Sequence[Head], width: int, height: int) -> Projection:
     """Return one projection in which all screens and lenses lie from every head."""
-    each = [framed_on_screens(assembly, eyes_of(assembly.rig, head), width, height, SAMPLES) for head in heads]
-    half = max(shown.field for shown in each) / 2
-    low, high = (pick(shown.azimuth for shown in each) for pick in (min, max))
-    down, up = (pick(shown.elevation for shown in each) for pick in (min, max))
-    field = min(max(2 * half + high - low, 2 * half + (up - down) * width / height), 360.0, 179.0 * width / height)
-    room = 90.0 - field * height / width / 2
-    elevation = min(max((down + up) / 2, -room), room)
-    return Projection("equirectangular", width, height, field, (low + high) / 2, elevation, samples=SAMPLES)
+    return framed_on_all(
+        [framed_on_screens(assembly, eyes_of(assembly.rig, head), width, height, SAMPLES) for head in heads]
+    )
 
 
 def frames_of(
@@ -104,7 +98,7 @@ def frames_of(
             seen = eyes_of(assembly.rig, head)
             pictures = [Image.fromarray(srgb(see(assembly, seen.point(eye), shown).light)) for eye in eyes]
             lines = texts[pose] + [""] * (most - len(texts[pose]))
-            drawn[pose] = _sheet(pictures, [_EYE_WORDS[eye] for eye in eyes], lines)
+            drawn[pose] = _sheet(pictures, [EYE_WORDS[eye] for eye in eyes], lines)
         yield drawn[pose]
 
 

@@ -14,11 +14,10 @@ from seamsight.scene.errors import PoseError
 from seamsight.scene.lettering import font
 from seamsight.viewer.changes import ALL, Row, side_by_side, value_words
 from seamsight.viewer.colour import srgb
-from seamsight.viewer.eye import Eyes
-from seamsight.viewer.framing import WIDEST_FIELD, framed_on_screens
+from seamsight.viewer.eye import EYE_WORDS, Eyes
+from seamsight.viewer.framing import framed_on_all, framed_on_screens
 from seamsight.viewer.measures import Numbers, measure
 from seamsight.viewer.picture import FAINT, INK, PAPER, letter_of, png, stacked, with_scale
-from seamsight.viewer.projection import Projection
 from seamsight.viewer.trace import View, see
 
 MOST_ITEMS = 12
@@ -29,8 +28,6 @@ AGAINST = "Better, worse, same: against A. Numbers without such a word have no b
 MAIN = ("seen by both eyes", "dark strip, mid-eye")  # shown even where nothing differs or not all have it
 WEIGHTY = (*MAIN, "border missing, both sides summed", "field across", "one pixel", "focus", "both eyes see all of it")
 """Rows that come first where there is no room for all."""
-
-EYE_WORDS = {"left": "left eye", "right": "right eye", "mid": "from between the eyes"}
 
 _MARK = (255, 70, 160)
 _HATCH, _HATCH_WEIGHT = 12, 0.55  # pixels from one line to the next; how much of a line is the mark's colour
@@ -107,26 +104,11 @@ def compare(items: Sequence[Seen], looks: Sequence[str], width: int, height: int
     if not 2 <= len(items) <= MOST_ITEMS:
         msg = f"two to {MOST_ITEMS} things can be compared (got {len(items)})"
         raise PoseError(msg)
-    shown = framed_on_all(items, width, height, samples)
+    shown = framed_on_all([framed_on_screens(item.assembly, item.eyes, width, height, samples) for item in items])
     views = tuple(tuple(see(item.assembly, item.eyes.point(look), shown) for look in looks) for item in items)
     numbers = tuple(measure(item.assembly, item.eyes) for item in items)
     rows = side_by_side([one.as_json() for one in numbers])
     return Comparison(tuple(items), tuple(looks), views, numbers, rows)
-
-
-def framed_on_all(items: Sequence[Seen], width: int, height: int, samples: int) -> Projection:
-    """Return an equirectangular projection in which the screens and lenses of all items lie."""
-    frames = [framed_on_screens(item.assembly, item.eyes, width, height, samples) for item in items]
-    near = frames[0].azimuth
-    azimuths = np.array([(frame.azimuth - near + 180) % 360 - 180 + near for frame in frames])
-    halves = np.array([frame.field / 2 for frame in frames])
-    elevations, rises = np.array([frame.elevation for frame in frames]), halves * height / width
-    left, right = float((azimuths - halves).min()), float((azimuths + halves).max())
-    low, high = float((elevations - rises).min()), float((elevations + rises).max())
-    field = min(max(right - left, (high - low) * width / height), WIDEST_FIELD, 179.0 * width / height)
-    room = 90.0 - field * height / width / 2
-    elevation = min(max((low + high) / 2, -room), room)
-    return Projection("equirectangular", width, height, field, (left + right) / 2, elevation, samples=samples)
 
 
 def item_letter(number: int) -> str:

@@ -11,6 +11,8 @@ from seamsight.scene.frames import Array, move, rotation, transform
 from seamsight.scene.rig import Head, Rig
 
 EYES = ("left", "right", "mid")
+EYE_WORDS = {"left": "left eye", "right": "right eye", "mid": "from between the eyes"}
+"""What each is called above a picture."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,12 +15,11 @@ from seamsight.viewer.compare import (
     changed,
     compare,
     comparison_sheet,
-    framed_on_all,
     marked_picture,
     rows_to_show,
     share_words,
 )
-from seamsight.viewer.framing import framed_on_screens
+from seamsight.viewer.framing import framed_on_all, framed_on_screens
 from seamsight.viewer.projection import Projection
 
 BOARD = {"name": "board", "size": [100, 10, 60], "centre": [50, 405, 0]}
@@ -107,7 +106,7 @@ def test_the_frame_holds_the_screens_of_all(rig_of, screen_at, places):
     for place in places:
         yaw = math.degrees(math.atan2(place[0], place[1]))
         items.append(item(rig_of(screen=[screen_at(centre=place, yaw=yaw)])))
-    shown = framed_on_all(items, 800, 400, 1)
+    shown = framed_on_all([framed_on_screens(item.assembly, item.eyes, 800, 400, 1) for item in items])
     half = shown.field / 2
     for one in items:
         for x, y, z in one.assembly.triangles[one.assembly.part_of_face == one.assembly.part_id("screen")].reshape(
@@ -121,7 +120,8 @@ def test_the_frame_holds_the_screens_of_all(rig_of, screen_at, places):
 
 def test_the_frame_of_likes_is_the_usual_one(bare):
     one = item(bare)
-    assert framed_on_all([one, one], 800, 400, 2) == framed_on_screens(one.assembly, one.eyes, 800, 400, 2)
+    alone = framed_on_screens(one.assembly, one.eyes, 800, 400, 2)
+    assert framed_on_all([alone, alone]) == alone
 
 
 @pytest.mark.parametrize("count", [0, 1, 13])
