@@ -132,38 +132,39 @@ def advance(rows: Rows, count: int, faces: npt.NDArray[np.int32], tables: Tables
     What goes on behind a lens is written to `behind`, one segment, or one for each colour where the lens splits
     them; their number is returned.
     """
+    # arrays are handed on whole, with an index: a row taken out of one costs as much as the work on it
     going = 0
     for row in range(count):
-        ray, channel, weight = rows.ray[row], rows.channel[row], rows.weight[row]
+        ray, channel, weight, face = rows.ray[row], rows.channel[row], rows.weight[row], faces[row]
         speaks = channel in (ALL, GREEN, DESIGN)
-        if faces[row] < 0:
+        if face < 0:
             if speaks:
                 fates.part[ray] = VOID
-            _add_light(fates.light[ray], channel, weight, _ROOM_LIGHT[0], _ROOM_LIGHT[1], _ROOM_LIGHT[2])
+            _add_light(fates.light, ray, channel, weight, _ROOM_LIGHT[0], _ROOM_LIGHT[1], _ROOM_LIGHT[2])
             continue
-        part = tables.part_of_face[faces[row]]
+        part = tables.part_of_face[face]
         if speaks:
             fates.part[ray] = part
-        origin, direction, kind = rows.origins[row], rows.directions[row], tables.kind[part]
+        x, y, z = rows.origins[row, 0], rows.origins[row, 1], rows.origins[row, 2]
+        dx, dy, dz = rows.directions[row, 0], rows.directions[row, 1], rows.directions[row, 2]
+        kind = tables.kind[part]
         if kind == _OPAQUE:
-            _end_on_solid(
-                fates.light[ray], channel, weight, direction, tables.face_normal[faces[row]], tables.colour[part]
-            )
+            _end_on_solid(fates.light, ray, channel, weight, dx, dy, dz, face, part, tables)
             continue
         # find where the ray crosses the part's plane, in the part's own frame
-        frame = tables.frame[part]
-        slant = _dot(direction, frame[2])
-        away = (_dot(frame[0], frame[2]) - _dot(origin, frame[2])) / slant
-        for k in range(3):
-            origin[k] += away * direction[k]
-        x = _dot(origin, frame[1]) - _dot(frame[0], frame[1])
-        z = _dot(origin, frame[3]) - _dot(frame[0], frame[3])
+        frame = tables.frame
+        slant = _along(frame, part, 2, dx, dy, dz)
+        ox, oy, oz = frame[part, 0, 0], frame[part, 0, 1], frame[part, 0, 2]
+        away = (_along(frame, part, 2, ox, oy, oz) - _along(frame, part, 2, x, y, z)) / slant
+        x, y, z = x + away * dx, y + away * dy, z + away * dz
+        right = _along(frame, part, 1, x, y, z) - _along(frame, part, 1, ox, oy, oz)
+        up = _along(frame, part, 3, x, y, z) - _along(frame, part, 3, ox, oy, oz)
         if kind == _IMAGE:
             if speaks:
-                fates.points[ray] = origin
-            _end_on_image(fates.light[ray], channel, weight, x, z, part, tables)
+                fates.points[ray, 0], fates.points[ray, 1], fates.points[ray, 2] = x, y, z
+            _end_on_image(fates.light, ray, channel, weight, right, up, part, tables)
             continue
-        going = _go_behind(behind, going, ray, channel, weight, x, z, direction, frame, tables.lens[part])
+        going = _go_behind(behind, going, ray, channel, weight, right, up, dx, dy, dz, part, tables)
     return going
 
 
@@ -176,20 +177,28 @@ def _go_behind(
     weight: float,
     x: float,
     z: float,
-    direction: Array,
-    frame: Array,
-    lens: Array,
+    dx: float,
+    dy: float,
+    dz: float,
+    part: int,
+    tables: Tables,
 ) -> int:
     """Write what goes on behind a lens that a ray crosses at x, z; return how many segments there are now."""
-    right, away, up = _dot(direction, frame[1]), _dot(direction, frame[2]), _dot(direction, frame[3])
+    frame, lens = tables.frame, tables.lens[part]
+    right, away, up = (
+        _along(frame, part, 1, dx, dy, dz),
+        _along(frame, part, 2, dx, dy, dz),
+        _along(frame, part, 3, dx, dy, dz),
+    )
     split = channel == ALL and lens[GROOVED] > 0
     for colour in range(0 if split else channel, 3 if split else channel + 1):
-        passed, _, x2, y2, z2, dx, dy, dz = cross_lens(x, z, right, away, up, lens, colour)
+        passed, _, x2, y2, z2, ax, ay, az = cross_lens(x, z, right, away, up, lens, colour)
         if passed <= 0.0:
             continue
         for k in range(3):
-            direction_k = dx * frame[1, k] + dy * frame[2, k] + dz * frame[3, k]
-            origin_k = frame[0, k] + x2 * frame[1, k] + y2 * frame[2, k] + z2 * frame[3, k] + STEP * direction_k
+            direction_k = ax * frame[part, 1, k] + ay * frame[part, 2, k] + az * frame[part, 3, k]
+            crossing_k = x2 * frame[part, 1, k] + y2 * frame[part, 2, k] + z2 * frame[part, 3, k]
+            origin_k = frame[part, 0, k] + crossing_k + STEP * direction_k
             behind.origins[going, k] = origin_k
             behind.directions[going, k] = direction_k
             behind.near[going, k] = origin_k
@@ -316,43 +325,59 @@ def land(eye: Array, places: Array, depth: Array, lens: Array, channel: int, out
 
 
 @compiled
-def _dot(a: Array, b: Array) -> float:
-    return float(a[0] * b[0] + a[1] * b[1] + a[2] * b[2])
+def _along(frame: Array, part: int, axis: int, x: float, y: float, z: float) -> float:
+    """Return how far x, y, z reaches along an axis of a part's frame: 1 right, 2 away, 3 up."""
+    return float(frame[part, axis, 0] * x + frame[part, axis, 1] * y + frame[part, axis, 2] * z)
 
 
 @compiled
-def _add_light(light: Array, channel: int, weight: float, red: float, green: float, blue: float) -> None:
+def _add_light(light: Array, ray: int, channel: int, weight: float, red: float, green: float, blue: float) -> None:
     """Add light of all colours, or of the one that a ray carries."""
     if channel in (ALL, DESIGN):
-        light[0] += weight * red
-        light[1] += weight * green
-        light[2] += weight * blue
+        light[ray, 0] += weight * red
+        light[ray, 1] += weight * green
+        light[ray, 2] += weight * blue
     elif channel == RED:
-        light[0] += weight * red
+        light[ray, 0] += weight * red
     elif channel == GREEN:
-        light[1] += weight * green
+        light[ray, 1] += weight * green
     elif channel == BLUE:
-        light[2] += weight * blue
+        light[ray, 2] += weight * blue
 
 
 @compiled
-def _end_on_image(light: Array, channel: int, weight: float, x: float, z: float, part: int, tables: Tables) -> None:
+def _end_on_image(
+    light: Array, ray: int, channel: int, weight: float, x: float, z: float, part: int, tables: Tables
+) -> None:
     """Add the light of the image's pixel at x, z of its own frame."""
-    first, columns, rows = tables.texture[part]
+    first, columns, rows = tables.texture[part, 0], tables.texture[part, 1], tables.texture[part, 2]
     column = min(columns - 1, max(0, int((x / tables.size[part, 0] + 0.5) * columns)))
     row = min(rows - 1, max(0, int((0.5 - z / tables.size[part, 1]) * rows)))
     at = first + 3 * (row * columns + column)
     red, green, blue = tables.texels[at], tables.texels[at + 1], tables.texels[at + 2]
     linear = tables.linear
-    _add_light(light, channel, weight * tables.gain[part], linear[red], linear[green], linear[blue])
+    _add_light(light, ray, channel, weight * tables.gain[part], linear[red], linear[green], linear[blue])
 
 
 @compiled
-def _end_on_solid(light: Array, channel: int, weight: float, direction: Array, normal: Array, colour: Array) -> None:
+def _end_on_solid(
+    light: Array,
+    ray: int,
+    channel: int,
+    weight: float,
+    dx: float,
+    dy: float,
+    dz: float,
+    face: int,
+    part: int,
+    tables: Tables,
+) -> None:
     """Add the light of a matt part under an even light from above and behind the pilot."""
-    facing = -1.0 if _dot(normal, direction) > 0 else 1.0
-    glow = 0.16 + 0.12 * facing * normal[2] + 0.24 * abs(_dot(normal, direction))
-    _add_light(light, channel, weight * glow, colour[0], colour[1], colour[2])
+    normal, colour = tables.face_normal, tables.colour
+    slant = normal[face, 0] * dx + normal[face, 1] * dy + normal[face, 2] * dz
+    facing = -1.0 if slant > 0 else 1.0
+    glow = 0.16 + 0.12 * facing * normal[face, 2] + 0.24 * abs(slant)
+    _add_light(light, ray, channel, weight * glow, colour[part, 0], colour[part, 1], colour[part, 2])
 
 
 @compiled

@@ -19,7 +19,7 @@ Texture = Callable[[npt.NDArray[np.int64], npt.NDArray[np.int64]], Mask]
 
 # Colours that the colour-blind tell apart, in grey too (after Okabe and Ito's set, from memory), and textures where
 # no eye sees a screen.
-_SEEN = {"both eyes": (168, 218, 250), "left eye only": (230, 159, 0), "right eye only": (0, 114, 78)}
+SEEN = {"both eyes": (168, 218, 250), "left eye only": (230, 159, 0), "right eye only": (0, 114, 78)}
 _DARK, _LIGHT = (58, 60, 66), (176, 178, 184)
 _TEXTURES: dict[str, Texture] = {
     "neither: bezel": lambda row, column: (row + column) % 8 < 3,
@@ -46,9 +46,7 @@ def overlap_picture(assembly: Assembly, eyes: Eyes, projection: Projection, capt
     # where neither eye sees a screen: what the mid-eye meets there, or else the left eye, or the right one
     there = np.where(by_middle | (middle < 0), np.where(left < 0, right, left), middle)
     picture = _textured(_groups(assembly, there))
-    for mask, colour in zip(
-        (by_left & by_right, by_left & ~by_right, by_right & ~by_left), _SEEN.values(), strict=True
-    ):
+    for mask, colour in zip((by_left & by_right, by_left & ~by_right, by_right & ~by_left), SEEN.values(), strict=True):
         picture[mask] = colour
     sheet = _with_key(with_scale(Image.fromarray(picture), projection, caption))
     return noted(sheet, ["Directions count from each eye, so near things stand twice, side by side."])
@@ -59,7 +57,7 @@ def tinted(pictures: tuple[Picture, Picture], left: View, right: View) -> tuple[
     by_left, by_right = _sees_screen(left), _sees_screen(right)
     masks = (by_left & by_right, by_left & ~by_right, by_right & ~by_left)
     colours = np.zeros_like(pictures[0])
-    for mask, colour in zip(masks, _SEEN.values(), strict=True):
+    for mask, colour in zip(masks, SEEN.values(), strict=True):
         colours[mask] = colour
     seen = (by_left | by_right)[:, :, None]
     first, second = (np.where(seen, picture // 2 + colours // 2, picture) for picture in pictures)
@@ -89,9 +87,9 @@ def _textured(groups: npt.NDArray[np.int64]) -> npt.NDArray[np.uint8]:
 def _with_key(sheet: Image.Image) -> Image.Image:
     """Return a sheet with the meaning of its colours and textures below."""
     letter = letter_of(sheet.width)
-    samples = [np.full((letter, 2 * letter, 3), colour, np.uint8) for colour in _SEEN.values()]
+    samples = [np.full((letter, 2 * letter, 3), colour, np.uint8) for colour in SEEN.values()]
     samples += [_textured(np.full((letter, 2 * letter), number)) for number in range(len(_TEXTURES))]
-    names = [*_SEEN, *_TEXTURES]
+    names = [*SEEN, *_TEXTURES]
     in_row = 4
     rows = -(-len(names) // in_row)
     whole = Image.new("RGB", (sheet.width, sheet.height + round((1.7 * rows + 1) * letter)), PAPER)
