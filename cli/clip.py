@@ -80,7 +80,7 @@ def _stops(rig: "Rig", names: list[str]) -> "list[Head]":
 def _size(text: str, *, even: bool) -> tuple[int, int]:
     from seamsight.cli import options
 
-    sides = options.size(text, SMALLEST, LARGEST)
+    sides = options.size(text, (SMALLEST, SMALLEST), LARGEST)
     if even and any(side % 2 for side in sides):
         msg = f"needs even numbers of pixels for .mp4 (got {text!r})"
         raise typer.BadParameter(msg, param_hint="--size")

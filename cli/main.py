@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli import pictures
+from seamsight.cli import build_log, clip, compare, page, pictures, window
 from seamsight.cli.arguments import AsJson, Force, HeadName, RigFile, WithoutLenses
 from seamsight.cli.output import announced, print_json, refuse_to_overwrite, write_whole
 
@@ -43,7 +43,9 @@ def check(rig: RigFile, head: HeadName = "design", as_json: AsJson = False) -> N
         report.print_numbers(numbers, warnings)
 
 
-app.add_typer(pictures.app)
+for shown in (pictures, compare, clip, window, page):
+    app.add_typer(shown.app)
+app.add_typer(build_log.app, name="log")
 
 
 @app.command(epilog="Example: seamsight start my_cockpit/rig.toml --from harbour_floatplane")

@@ -10,10 +10,12 @@ from PIL import Image
 
 from seamsight.cli.output import announced, refuse_to_overwrite, write_whole
 from seamsight.scene import Assembly, Head, PoseError, Rig, read_rig
+from seamsight.scene.rig import DESIGN
 from seamsight.viewer import trace, world
 from seamsight.viewer.eye import EYE_WORDS, Eyes, head_named
 from seamsight.viewer.framing import along_the_face, framed_on_screens
-from seamsight.viewer.picture import png
+from seamsight.viewer.picture import png, stacked, with_scale
+from seamsight.viewer.preview import Look, Preview
 from seamsight.viewer.projection import LARGEST, Projection
 from seamsight.viewer.seams import facing_seam, seams
 
@@ -105,6 +107,30 @@ def caption(rig: Rig, posed: Head, eye: str, without_lenses: bool) -> str:
     return f"{rig.name} · {SUBJECTS[eye]} · {head_words(posed)}{lenses}"
 
 
+def look_sheet(preview: Preview, look: Look) -> bytes:
+    """Return what both eyes see in a live view as a PNG file with captions and degree scales, and how it was made.
+
+    Raises
+    ------
+    PoseError
+        When an eye is inside a part.
+    """
+    rig, posed, sheets = preview.rig, _named(preview.rig, look.head), []
+    for eye, shown in zip(("left", "right"), preview.pictures(look), strict=True):
+        above = caption(rig, posed, eye, not look.lenses) + (" · who sees what" if look.overlap else "")
+        sheets.append(with_scale(Image.fromarray(shown), preview.projection, above))
+    facts = {"Title": rig.name, "Rig": str(rig.file), "Head": head_words(posed)}
+    if not look.overlap:
+        out, design = Path(f"{rig.file.stem}_eyes.png"), rig.heads()[DESIGN]
+        facts["Command"] = picture_command(rig.file, out, "both", design, posed, not look.lenses, preview.projection)
+    return png(stacked(sheets), facts)
+
+
+def _named(rig: Rig, here: Head) -> Head:
+    """Return the rig's head that is in the same place, or else the given one."""
+    return next((head for head in rig.heads().values() if here.model_copy(update={"name": head.name}) == head), here)
+
+
 def picture_command(
     rig: Path, out: Path, eye: str, named: Head, posed: Head, without_lenses: bool, shown: Projection
 ) -> str:
@@ -169,11 +195,11 @@ def _numbers(text: str, count: int, option: str) -> tuple[float, ...]:
     return values
 
 
-def size(text: str, least: int = 1, most: int = LARGEST) -> tuple[int, int]:
+def size(text: str, least: tuple[int, int] = (1, 1), most: int = LARGEST) -> tuple[int, int]:
     """Return width and height from "WxH", pixels."""
     width, _, height = text.partition("x")
     sides = [int(side) if side.isascii() and side.isdigit() and len(side) <= 6 else 0 for side in (width, height)]
-    if not all(least <= side <= most for side in sides):
-        msg = f"needs pixels as 1600x700, each from {least} to {most} (got {text!r})"
+    if not all(low <= side <= most for low, side in zip(least, sides, strict=True)):
+        msg = f"needs pixels as 1600x700, from {least[0]}x{least[1]} to {most}x{most} (got {text!r})"
         raise typer.BadParameter(msg, param_hint="--size")
     return sides[0], sides[1]

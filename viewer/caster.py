@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamsight.scene.frames import Array
-from seamsight.viewer.kernel import first_faces_by_search
+from seamsight.viewer.kernel import fill_between, first_faces_by_search
 
 Single = npt.NDArray[np.float32]
 Faces = npt.NDArray[np.int32]
@@ -43,7 +43,7 @@ class Caster:
             self._engine = rtcore_scene.EmbreeScene(_device(), robust=True)  # robust: no leaks between triangles
             TriangleMesh(self._engine, self._triangles)
 
-    def first_faces(self, origins: Single, directions: Single, stride: int = 1) -> Faces:
+    def first_faces(self, origins: Single, directions: Single, stride: int = 1, lines: int = 1) -> Faces:
         """Return the first triangle that each ray meets, -1 for none.
 
         Parameters
@@ -52,23 +52,31 @@ class Caster:
         stride : int
             Above 1, rays between two that are so many places apart and meet one flat surface are taken to meet it
             too, at about the same triangle, without being sent.
+        lines : int
+            How many lines of a picture the rays are; with a stride, lines between two others are treated likewise.
 
         Returns
         -------
         (n,) int32
         """
-        if stride == 1 or len(origins) <= stride:
+        if stride == 1:
             return self._sent(origins, directions)
-        sent = self._sent(origins[::stride], directions[::stride])
-        surfaces = self._surfaces[sent]
-        faces = np.repeat(sent, stride)[: len(origins)]
-        unsure = np.ones(len(sent), bool)
-        unsure[:-1] = surfaces[1:] != surfaces[:-1]
-        between = np.repeat(unsure, stride)[: len(origins)]
-        between[::stride] = False
-        rest = np.flatnonzero(between)
-        faces[rest] = self._sent(origins[rest], directions[rest])
+        faces = np.empty(len(origins), np.int32)
+        width = len(origins) // lines
+        step = 2 if lines > 2 else 1
+        starts, ways = (rays.reshape(lines, width, 3)[::step].reshape(-1, 3) for rays in (origins, directions))
+        found = np.empty(len(starts), np.int32)
+        found[::stride] = self._sent(starts[::stride], ways[::stride])
+        self._fill(found, stride, starts, ways)
+        faces.reshape(lines, width)[::step] = found.reshape(-1, width)
+        self._fill(faces, step * width, origins, directions, width)
         return faces
+
+    def _fill(self, faces: Faces, step: int, origins: Single, directions: Single, width: int = 1) -> None:
+        """Find the faces (n,) between known runs of some width whose starts are a step apart."""
+        rest = np.empty(len(faces), np.int64)
+        rest = rest[: fill_between(faces, self._surfaces, step, width, rest)]
+        faces[rest] = self._sent(origins[rest], directions[rest])
 
     def _sent(self, origins: Single, directions: Single) -> Faces:
         if len(self._triangles) == 0:

@@ -381,6 +381,30 @@ def _end_on_solid(
 
 
 @compiled
+def fill_between(
+    faces: npt.NDArray[np.int32],
+    surfaces: npt.NDArray[np.int32],
+    step: int,
+    width: int,
+    rest: npt.NDArray[np.int64],
+) -> int:
+    """Fill in faces (n,) between known runs of some width whose starts are a step apart.
+
+    A place gets the face of the run before it. Where the surface (m,) of that face is not that of the run behind it,
+    or there is none, the place is written to `rest` (n,) too; how many are is returned.
+    """
+    count = 0
+    for start in range(0, faces.shape[0], step):
+        for place in range(start + width, min(start + step, faces.shape[0])):
+            before = start + (place - start) % width
+            faces[place] = faces[before]
+            if before + step >= faces.shape[0] or surfaces[faces[before]] != surfaces[faces[before + step]]:
+                rest[count] = place
+                count += 1
+    return count
+
+
+@compiled
 def first_faces_by_search(
     triangles: npt.NDArray[np.float32], origins: npt.NDArray[np.float32], directions: npt.NDArray[np.float32]
 ) -> npt.NDArray[np.int32]:

@@ -14,7 +14,7 @@ from seamsight.viewer.seams import Seam
 from seamsight.viewer.trace import see
 
 WIDTH, HEIGHT = 640, 360  # pixels of each eye's picture
-MOVING_STRIDE = 3  # see `trace.see`: costs half as much, and one pixel in 100,000 differs in the main sample
+MOVING_STRIDE = 4  # see `trace.see`: costs half as much, and 1 pixel in 30,000 differs in the main sample
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ class Preview:
         look : Look
             With its `overlap`, colours tell who sees a screen in each direction.
         moving : bool
-            Sends fewer rays: what is narrower than three pixels can be missed, and colour fringes are left out.
+            Sends fewer rays: what is narrower than four pixels can be missed, and colour fringes are left out.
 
         Raises
         ------

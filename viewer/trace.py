@@ -95,7 +95,8 @@ def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int =
     projection : Projection
     stride : int
         Above 1, for live views: only every so manyth ray of a line is sent first; where two such neighbours meet
-        one flat surface, the rays between are taken to meet it too, so that what is narrower can be missed. All
+        one flat surface, the rays between are taken to meet it too, so that what is narrower can be missed; lines
+        between two others are treated likewise. All
         colours then take one way through a grooved lens, without its fringes.
 
     Raises
@@ -119,7 +120,7 @@ def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int =
         start_rays(rays, np.asarray(eye, np.float64), axes, columns, lines, first * samples)
         if stride > 1:
             rays.channel[:] = DESIGN
-        fates = _run(caster, tables, rays, stride)
+        fates = _run(caster, tables, rays, stride, high * samples)
         middle = samples // 2
         ends = fates.part.reshape(high * samples, projection.width * samples)
         parts[picture_rows] = ends[middle::samples, middle::samples]
@@ -178,8 +179,8 @@ def warm_up() -> None:
     see(nothing, np.zeros(3), Projection("equirectangular", 1, 1, 1.0))
 
 
-def _run(caster: Caster, tables: Tables, rows: Rows, stride: int = 1) -> Fates:
-    """Send rays on until every one has ended; for `stride` see `see`."""
+def _run(caster: Caster, tables: Tables, rows: Rows, stride: int = 1, lines: int = 1) -> Fates:
+    """Send rays on until every one has ended; for `stride` see `see`, for `lines` the caster."""
     count = rays = len(rows.ray)
     fates = Fates(np.full(rays, LOST, np.int32), np.full((rays, 3), np.nan), np.zeros((rays, 3)))
     splits = 3 if (tables.lens[:, GROOVED] > 0).any() else 1  # a grooved lens parts the three colours, once
@@ -187,7 +188,7 @@ def _run(caster: Caster, tables: Tables, rows: Rows, stride: int = 1) -> Fates:
     for number in range(MOST_SEGMENTS):
         if count == 0:
             return fates
-        faces = caster.first_faces(rows.near[:count], rows.along[:count], stride)
+        faces = caster.first_faces(rows.near[:count], rows.along[:count], stride, lines if number == 0 else 1)
         behind = spare[number % 2]
         count = advance(rows, count, faces, tables, fates, behind)
         rows = behind

@@ -23,8 +23,10 @@ def test_the_main_line_writes_the_picture_and_the_numbers(tmp_path):
 
 
 def test_the_lines_for_a_rig_of_ones_own_run_in_order(tmp_path):
-    lines = [line.partition("#")[0] for line in SHELL_LINES if line.startswith("seamsight ")]
-    assert len(lines) == 7
+    after = README.index("## Your own rig")
+    block = README[after : README.index("\n```\n", after)]
+    lines = [line.partition("#")[0] for line in block.splitlines() if line.startswith("seamsight ")]
+    assert len(lines) == 11
     for line in lines:
         _run(line, tmp_path)
     assert {path.name for path in tmp_path.iterdir()} >= {
@@ -33,6 +35,10 @@ def test_the_lines_for_a_rig_of_ones_own_run_in_order(tmp_path):
         "after.png",
         "overlap.png",
         "seam.png",
+        "compared.png",
+        "sway.webp",
+        "build_log",
+        "build_log.html",
         "rig.schema.json",
     }
 

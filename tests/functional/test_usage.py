@@ -7,7 +7,10 @@ import sys
 import pytest
 
 C_LOCALE = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
-COMMANDS = ("check", "picture", "overlap", "seam", "start", "samples", "heads", "parts", "schema")
+COMMANDS = (
+    *("check", "picture", "overlap", "seam", "compare", "clip", "window", "page", "log"),
+    *("start", "samples", "heads", "parts", "export", "schema"),
+)
 WRONG_RIG = """\
 format = 1
 name = "wrong"
@@ -132,7 +135,7 @@ def test_help_of_a_command_ends_in_an_example(call, name):
 
 
 def test_starting_loads_no_heavy_library():
-    heavy = ("numpy", "numba", "pydantic", "trimesh", "embreex", "PIL", "rich.table")
+    heavy = ("numpy", "numba", "pydantic", "trimesh", "embreex", "PIL", "rich.table", "pyvista", "starlette", "jinja2")
     code = f"import sys, seamsight.cli.main; print([name for name in {heavy} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout == "[]\n"

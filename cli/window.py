@@ -1,0 +1,75 @@
+"""The command that opens the desktop window. Heavy libraries are imported inside it, for a quick `--help`."""
+
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from seamsight.cli.arguments import HeadName, RigFile, WithoutLenses
+from seamsight.cli.output import write_whole
+
+if TYPE_CHECKING:
+    from seamsight.viewer.preview import Look, Preview
+
+app = typer.Typer()
+SMALLEST = (640, 400)  # pixels; what the controls need
+
+
+@app.command(epilog="Example: seamsight window rig.toml --head 'leaning out'")
+def window(
+    rig: RigFile,
+    head: HeadName = "design",
+    without_lenses: WithoutLenses = False,
+    size: Annotated[
+        str, typer.Option(metavar="WxH", help="pixels of the window; as the screen allows if left out")
+    ] = "",
+) -> None:
+    """Open a window: the rig in 3D, and what both eyes see while you move the head with sliders or keys.
+
+    It shows its keys, and follows the rig file each time you save it.
+    """
+    from seamsight.cli import options
+    from seamsight.scene import read_rig
+
+    asked = options.size(size, SMALLEST) if size else None
+    loaded = read_rig(rig)
+    first = options.head(loaded, head)
+    _refuse_without_display()
+    from seamsight.viewer.preview import Preview, look_of
+    from seamsight.viewer.window import Window
+
+    options.warmed_up(scene=True)
+    Window(Preview(loaded), look_of(first, not without_lenses), head, asked, save_picture).run()
+
+
+def save_picture(preview: "Preview", look: "Look") -> str:
+    """Write what both eyes see as RIG-01.png, or the next number that is free, in the current folder.
+
+    Returns
+    -------
+    str
+        The file's name.
+
+    Raises
+    ------
+    OutputError
+        When it cannot be written.
+    PoseError
+        When an eye is inside a part.
+    """
+    from seamsight.cli import options
+
+    content, rig = options.look_sheet(preview, look), preview.rig
+    number = 1
+    while (path := Path(f"{rig.file.stem}-{number:02}.png")).exists():
+        number += 1
+    write_whole(path, content)
+    return path.name
+
+
+def _refuse_without_display() -> None:
+    if sys.platform.startswith("linux") and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+        msg = "there is no display for a window here; `seamsight picture` writes to a file what the eyes see"
+        raise OSError(msg)

@@ -1,0 +1,302 @@
+"""The page as a browser shows it: a real one, without a screen, at the command's own server."""
+
+import contextlib
+import json
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+
+import pytest
+from PIL import Image
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+COMMAND = [sys.executable, "-m", "seamsight.cli", "page"]
+SETTLED = "#eyes[aria-busy=false]"
+RESTING = "#numbers[aria-busy=false]"
+PICTURE = """() => ["left", "right"].map((eye) => document.getElementById(eye).toDataURL())"""
+RIG = """\
+format = 1
+name = "Größe [[x]]"
+pilot = { eye_point = [0, 0, 1150] }
+head = [{ name = "leaning", offset = [-40, 10, 0], turn = 10 }, { name = "in the ceiling", offset = [0, 0, 250] }]
+board = [{ name = "höhe [bold]", size = [400, 300, 40], centre = [0, 0, 1400] }]
+
+[[screen]]
+name = "[[x]]"
+diagonal = "22 in"
+aspect = "16:10"
+pixels = [168, 105]
+bezel = 16
+shows = "card"
+centre = [0, 750, 1150]
+
+[[lens]]
+screen = "[[x]]"
+focal_length = 450
+distance = 150
+width = 517
+height = 330
+"""
+
+
+@pytest.fixture(scope="module")
+def browser():
+    playwright_api = pytest.importorskip("playwright.sync_api", reason="needs playwright")
+    if not CHROMIUM:
+        pytest.skip("needs Chromium to be installed")
+    with playwright_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="module")
+def rig(tmp_path_factory):
+    path = tmp_path_factory.mktemp("page") / "rig.toml"
+    path.write_text(RIG, "utf-8")
+    return path
+
+
+@contextlib.contextmanager
+def serving(rig, *words):
+    """Start the page's command; give its process and its address."""
+    with subprocess.Popen(
+        [*COMMAND, rig, *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as process:
+        try:
+            yield process, process.stdout.readline().strip()
+        finally:
+            process.kill()
+
+
+@pytest.fixture(scope="module")
+def address(rig):
+    with serving(rig) as (_, address):
+        yield address
+
+
+@pytest.fixture
+def page(browser, address):
+    """Open the page, hold it to asking for nothing elsewhere and to saying nothing wrong in the console."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
+    page = context.new_page()
+    asked, wrong = [], []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("websocket", lambda line: asked.append(line.url))
+    page.on("console", lambda message: wrong.append(message.text))
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.goto(address)
+    page.wait_for_selector(SETTLED)
+    page.wait_for_selector(RESTING)
+    yield page
+    context.close()
+    assert wrong == []
+    host = address.removeprefix("http://")
+    assert {url for url in asked if not url.startswith((f"http://{host}", f"ws://{host}", "data:", "blob:"))} == set()
+    assert f"ws://{host}live" in asked
+
+
+def settled(page):
+    """Wait until the head rests and its full picture and numbers are there; return the picture."""
+    page.wait_for_timeout(100)
+    page.wait_for_selector(RESTING)
+    page.wait_for_selector(SETTLED)
+    return page.evaluate(PICTURE)
+
+
+def test_the_page_shows_both_eyes_the_rig_in_3d_and_its_numbers(page):
+    left, right = settled(page)
+    assert left != right
+    assert page.inner_text("h1") == "Größe [[x]]"
+    assert page.inner_text("#numbers li").startswith("[[x]]: left / right eye see")
+    page.wait_for_selector("#stage[data-drawn]")
+
+
+def test_a_slider_follows_the_arrow_keys(page):
+    before = settled(page)
+    slider = page.get_by_role("slider", name="right", exact=True)
+    slider.focus()
+    for _ in range(4):
+        page.keyboard.press("ArrowRight")
+    assert settled(page) != before
+    assert page.input_value("#type_x") == "20" and slider.get_attribute("aria-valuetext") == "20 millimetres"
+    assert "right 20 mm" in page.get_attribute("#left", "aria-label")
+    page.wait_for_selector(RESTING)
+
+
+def test_a_number_can_be_typed_and_is_kept_within_reach(page):
+    before = settled(page)
+    field = page.get_by_role("spinbutton", name="forward, millimetres")
+    field.fill("33.5")
+    assert settled(page) != before and page.input_value("#slide_y") in ("33.5", "35")
+    assert "forward 33.5 mm" in page.inner_text("#where")
+    field.fill("5000")
+    field.press("Tab")
+    assert field.input_value() == "300"
+
+
+def test_letters_move_the_head_but_not_from_a_field_nor_when_switched_off(page):
+    page.keyboard.press("m")
+    page.keyboard.press("Shift+D")
+    settled(page)
+    assert (page.input_value("#type_x"), page.input_value("#type_turn")) == ("5", "5")
+    page.focus("#type_x")
+    page.keyboard.press("l")
+    page.keyboard.press("m")
+    assert page.is_checked("#lenses") and page.input_value("#slide_x") == "5"
+    page.click("summary")
+    page.uncheck("#letters")
+    page.keyboard.press("l")
+    assert page.is_checked("#lenses")
+    page.check("#letters")
+    page.keyboard.press("l")
+    page.wait_for_selector("#lenses:not(:checked)")
+
+
+def test_a_head_of_the_rig_and_back(page):
+    before = settled(page)
+    page.get_by_role("button", name="leaning").click()
+    assert settled(page) != before
+    assert page.input_value("#type_x") == "-40" and page.input_value("#type_turn") == "10"
+    assert page.get_by_role("button", name="leaning").get_attribute("aria-pressed") == "true"
+    page.get_by_role("button", name="design").click()
+    assert settled(page) == before
+
+
+@pytest.mark.parametrize("switch", ["lenses", "overlap"])
+def test_a_switch_changes_the_picture_and_back(page, switch):
+    before = settled(page)
+    page.focus(f"#{switch}")
+    page.keyboard.press("Space")
+    assert settled(page) != before
+    assert page.is_visible("#legend") == (switch == "overlap")
+    page.keyboard.press("Space")
+    assert settled(page) == before
+
+
+def test_an_eye_inside_a_part_is_told_and_the_last_picture_stays(page):
+    before = settled(page)
+    page.get_by_role("button", name="in the ceiling").click()
+    page.wait_for_selector("#status.wrong")
+    assert 'lies inside "höhe [bold]"' in page.inner_text("#status")
+    assert page.evaluate(PICTURE) == before
+    page.keyboard.press("r")
+    page.wait_for_selector("#status:empty", state="attached")
+    assert settled(page) == before
+
+
+def test_the_picture_is_saved_with_what_made_it(page):
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Save picture").click()
+    assert download.value.suggested_filename == "rig_eyes.png"
+    with Image.open(download.value.path()) as picture:
+        assert picture.width > 640 and picture.height > 2 * 360
+        assert picture.text["Title"] == "Größe [[x]]" and "--projection=equirectangular" in picture.text["Command"]
+
+
+def test_the_3d_view_turns_by_keys_buttons_and_dragging(page):
+    def drawn():
+        return int(page.get_attribute("#stage", "data-drawn"))
+
+    page.wait_for_selector("#stage[data-drawn]")
+    page.focus("#stage")
+    for act in (
+        lambda: page.keyboard.press("ArrowLeft"),
+        lambda: page.get_by_role("button", name="Go nearer").click(),
+        lambda: page.drag_and_drop("#stage", "#stage", target_position={"x": 50, "y": 60}),
+    ):
+        settled(page)
+        before = drawn()
+        act()
+        page.wait_for_selector(f"#stage:not([data-drawn='{before}'])")
+    assert page.input_value("#type_x") == "0"
+
+
+def test_every_control_has_a_name_and_can_be_reached_by_tab(page):
+    unnamed = page.evaluate(
+        """() => [...document.querySelectorAll("input, button, canvas, select")].filter((one) => !one.disabled &&
+        !(one.labels?.length || one.ariaLabel || one.textContent.trim())).map((one) => one.outerHTML)"""
+    )
+    assert unnamed == []
+    page.click("summary")
+    wanted = page.evaluate(
+        """() => [...document.querySelectorAll("main input, main button, main summary, #stage")]
+        .map((one, at) => one.id ||= `control${at}`)"""
+    )
+    reached = set()
+    page.evaluate("() => document.activeElement.blur()")
+    for _ in range(len(wanted) + 8):
+        page.keyboard.press("Tab")
+        reached.add(page.evaluate("() => document.activeElement.id"))
+    assert set(wanted) <= reached
+    assert page.get_attribute("html", "lang") == "en"
+
+
+def test_at_most_one_pair_is_on_its_way_and_the_last_state_wins(browser, address):
+    page = browser.new_page()
+    sent = []
+    page.on("websocket", lambda line: line.on("framesent", lambda frame: sent.append(json.loads(frame))))
+    page.goto(address)
+    settled(page)
+    drawn = int(page.get_attribute("#eyes", "data-drawn"))
+    page.evaluate(
+        """() => { const slider = document.getElementById("slide_x");
+        for (let x = -150; x <= 150; x += 1) { slider.value = x; slider.dispatchEvent(new Event("input")); } }"""
+    )
+    settled(page)
+    pairs = [asked for asked in sent if asked["want"] == "pair"]
+    assert int(page.get_attribute("#eyes", "data-drawn")) - drawn < 20
+    assert pairs[-1]["look"]["x"] == 150 and not pairs[-1]["moving"]
+    assert [pair["number"] for pair in pairs] == list(range(1, len(pairs) + 1))
+    page.close()
+
+
+def test_nothing_sticks_out_at_the_side(page):
+    for width, height in ((1280, 900), (800, 900), (390, 844), (320, 600)):
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+def test_the_rig_file_is_read_again_when_saved(page, rig):
+    before = settled(page)
+    rig.write_text(RIG.replace("bezel = 16", "bezel = -16"), "utf-8")
+    page.wait_for_selector("#problems:not(:empty)")
+    assert "bezel" in page.inner_text("#problems") and settled(page) == before
+    rig.write_text(RIG.replace("[0, 750, 1150]", "[0, 850, 1150]"), "utf-8")
+    page.wait_for_selector("#problems:empty", state="attached")
+    assert settled(page) != before
+
+
+def test_ctrl_c_ends_it_quietly_with_a_page_open(browser, rig):
+    page = browser.new_page()
+    with serving(rig, "--head", "leaning", "--without-lenses") as (process, address):
+        page.goto(address)
+        page.wait_for_selector(RESTING)
+        assert page.input_value("#type_x") == "-40" and not page.is_checked("#lenses")
+        process.send_signal(signal.SIGINT)
+        told = process.communicate(timeout=20)[1]
+    assert process.returncode == 0 and "Traceback" not in told and "Error" not in told
+    page.wait_for_selector("#status.wrong")
+    page.close()
+
+
+def test_a_port_in_use_is_told_in_one_line(call, little_rig):
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+        told = call("page", little_rig, "--port", port, status=1).stderr
+    assert told.count("\n") == 1 and str(port) in told and "in use" in told
+
+
+def test_missing_packages_are_told_in_one_line(call, little_rig, monkeypatch):
+    monkeypatch.setitem(sys.modules, "uvicorn", None)
+    told = call("page", little_rig, status=1).stderr
+    assert told.count("\n") == 1 and "pip install" in told
+
+
+def test_wrong_usage_and_a_wrong_rig(call, little_rig, tmp_path):
+    assert "leaning" in call("page", little_rig, "--head", "leanin", status=2).stderr
+    assert call("page", little_rig, "--port", 70000, status=2).stderr
+    little_rig.write_text("format = 2", "utf-8")
+    assert "rig.toml" in call("page", little_rig, status=1).stderr
