@@ -52,10 +52,10 @@ def add(
     day, written = _date(date), _text(text, text_file)
     pictures = _pictures(picture or [], caption or [])
     build_log.refuse_foreign_folder(folder)
+    options.warmed_up(scene=True)
     loaded = read_rig(rig)
     posed = options.head(loaded, head)
     words = Words(day, _clean(" ".join(title.split())), written, options.head_words(posed), pictures)
-    options.warmed_up(scene=True)
     with announced("drawing what both eyes see, and measuring"):
         files = entry_files(loaded, posed, words, build_log.last_entry(folder))
     print(build_log.store(folder, day, files))

@@ -27,9 +27,9 @@ def page(
 
     _refuse_without_packages()
     from seamsight.viewer.page import Studio, listen, server_of
-    from seamsight.viewer.preview import Preview, look_of
+    from seamsight.viewer.preview import Preview, Watch, look_of
 
-    loaded = read_rig(rig)
+    watch, loaded = Watch(rig), read_rig(rig)
     start = look_of(options.head(loaded, head), lenses=not without_lenses)
     try:
         listening = listen(port)
@@ -41,7 +41,7 @@ def page(
     try:
         with listening:
             options.warmed_up(scene=True)
-            server = server_of(Studio(rig, Preview(loaded), start, options.look_sheet), listening.getsockname()[1])
+            server = server_of(Studio(watch, Preview(loaded), start, options.look_sheet), listening.getsockname()[1])
             _tell(listening.getsockname()[1], opened)
             server.run(sockets=[listening])
     except KeyboardInterrupt:  # the usual end

@@ -32,16 +32,16 @@ def window(
     """
     from seamsight.cli import options
     from seamsight.scene import read_rig
+    from seamsight.viewer.preview import Preview, Watch, look_of
 
     asked = options.size(size, SMALLEST) if size else None
-    loaded = read_rig(rig)
+    watch, loaded = Watch(rig), read_rig(rig)
     first = options.head(loaded, head)
     _refuse_without_display()
-    from seamsight.viewer.preview import Preview, look_of
     from seamsight.viewer.window import Window
 
     options.warmed_up(scene=True)
-    Window(Preview(loaded), look_of(first, not without_lenses), head, asked, save_picture).run()
+    Window(Preview(loaded), watch, look_of(first, not without_lenses), head, asked, save_picture).run()
 
 
 def save_picture(preview: "Preview", look: "Look") -> str:

@@ -52,17 +52,21 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
     PoseError
         When an eye is inside a part.
     """
+    own = {f"pictures/{_plain(number, path)}": path for number, (path, _) in enumerate(words.pictures, start=1)}
+    rig_file = f"rig/{rig.file.name.encode('utf-8', 'replace').decode()}"
+    needed = {f"rig/{PurePosixPath(name)}": beside(rig.file, name) for name in sorted(named_files(rig))}
+    # now, as measuring and drawing take a while in which an editor may save them
+    copied = {name: path.read_bytes() for name, path in {rig_file: rig.file, **needed, **own}.items()}
     assembly, eyes = build(rig), eyes_of(rig, head)
     numbers = measure(assembly, eyes)
     lenses = any(screen.lens for screen in assembly.screens)
     shown = _directions(assembly, eyes, last)
-    own = {f"pictures/{_plain(number, path)}": path for number, (path, _) in enumerate(words.pictures, start=1)}
     facts = Facts(
         seamsight=version("seamsight"),
         date=words.date,
         title=words.title,
         text=words.text,
-        rig=f"rig/{rig.file.name.encode('utf-8', 'replace').decode()}",
+        rig=rig_file,
         rig_name=rig.name,
         head=head.name,
         head_words=words.head_words,
@@ -76,13 +80,11 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
         ),
     )
     stored = {"seamsight": facts.seamsight, **numbers.as_json()}
-    needed = {f"rig/{PurePosixPath(name)}": beside(rig.file, name) for name in sorted(named_files(rig))}
-    copied = {facts.rig: rig.file, **needed, **own}
     return {
         FACTS: facts.model_dump_json(indent=2).encode(),
         NUMBERS: json.dumps(stored, indent=2, allow_nan=False).encode(),
         **_eye_pictures(assembly, eyes, shown, f"{rig.name} · {words.head_words}"),
-        **{name: path.read_bytes() for name, path in copied.items()},
+        **copied,
     }
 
 

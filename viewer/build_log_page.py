@@ -28,7 +28,7 @@ from seamsight.viewer.changes import ALL, Row, side_by_side, value_words
 
 LONGEST = 1600  # pixels of a picture's longer side in the page
 _TEMPLATE = "build_log_page.html.jinja"
-_VERDICTS = {"better": "better", "worse": "worse", "other": "changed", "same": "as before"}
+_VERDICTS = {"better": "better", "worse": "worse", "other": "changed"}
 
 
 @dataclass(frozen=True)
@@ -148,13 +148,19 @@ def markdown(entries: Sequence[Entry], out: Path) -> str:
     lines += [f"- {_escaped(caution)}" for caution in _cautions(entries)]
     last: Entry | None = None
     for entry in entries:
-        lines += ["", f"## {entry.facts.date}: {_escaped(entry.title)}", "", entry.facts.text.strip(), ""]
+        lines += ["", f"## {entry.facts.date}: {_escaped(entry.title)}", "", _closed(entry.facts.text.strip()), ""]
         lines += [f"Seen from {_escaped(entry.facts.head_words)}.", ""]
         lines += [_link(path, words, out) for path, words in _all_pictures(entry)]
         if last:
             lines += _changes_table(_changes(last, entry))
         last = entry
     return "\n".join(lines).rstrip() + "\n"
+
+
+def _closed(text: str) -> str:
+    """Return Markdown with its last code fence closed: an open one would take in all that follows."""
+    fences = re.findall(r"^ {0,3}(`{3,}|~{3,})", text, re.MULTILINE)
+    return f"{text}\n{fences[-1]}" if len(fences) % 2 else text
 
 
 def _changes_table(changes: Sequence[Change]) -> list[str]:

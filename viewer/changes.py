@@ -1,5 +1,6 @@
 """Numbers side by side, with what got better or worse. Works on numbers as JSON has them, old ones included."""
 
+import dataclasses
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -74,7 +75,9 @@ def side_by_side(numbers: Sequence[Mapping[str, Any]]) -> list[Row]:
             hiders.setdefault(screen, {}).update(dict.fromkeys(shares if isinstance(shares, Mapping) else ()))
     sets = [{kind: value for kind, value in _values(one, hiders) if value is not None} for one in numbers]
     kinds = _in_order([list(one) for one in sets])
-    return [_row(kind, tuple(one.get(kind) for one in sets)) for kind in kinds]
+    screens = [len(_table(one, "screens")) for one in numbers]
+    rows = [_row(kind, tuple(one.get(kind) for one in sets)) for kind in kinds]
+    return [_unjudged(row, [count == screens[0] for count in screens]) if row.where == ALL else row for row in rows]
 
 
 def value_words(row: Row, index: int) -> str:
@@ -101,6 +104,12 @@ def _row(kind: _Kind, values: tuple[float | None, ...]) -> Row:
     return Row(kind.where, kind.what, kind.unit, values, verdicts)
 
 
+def _unjudged(row: Row, alike: Sequence[bool]) -> Row:
+    """Return a row of sums without verdicts on rigs that have more or fewer screens: these sum up other things."""
+    verdicts = (verdict if same else "other" for verdict, same in zip(row.verdicts, alike, strict=True))
+    return dataclasses.replace(row, verdicts=tuple(verdicts))
+
+
 def _verdict(kind: _Kind, first: float | None, value: float | None) -> str:
     if first is None or value is None:
         return "same" if first is value else "other"
@@ -124,7 +133,7 @@ def _values(numbers: Mapping[str, Any], hiders: Mapping[str, Iterable[str]]) -> 
             share = _number(_table(hidden_by, name).get(part, 0.0))  # what hides nothing is not listed
             yield _Kind(name, f"hidden by {what}", "%", "less"), _scaled(share, 100)
     for seam in seams:
-        yield from _of_seam(seam)
+        yield from _of_seam(seam, screens)
     for name, mark in _table(numbers, "marks").items():
         yield _Kind("marks", f"{name}, off by", "mm", "less"), _at(mark, "off")
 
@@ -137,17 +146,17 @@ def _seams(numbers: Mapping[str, Any]) -> list[Mapping[str, Any]]:
 
 
 def _of_all(screens: list[Any], seams: list[Mapping[str, Any]]) -> Iterator[tuple[_Kind, float | None]]:
-    seen = _known(_at(screen, "seen", "both") for screen in screens)
+    seen = _whole(_at(screen, "seen", "both") for screen in screens)
     yield _Kind(ALL, "seen by both eyes, mean", "%", "more"), 100 * sum(seen) / len(seen) if seen else None
-    spans = _known(_at(screen, "span", "h") for screen in screens)
+    spans = _whole(_at(screen, "span", "h") for screen in screens)
     yield _Kind(ALL, "field across, summed", "°", "more"), sum(spans) if spans else None
-    pixels = _known(_at(screen, "arcmin_per_px", "h") for screen in screens)
+    pixels = _whole(_at(screen, "arcmin_per_px", "h") for screen in screens)
     yield _Kind(ALL, "one pixel, coarsest", "′", "less"), max(pixels, default=None)
-    focus = _known(_at(screen, "image_dioptres") for screen in screens)
+    focus = _whole(_at(screen, "image_dioptres") for screen in screens)
     yield _Kind(ALL, "focus, nearest", "D", "less"), max(focus, default=None)
     dark = _known(_at(seam, "dark", eye) for seam in seams for eye in ("left", "right"))
     yield _Kind(ALL, "dark strip, widest", "°", "nearer 0"), max(dark, key=abs, default=None)
-    missing = _known(_border_missing(screen) for screen in screens)
+    missing = _whole(_border_missing(screen) for screen in screens)
     yield _Kind(ALL, "border missing, widest", "mm", "less"), max(missing, default=None)
 
 
@@ -173,25 +182,30 @@ def _of_screen(name: str, screen: Any) -> Iterator[tuple[_Kind, float | None]]:
 
 def _border_missing(screen: Any) -> float | None:
     """Return by how much the worst side's border is below what both eyes need: `gap_needed` less the mid margin."""
-    missing = []
-    for side in SIDES:
-        needed, present = _at(screen, "gap_needed", side), _at(screen, "margin", side, "mid")
-        if needed is not None and present is not None:
-            missing.append(max(0.0, needed - present))
-    return max(missing) if missing else None
+    return max(_known(_missing_at(screen, side) for side in SIDES), default=None)
 
 
-def _of_seam(seam: Mapping[str, Any]) -> Iterator[tuple[_Kind, float | None]]:
-    between = seam.get("between")
-    names = sorted(str(name) for name in between) if isinstance(between, list | tuple) else ["?"]
-    where = f"seam {' and '.join(names)}"
+def _missing_at(screen: Any, side: str) -> float | None:
+    needed, present = _at(screen, "gap_needed", side), _at(screen, "margin", side, "mid")
+    return None if needed is None or present is None else max(0.0, needed - present)
+
+
+def _of_seam(seam: Mapping[str, Any], screens: Mapping[str, Any]) -> Iterator[tuple[_Kind, float | None]]:
+    where = f"seam {' and '.join(sorted(_list(seam, 'between'))) or '?'}"
     for eye in EYES:
         words = "mid-eye" if eye == "mid" else f"{eye} eye"
         yield _Kind(where, f"dark strip, {words}", "°", "nearer 0"), _at(seam, "dark", eye)
     yield _Kind(where, "both eyes see all of it", "", "more"), _at(seam, "both_whole")
-    needed, present = _at(seam, "gap_needed"), _at(seam, "gap_present")
-    missing = None if needed is None or present is None else max(0.0, needed - present)
-    yield _Kind(where, "border missing, both sides summed", "mm", "less"), missing
+    # each side for itself: what one has to spare does not help the other
+    sides = zip(_list(seam, "between"), _list(seam, "sides"), strict=False)
+    missing = _known(_missing_at(screens.get(name), side) for name, side in sides)
+    yield _Kind(where, "border missing, both sides summed", "mm", "less"), sum(missing) if missing else None
+
+
+def _whole(values: Iterable[float | None]) -> list[float]:
+    """Return values if all are known, else none of them: the rest alone would look better than the whole."""
+    every = list(values)
+    return [] if None in every else _known(every)
 
 
 def _known(values: Iterable[float | None]) -> list[float]:
@@ -201,6 +215,11 @@ def _known(values: Iterable[float | None]) -> list[float]:
 def _table(tree: Any, key: str) -> Mapping[str, Any]:
     found = tree.get(key) if isinstance(tree, Mapping) else None
     return found if isinstance(found, Mapping) else {}
+
+
+def _list(tree: Mapping[str, Any], key: str) -> list[str]:
+    found = tree.get(key)
+    return [str(value) for value in found] if isinstance(found, list | tuple) else []
 
 
 def _at(tree: Any, *path: str) -> float | None:

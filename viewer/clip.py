@@ -129,7 +129,7 @@ def mp4(frames: Sequence[Image.Image]) -> bytes:
     try:
         import imageio_ffmpeg
     except ImportError as error:
-        msg = "writing .mp4 needs an extra: pip install 'seamsight[mp4]' (or write .webp, which needs none)"
+        msg = "writing .mp4 needs an extra: pip install -e '.[mp4]' (or write .webp, which needs none)"
         raise OutputError(msg) from error
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "clip.mp4"

@@ -140,7 +140,7 @@ def rows_to_show(rows: Sequence[Row], most: int = MOST_ROWS) -> tuple[list[Row],
 
     Those that differ and the main ones; of what not all items have the main ones alone.
     """
-    partial = [row for row in rows if None in row.values and row.what not in MAIN]
+    partial = [row for row in rows if None in row.values and row.what not in MAIN and row.where != ALL]
     worth = [row for row in rows if (row.differs and None not in row.values) or row.what in MAIN or row.where == ALL]
     chosen = set(map(id, sorted(worth, key=_weight)[:most]))
     shown = [row for row in worth if id(row) in chosen]

@@ -181,6 +181,7 @@ function connect() {
   socket.onmessage = (event) => receive(event.data);
   socket.onopen = () => {
     say("line", "");
+    say("save", "");
     for (const one of Object.values(asking)) one.busy = false;
   };
   socket.onclose = () => {
@@ -291,14 +292,21 @@ const shortened = (value) => String(Math.round(value * 100) / 100);
 
 // ---- hands ------------------------------------------------------------------------------------------
 
-const move = (reach, value) => change({ [reach.key]: clip(value, reach.low, reach.high) });
+// a head of the rig may be farther out than the sliders go
+const move = (reach, value) => {
+  const here = look[reach.key];
+  change({ [reach.key]: clip(value, Math.min(reach.low, here), Math.max(reach.high, here)) });
+};
 const takesText = (target) => target.matches("input:not([type=range], [type=checkbox]), textarea, select");
 
 const ACTS = {
   l: () => at("lenses").disabled || change({ lenses: !look.lenses }),
   o: () => change({ overlap: !look.overlap }),
   h: () => goTo(heads[(heads.findIndex(isAt) + 1) % heads.length]),
-  r: () => change(start.look),
+  r: () => {
+    turnStage("Home");
+    change(start.look);
+  },
   p: () => at("save").click(),
 };
 

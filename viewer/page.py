@@ -16,7 +16,6 @@ from collections.abc import AsyncIterator, Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict
 from importlib import resources
-from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import uvicorn
@@ -33,7 +32,7 @@ from starlette.websockets import WebSocket, WebSocketClose, WebSocketDisconnect
 from seamsight.scene.errors import RigError
 from seamsight.scene.files import Picture
 from seamsight.scene.rig_file import read_rig
-from seamsight.viewer.preview import REACHES, Look, Preview, key_lines, look_of
+from seamsight.viewer.preview import REACHES, Look, Preview, Watch, key_lines, look_of
 
 HERE = "127.0.0.1"
 LARGEST_MESSAGE = 4096  # bytes; a request takes some 300
@@ -53,7 +52,7 @@ WANTS: tuple[Want, ...] = ("pair", "stage", "numbers", "save")
 
 def _with_head(look: Look) -> Look:
     """Refuse a look whose head is out of bounds: making the head checks them."""
-    assert look.head
+    _ = look.head
     return look
 
 
@@ -82,8 +81,8 @@ class Studio:
 
     Parameters
     ----------
-    file : Path
-        Read again whenever it is saved.
+    watch : Watch
+        On the rig file, which is read again whenever it is saved.
     preview : Preview
         Of the file's rig.
     start : Look
@@ -92,8 +91,9 @@ class Studio:
         What "save" gives, a PNG file.
     """
 
-    def __init__(self, file: Path, preview: Preview, start: Look, sheet: Sheet) -> None:
-        self._file, self._preview, self._start, self._sheet = file, preview, start, sheet
+    def __init__(self, watch: Watch, preview: Preview, start: Look, sheet: Sheet) -> None:
+        self._watch, self._file = watch, watch.file
+        self._preview, self._start, self._sheet = preview, start, sheet
         self._problems: list[str] = []
         self._stage: tuple[Preview, Any, Any] | None = None
         self._casting, self._measuring, self._drawing = (ThreadPoolExecutor(1) for _ in range(3))
@@ -139,17 +139,13 @@ class Studio:
 
     async def watch(self) -> None:
         """Read the rig file again whenever it was saved and has lain still for a moment."""
-        read = before = _stamp(self._file)
         while True:
             await asyncio.sleep(LOOKS_AT_FILE)
-            now = _stamp(self._file)
-            if now == before != read:
-                read = now
+            if self._watch.is_saved():
                 await asyncio.get_running_loop().run_in_executor(self._measuring, self._read)
                 async with self._changed:
                     self._version += 1
                     self._changed.notify_all()
-            before = now
 
     def close(self) -> None:
         """Let the threads end."""
@@ -246,14 +242,6 @@ def _encoded(picture: Picture, *, exact: bool) -> bytes:
     else:
         Image.fromarray(picture).save(stream, "JPEG", quality=85)
     return stream.getvalue()
-
-
-def _stamp(file: Path) -> tuple[int, int] | None:
-    try:
-        found = file.stat()
-    except OSError:
-        return None
-    return found.st_mtime_ns, found.st_size
 
 
 # ---- what the browser meets -------------------------------------------------------------------------

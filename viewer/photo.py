@@ -323,6 +323,6 @@ def _opencv() -> Any:
     try:
         import cv2
     except ImportError as error:
-        msg = "matching a photograph needs OpenCV: pip install 'seamsight[photo]'"
+        msg = "matching a photograph needs OpenCV: pip install -e '.[photo]'"
         raise SeamsightError(msg) from error
     return cv2

@@ -1,6 +1,7 @@
 """What the live views share: where the head may go, both eyes' pictures at once, and the numbers that matter."""
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from seamsight.scene.assembly import Assembly, build
 from seamsight.scene.files import Picture
@@ -55,6 +56,30 @@ class Look:
     def head(self) -> Head:
         """The head in its place."""
         return Head(name="here", offset=(self.x, self.y, self.z), turn=self.turn, nod=self.nod, tilt=self.tilt)
+
+
+class Watch:
+    """Tells when a rig file was saved. Made before the file is read, it misses no later save."""
+
+    def __init__(self, file: Path) -> None:
+        self.file = file
+        self._known = self._before = self._stamp()
+
+    def is_saved(self) -> bool:
+        """Return True once for each save: when the file differs, or is gone, and has lain still since the last call."""
+        now = self._stamp()
+        saved = now == self._before != self._known
+        self._before = now
+        if saved:
+            self._known = now
+        return saved
+
+    def _stamp(self) -> tuple[int, int] | None:
+        try:
+            found = self.file.stat()
+        except OSError:  # while an editor puts the new file in its place
+            return None
+        return found.st_mtime_ns, found.st_size
 
 
 class Preview:
@@ -122,7 +147,7 @@ def look_of(head: Head, lenses: bool = True) -> Look:
 def key_lines(numbers: Numbers) -> list[str]:
     """Return the numbers that matter, a short line for each screen and for each seam of the outside scene."""
     screens = [_screen_line(name, screen) for name, screen in numbers.screens.items()]
-    return screens + [_seam_line(seam) for seam in numbers.seams if seam.in_scene]
+    return screens + [_seam_line(seam, numbers) for seam in numbers.seams if seam.in_scene]
 
 
 def _screen_line(name: str, screen: ScreenNumbers) -> str:
@@ -133,8 +158,12 @@ def _screen_line(name: str, screen: ScreenNumbers) -> str:
     return f"{line}, focus {screen.image_dioptres:.2f} D, a pixel {screen.arcmin_per_px['h']:.1f}′"
 
 
-def _seam_line(seam: Seam) -> str:
+def _seam_line(seam: Seam, numbers: Numbers) -> str:
     dark = " / ".join("–" if seam.dark[eye] is None else f"{seam.dark[eye]:.2f}°" for eye in ("left", "right"))
-    short = max(0.0, seam.gap_needed - seam.gap_present)
+    short = 0.0  # each side for itself: what one has to spare does not help the other
+    for name, side in zip(seam.between, seam.sides, strict=True):
+        screen = numbers.screens[name]
+        if screen.gap_needed and screen.margin:
+            short += max(0.0, screen.gap_needed[side] - screen.margin[side]["mid"])
     border = "" if short < 0.05 else f", border {short:.1f} mm short"
     return f"seam {' | '.join(seam.between)}: dark {dark}{border}"

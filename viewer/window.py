@@ -14,7 +14,7 @@ from seamsight.scene.errors import RigError, SeamsightError
 from seamsight.scene.files import Picture
 from seamsight.scene.rig_file import read_rig
 from seamsight.viewer.controls import HIGH, KEYS, WIDE, Box, Button, Texts, controls_picture, laid_out, sheet_picture
-from seamsight.viewer.preview import REACHES, Look, Preview, key_lines, look_of
+from seamsight.viewer.preview import REACHES, Look, Preview, Watch, key_lines, look_of
 from seamsight.viewer.stage import AZIMUTH, ELEVATION, STAGE_KEY, Panel, Stage, on_screen
 
 REST = 0.12  # s without a move until the full picture
@@ -33,6 +33,8 @@ class Window:
     Parameters
     ----------
     preview : Preview
+    watch : Watch
+        On the rig file, which is read again whenever it is saved.
     look : Look
         Where the head is at first, and whether the lenses are in.
     head : str
@@ -50,7 +52,10 @@ class Window:
         When a picture file of the rig cannot be read.
     """
 
-    def __init__(self, preview: Preview, look: Look, head: str, size: tuple[int, int] | None, save: Save) -> None:
+    def __init__(
+        self, preview: Preview, watch: Watch, look: Look, head: str, size: tuple[int, int] | None, save: Save
+    ) -> None:
+        self._watch = watch
         self._preview, self._look, self._head, self._save = preview, look, head, save
         self._start = (look, head)
         self._caster = ThreadPoolExecutor(1, thread_name_prefix="seamsight pictures")
@@ -72,7 +77,6 @@ class Window:
         self._lines: list[str] = []
         self._moved_at = self._stage_due = self._file_at = 0.0
         self._stale = set(PARTS)
-        self._file_time = self._saved_at()
         self._stage: Stage | None = None  # comes after the first pictures
         self._staged: Preview | None = None
         self._arrange()
@@ -146,8 +150,9 @@ class Window:
 
     def _step(self, key: str, way: int) -> None:
         reach = next(reach for reach in REACHES if reach.key == key)
-        value = getattr(self._look, key) + way * reach.step
-        self._go(_with(self._look, key, min(reach.high, max(reach.low, value))))
+        here = getattr(self._look, key)  # a head of the rig may be farther out than the sliders go
+        value = min(max(reach.high, here), max(min(reach.low, here), here + way * reach.step))
+        self._go(_with(self._look, key, value))
 
     def _press(self) -> None:
         x, y = self._mouse = self._pointer()
@@ -340,17 +345,9 @@ class Window:
             self._lines = []
             self._lines = future.result()
 
-    def _saved_at(self) -> int | None:
-        try:
-            return self._preview.rig.file.stat().st_mtime_ns
-        except OSError:  # while an editor puts the new file in its place
-            return None
-
     def _reload_if_saved(self) -> None:
-        saved = self._saved_at()
-        if saved in (None, self._file_time):
+        if not self._watch.is_saved():
             return
-        self._file_time = saved
         self._stale.add(SHEET)
         try:
             preview = Preview(read_rig(self._preview.rig.file))

@@ -17,7 +17,7 @@ from seamsight.scene import Head, OutputError, read_rig
 from seamsight.viewer import build_log_entry
 from seamsight.viewer.build_log import changed_lines, last_entry, read_log, refuse_foreign_folder, store
 from seamsight.viewer.build_log_entry import Words, entry_files
-from seamsight.viewer.build_log_page import markdown, page, page_picture
+from seamsight.viewer.build_log_page import _closed, markdown, page, page_picture
 
 DAY = datetime.date(2026, 3, 14)
 
@@ -339,3 +339,11 @@ def test_every_file_that_a_rig_names_is_kept(sample, tmp_path, monkeypatch):
     folder = store(tmp_path / "log", DAY, files)
     assert read_rig(folder / "rig" / sample.name).model_dump() == rig.model_dump()
     assert Path(folder / "numbers.json").stat().st_size > 100
+
+
+@pytest.mark.parametrize(
+    ("text", "closed"),
+    [("words", "words"), ("```\ncode", "```\ncode\n```"), ("~~~~\ncode\n~~~~", "~~~~\ncode\n~~~~")],
+)
+def test_an_open_code_fence_is_closed(text, closed):
+    assert _closed(text) == closed

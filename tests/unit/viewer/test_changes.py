@@ -28,7 +28,12 @@ def screen_numbers(**changed):
 
 
 def seam_numbers(dark=0.5, **changed):
-    whole = {"between": ["a", "b"], "in_scene": True, "dark": {"left": dark, "right": dark, "mid": dark}}
+    whole = {
+        "between": ["a", "b"],
+        "sides": ["right", "left"],
+        "in_scene": True,
+        "dark": {"left": dark, "right": dark, "mid": dark},
+    }
     return whole | {"both_whole": False, "gap_present": 1.0, "gap_needed": 4.0} | changed
 
 
@@ -69,7 +74,7 @@ def row_of(what, first, second, where=None):
         ("dark strip, left eye", {"seam": seam_numbers(-0.9)}, "worse"),
         ("dark strip, right eye", {"seam": seam_numbers(-0.5)}, "other"),
         ("both eyes see all of it", {"seam": seam_numbers(both_whole=True)}, "better"),
-        ("border missing, both sides summed", {"seam": seam_numbers(gap_present=6.0)}, "better"),
+        ("border missing, both sides summed", {"screen": {"margin": {"right": {"mid": 0.5}}}}, "better"),
         ("hidden by post", {"hidden_by": {"post": 0.2}}, "worse"),
         ("hidden by post", {"hidden_by": {}}, "better"),
         ("hidden by beam", {"hidden_by": {"post": 0.1, "beam": 0.01}}, "worse"),
@@ -91,7 +96,7 @@ def test_the_values_are_in_the_row_s_unit():
     assert words["one pixel"] == ("1.50′", "1.50′")
     assert words["lost at the top, both eyes summed"] == ("3.0 mm", "3.0 mm")
     assert words["border missing, widest"] == ("2.0 mm", "2.0 mm")
-    assert words["border missing, both sides summed"] == ("3.0 mm", "0.0 mm")
+    assert words["border missing, both sides summed"] == ("2.0 mm", "2.0 mm")
     assert words["both eyes see all of it"] == ("no", "yes")
     assert words["hub, off by"] == ("10.0 mm", "3.0 mm")
     assert words["focus"] == ("1.25 D", "1.25 D")
@@ -127,15 +132,16 @@ def test_a_screen_that_is_not_in_every_set_is_neither_better_nor_worse():
 
 
 def test_rigs_whose_screens_have_other_names_compare_as_wholes():
-    other = numbers_with(seam=seam_numbers(between=["c", "d"], dark=-0.9))
+    one, other = numbers_with(), numbers_with(seam=seam_numbers(between=["c", "d"], dark=-0.9))
+    one["screens"]["b"] = screen_numbers()
     other["screens"] = {
         "c": screen_numbers(seen={"both": 0.9}, arcmin_per_px={"h": 1.2}, image_dioptres=1.0),
-        "d": screen_numbers(seen={"both": 1.0}, arcmin_per_px={"h": 2.0}, span=None),
+        "d": screen_numbers(seen={"both": 1.0}, arcmin_per_px={"h": 2.0}, span={"h": 40.0}),
     }
-    whole = {row.what: row for row in side_by_side([numbers_with(), other]) if row.where == ALL}
+    whole = {row.what: row for row in side_by_side([one, other]) if row.where == ALL}
     assert {what: (row.values[1], row.verdicts[1]) for what, row in whole.items()} == {
         "seen by both eyes, mean": (pytest.approx(95.0), "better"),
-        "field across, summed": (40.0, "same"),
+        "field across, summed": (80.0, "same"),
         "one pixel, coarsest": (2.0, "worse"),
         "focus, nearest": (1.25, "same"),
         "dark strip, widest": (-0.9, "worse"),
@@ -199,3 +205,20 @@ def test_the_numbers_of_measure_compare_as_they_come_and_as_stored(rig_of, scree
     changed = {(row.where, row.what): row.verdicts[1] for row in rows if row.differs}
     # the other screen, seen aslant, has the finer pixels
     assert changed == {(ALL, "one pixel, coarsest"): "better", ("screen", "one pixel"): "better"}
+
+
+def test_what_one_side_of_a_seam_has_to_spare_does_not_help_the_other():
+    spare = {"margin": {"left": {"left": 40.0, "right": 40.0, "mid": 40.0}}, "gap_needed": {"left": 1.0}}
+    both = numbers_with()
+    both["screens"]["b"] = screen_numbers(**spare)
+    row = row_of("border missing, both sides summed", both, both)
+    assert row.values == (2.0, 2.0)
+
+
+def test_sums_are_not_judged_where_screens_came_or_went_or_cannot_be_seen():
+    more = numbers_with()
+    more["screens"]["b"] = screen_numbers(seen={"both": 1.0})
+    assert row_of("seen by both eyes, mean", numbers_with(), more, ALL).verdicts == ("", "other")
+    hidden = copy.deepcopy(more)
+    hidden["screens"]["b"]["arcmin_per_px"] = None
+    assert row_of("one pixel, coarsest", more, hidden, ALL).values == (1.5, None)

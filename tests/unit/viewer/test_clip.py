@@ -136,5 +136,5 @@ def test_an_mp4_read_back_has_every_frame(frames, tmp_path):
 
 def test_without_the_extra_a_line_tells_how_to_get_it(frames, monkeypatch):
     monkeypatch.setitem(sys.modules, "imageio_ffmpeg", None)
-    with pytest.raises(OutputError, match=r"pip install 'seamsight\[mp4\]'"):
+    with pytest.raises(OutputError, match=r"pip install -e '.\[mp4\]'"):
         clip.mp4(frames)

@@ -17,7 +17,7 @@ from websockets.sync.client import connect
 from seamsight.scene import read_rig
 from seamsight.viewer import trace, world
 from seamsight.viewer.page import LARGEST_MESSAGE, Studio, listen, server_of
-from seamsight.viewer.preview import HEIGHT, REACHES, WIDTH, Look, Preview
+from seamsight.viewer.preview import HEIGHT, REACHES, WIDTH, Look, Preview, Watch
 
 RIG = """\
 format = 1
@@ -81,7 +81,9 @@ def served(tmp_path_factory):
     world.warm_up()
     with listen(0) as listening:
         port = listening.getsockname()[1]
-        studio = Studio(file, Preview(read_rig(file)), Look(x=5.0), lambda preview, look: preview.rig.name.encode())
+        studio = Studio(
+            Watch(file), Preview(read_rig(file)), Look(x=5.0), lambda preview, look: preview.rig.name.encode()
+        )
         server = server_of(studio, port)
         running = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         running.start()

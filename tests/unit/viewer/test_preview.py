@@ -6,7 +6,7 @@ import pytest
 from seamsight.scene import PoseError, read_rig
 from seamsight.viewer import see
 from seamsight.viewer.colour import srgb
-from seamsight.viewer.preview import HEIGHT, REACHES, WIDTH, Look, Preview, key_lines, look_of
+from seamsight.viewer.preview import HEIGHT, REACHES, WIDTH, Look, Preview, Watch, key_lines, look_of
 
 
 @pytest.fixture(scope="module")
@@ -84,3 +84,18 @@ def test_key_lines_tell_the_numbers(preview_of, sample):
         line = next(line for line in lines if line.startswith(f"{name}: "))
         assert f"{100 * screen.seen['left']:.1f} / {100 * screen.seen['right']:.1f} %" in line
     assert sum(line.startswith("seam ") for line in lines) == sum(seam.in_scene for seam in numbers.seams)
+
+
+def test_a_save_is_told_once_and_when_the_file_lies_still(tmp_path):
+    file = tmp_path / "rig.toml"
+    file.write_text("one")
+    watch = Watch(file)
+    assert [watch.is_saved() for _ in range(3)] == [False, False, False]
+    file.write_text("other words")
+    assert [watch.is_saved() for _ in range(4)] == [False, True, False, False]
+    file.write_text("half")
+    watch.is_saved()
+    file.write_text("the whole")
+    assert [watch.is_saved() for _ in range(3)] == [False, True, False]
+    file.unlink()
+    assert [watch.is_saved() for _ in range(3)] == [False, True, False]
