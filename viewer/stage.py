@@ -10,7 +10,10 @@ Off-screen (for the page), all in one thread, the one that made the plotter::
     plotter.close()
 """
 
+import contextlib
+import ctypes
 import math
+import sys
 from collections.abc import Sequence
 from typing import Any
 
@@ -51,10 +54,31 @@ pv.global_theme.allow_empty_mesh = True  # a rig may have no screen, a mesh no s
 
 
 def off_screen(width: int, height: int) -> Any:
-    """Return a pyvista plotter that needs no display, for `Stage` and `snapshot`."""
+    """Return a pyvista plotter that needs no display, for `Stage` and `snapshot`.
+
+    Raises
+    ------
+    OSError
+        When the system has no OpenGL.
+    """
+    _refuse_without_opengl("libEGL.so.1", "libOSMesa.so.8")
     plotter = pv.Plotter(off_screen=True, window_size=[width, height])
     plain(plotter)
     return plotter
+
+
+def _refuse_without_opengl(*libraries: str) -> None:
+    """Raise OSError where none of some libraries is there: VTK would end the whole program."""
+    if not sys.platform.startswith("linux"):
+        return
+    for name in libraries:
+        with contextlib.suppress(OSError):
+            ctypes.CDLL(name)
+            return
+    msg = (
+        "drawing in 3D needs OpenGL, which this system lacks: install Mesa (in Debian libegl1, libgl1, libgl1-mesa-dri)"
+    )
+    raise OSError(msg)
 
 
 def plain(plotter: Any) -> None:
@@ -279,6 +303,7 @@ def on_screen(size: tuple[int, int] | None, usual: tuple[int, int], title: str, 
     OSError
         When no window can be opened.
     """
+    _refuse_without_opengl("libGL.so.1")
     plotter: Any = pv.Plotter(shape=(1, parts), border=False, title=title)
     plain(plotter)
     window = plotter.render_window

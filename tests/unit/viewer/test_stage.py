@@ -21,7 +21,10 @@ def rig(rig_of, screen_at):
 
 @pytest.fixture
 def plotter():
-    plotter = off_screen(320, 240)
+    try:
+        plotter = off_screen(320, 240)
+    except OSError as error:
+        pytest.skip(str(error))
     yield plotter
     plotter.close()
 
@@ -108,3 +111,13 @@ def test_a_panel_shows_its_picture_as_it_is(plotter):
     np.testing.assert_array_equal(snapshot(plotter), picture)
     panel.show(picture[:, ::-1])
     np.testing.assert_array_equal(snapshot(plotter), picture[:, ::-1])
+
+
+def test_a_system_without_opengl_is_told_what_to_install(monkeypatch):
+    def missing(name):
+        raise OSError(name)
+
+    monkeypatch.setattr("seamsight.viewer.stage.sys.platform", "linux")
+    monkeypatch.setattr("seamsight.viewer.stage.ctypes.CDLL", missing)
+    with pytest.raises(OSError, match="needs OpenGL"):
+        off_screen(320, 240)
