@@ -4,8 +4,8 @@ const KEYS = { x: "nm", y: "gt", z: "ju", turn: "ad", nod: "sw", tilt: "zc" }; /
 const MANY_STEPS = 5; // with Shift
 const REST = 180; // ms without a change, after which the head rests
 const SHOWN = 50; // ms after which the controls show a change; a mouse tells of more moves than anyone can read
-const STAGE_PAUSE = 500; // ms between two 3D views while the head moves, or more where drawing one takes long:
-const STAGE_PAUSES = 12; // so many times as long as it takes
+const STAGE_PAUSE = 1000; // ms between two 3D views while the head moves, or more where drawing one takes long:
+const STAGE_PAUSES = 20; // so many times as long as it takes
 const ORBITS = {
   ArrowLeft: ["azimuth", -10], ArrowRight: ["azimuth", 10], ArrowUp: ["elevation", 10], ArrowDown: ["elevation", -10],
   "+": ["distance", 1 / 1.2], "-": ["distance", 1.2],

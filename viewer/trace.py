@@ -234,7 +234,7 @@ def _pixel_angle(screen: PlacedScreen, eye: Array) -> float:
     return screen.size[0] / screen.display.pixels[0] * enlarged / max(away, 1.0)
 
 
-@functools.lru_cache(maxsize=3)
+@functools.lru_cache(maxsize=8)  # factors change as a head moves, and come back
 def _tables(assembly: Assembly, shrinks: tuple[int, ...]) -> Tables:
     """Gather what the kernel needs; with no shrinks the screens stay black, as where only places count."""
     parts = assembly.parts
