@@ -106,7 +106,9 @@ def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int =
     """
     refuse_inside(assembly, eye)
     caster = _caster(assembly)
-    tables = _tables(assembly, _shrinks(assembly, eye, projection))
+    # for live views the factors of the design eye point will do: new ones cost more than a picture
+    from_where = np.array(assembly.rig.pilot.eye_point) if stride > 1 else eye
+    tables = _tables(assembly, _shrinks(assembly, from_where, projection))
     columns, lines, axes = projection.columns(), projection.rows(), projection.axes
     parts = np.empty((projection.height, projection.width), np.int32)
     light = np.empty((projection.height, projection.width, 3), np.float32)
