@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from PIL import Image
 
-    from seamsight.scene import Assembly
+    from seamsight.scene import Assembly, Rig
     from seamsight.scene.frames import Array
     from seamsight.viewer.compare import Comparison, Seen
     from seamsight.viewer.photo import Match
@@ -88,12 +88,13 @@ def compare(
     looks = _looks(eye, photo)
     if photo is None:
         _refuse_count(len(choices), match)
-        sheet, facts, words = _against_first(choices, looks, size)
+        sheet, facts, words = _against_first(choices, _rigs(choices, rig, loaded), looks, size)
     elif len(choices) > 1 or len(looks) > 1:
         msg = "a photograph is held against one rig from one head and eye, with lenses in or out: leave the rest out"
         raise typer.BadParameter(msg, param_hint="--photo")
     else:
-        sheet, facts, words = _against_photo(choices[0], looks[0], size, photo, match or [])
+        item = _items(choices, {rig: loaded})[0]
+        sheet, facts, words = _against_photo(item, looks[0], size, photo, match or [])
     line = ["seamsight", "compare", str(rig), str(out), *(f"--with={file}" for file in files[1:])]
     line += [*(f"--head={name}" for name in names), f"--lenses={lenses}", f"--size={size}"]
     line += [f"--eye={eye}"] * (eye is not None) + [f"--photo={photo}"] * (photo is not None)
@@ -127,14 +128,20 @@ def _refuse_count(count: int, match: list[str] | None) -> None:
         raise typer.BadParameter(msg, param_hint="--with, --head, --lenses")
 
 
-def _items(choices: list[Choice]) -> list[Seen]:
+def _rigs(choices: list[Choice], file: Path, loaded: Rig) -> dict[Path, Rig]:
+    """Return every rig that is to be seen, by its file, one of them read already."""
+    from seamsight.scene import read_rig
+
+    return {choice.file: loaded if choice.file == file else read_rig(choice.file) for choice in choices}
+
+
+def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
     """Return what is to be seen for each choice."""
     from seamsight.cli import options
-    from seamsight.scene import PoseError, build, read_rig
+    from seamsight.scene import PoseError, build
     from seamsight.viewer.compare import Seen
     from seamsight.viewer.eye import eyes_of, head_named
 
-    rigs = {choice.file: read_rig(choice.file) for choice in choices}
     built: dict[tuple[Path, bool], Assembly] = {}
     items = []
     for choice in choices:
@@ -152,16 +159,16 @@ def _items(choices: list[Choice]) -> list[Seen]:
     return items
 
 
-def _against_first(choices: list[Choice], looks: tuple[str, ...], size: str) -> Answer:
+def _against_first(choices: list[Choice], rigs: dict[Path, Rig], looks: tuple[str, ...], size: str) -> Answer:
     from seamsight.cli import options
     from seamsight.viewer.compare import compare as compared
     from seamsight.viewer.compare import comparison_sheet
 
-    items = _items(choices)
-    usual = options.projection(items[0].assembly, items[0].eyes, "equirectangular", size, None, "", SAMPLES)
+    width, height = options.size(size)
+    items = _items(choices, rigs)
     options.warmed_up(scene=True)
     with announced("casting rays and measuring"):
-        comparison = compared(items, looks, usual.width, usual.height, usual.samples)
+        comparison = compared(items, looks, width, height, SAMPLES)
         sheet = comparison_sheet(comparison)
     return sheet, _as_json(choices, comparison), lambda: _print(comparison)
 
@@ -212,21 +219,20 @@ def _print(comparison: Comparison) -> None:
     print("\n".join(filter(None, (AGAINST, left_out))))
 
 
-def _against_photo(choice: Choice, look: str, size: str, file: Path, matches: list[str]) -> Answer:
+def _against_photo(item: Seen, look: str, size: str, file: Path, matches: list[str]) -> Answer:
     from seamsight.cli import options
     from seamsight.scene import PoseError
     from seamsight.viewer.eye import EYE_WORDS
     from seamsight.viewer.photo import framed_on_photo, photo_sheet, placed, read_photo, residual_words
 
-    item = _items([choice])[0]
+    width, height = options.size(size)
     eye = item.eyes.point(look)
-    usual = options.projection(item.assembly, item.eyes, "equirectangular", size, None, "", SAMPLES)
     picture = read_photo(file)
     try:
         photo = placed(picture, [_match(text, item.assembly, eye) for text in matches])
     except PoseError as error:
         raise typer.BadParameter(str(error), param_hint="--match") from error
-    shown = framed_on_photo(photo, usual.width, usual.height, SAMPLES)
+    shown = framed_on_photo(photo, width, height, SAMPLES)
     options.warmed_up(scene=True)
     with announced("casting rays"):
         sheet = photo_sheet(item.assembly, eye, photo, shown, f"{item.caption} · {EYE_WORDS[look]}")

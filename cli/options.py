@@ -115,7 +115,7 @@ def look_sheet(preview: Preview, look: Look) -> bytes:
     PoseError
         When an eye is inside a part.
     """
-    rig, posed, sheets = preview.rig, _named(preview.rig, look.head), []
+    rig, posed, sheets = preview.rig, _head_of(preview.rig, look), []
     for eye, shown in zip(("left", "right"), preview.pictures(look), strict=True):
         above = caption(rig, posed, eye, not look.lenses) + (" · who sees what" if look.overlap else "")
         sheets.append(with_scale(Image.fromarray(shown), preview.projection, above))
@@ -126,9 +126,9 @@ def look_sheet(preview: Preview, look: Look) -> bytes:
     return png(stacked(sheets), facts)
 
 
-def _named(rig: Rig, here: Head) -> Head:
-    """Return the rig's head that is in the same place, or else the given one."""
-    return next((head for head in rig.heads().values() if here.model_copy(update={"name": head.name}) == head), here)
+def _head_of(rig: Rig, look: Look) -> Head:
+    """Return the rig's head where a look's is, or else the look's."""
+    return next((head for head in rig.heads().values() if look.is_at(head)), look.head)
 
 
 def picture_command(

@@ -1,10 +1,12 @@
 """Pictures and meshes that stand beside a rig file, read once and shared."""
 
+import contextlib
 import functools
 import io
 import struct
 import warnings
 import zlib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -77,14 +79,21 @@ def read_mesh(path: Path, unit: str) -> Array:
     return np.asarray(triangles)
 
 
-@functools.lru_cache(maxsize=16)
-def _picture(path: Path, changed: int) -> Picture:
-    from PIL import Image, ImageOps
+@contextlib.contextmanager
+def opened_picture(path: Path) -> Iterator[Any]:
+    """Open a picture, a Pillow image; what is wrong with it, also when it is read within, becomes a ValueError.
+
+    Raises
+    ------
+    ValueError
+        When it is not a picture, or not one that can be used.
+    """
+    from PIL import Image
 
     broken = (OSError, SyntaxError, RuntimeError, EOFError, struct.error, zlib.error, Image.DecompressionBombError)
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # MOST_PIXELS is our limit
+            warnings.simplefilter("ignore")  # MOST_PIXELS is our limit; odd notes of a camera do not matter
             with Image.open(path, formats=PICTURE_FORMATS) as image:
                 if image.width * image.height > MOST_PIXELS:
                     msg = f"has too many pixels (got {image.width} x {image.height})"
@@ -92,10 +101,18 @@ def _picture(path: Path, changed: int) -> Picture:
                 if image.mode.startswith(("I", "F")):
                     msg = "has 16 or more bits a colour: save it with 8"
                     raise ValueError(msg)
-                picture = np.array(ImageOps.exif_transpose(image).convert("RGB"))
+                yield image
     except broken as error:
         msg = f"is not a readable picture ({_first_line(error)})"
         raise ValueError(msg) from error
+
+
+@functools.lru_cache(maxsize=16)
+def _picture(path: Path, changed: int) -> Picture:
+    from PIL import ImageOps
+
+    with opened_picture(path) as image:
+        picture = np.array(ImageOps.exif_transpose(image).convert("RGB"))
     picture.flags.writeable = False
     return picture
 

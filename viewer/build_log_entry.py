@@ -83,7 +83,7 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
     return {
         FACTS: facts.model_dump_json(indent=2).encode(),
         NUMBERS: json.dumps(stored, indent=2, allow_nan=False).encode(),
-        **_eye_pictures(assembly, eyes, shown, f"{rig.name} · {words.head_words}"),
+        **_eye_pictures(assembly, eyes, shown, f"{rig.name} · {words.head_words}", lenses),
         **copied,
     }
 
@@ -94,10 +94,12 @@ def _plain(number: int, path: Path) -> str:
     return f"{number:02d}_{stem[:60]}{ending and '.'}{ending[:8]}"
 
 
-def _eye_pictures(assembly: Assembly, eyes: Eyes, shown: Projection, caption: str) -> dict[str, bytes]:
+def _eye_pictures(
+    assembly: Assembly, eyes: Eyes, shown: Projection, caption: str, has_lenses: bool
+) -> dict[str, bytes]:
     """Return what both eyes see, with lenses and, where there are any, without; file name to PNG."""
     seen = {True: assembly}
-    if any(screen.lens for screen in assembly.screens):
+    if has_lenses:
         seen[False] = build(assembly.rig, lenses=False)
     found = {}
     for lenses, built in seen.items():

@@ -6,9 +6,6 @@ import io
 import itertools
 import os
 import re
-import struct
-import warnings
-import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib import resources
@@ -19,10 +16,10 @@ from urllib.parse import quote
 from jinja2 import Environment, StrictUndefined
 from markdown_it import MarkdownIt
 from markupsafe import Markup
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageOps
 
 from seamsight.scene.errors import OutputError
-from seamsight.scene.files import MOST_PIXELS, PICTURE_FORMATS
+from seamsight.scene.files import opened_picture
 from seamsight.viewer.build_log import Entry, changed_lines
 from seamsight.viewer.changes import ALL, Row, side_by_side, value_words
 
@@ -72,30 +69,9 @@ def page_picture(path: Path, words: str = "") -> Shown:
     ValueError
         When it is not a picture that can be read.
     """
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # MOST_PIXELS is our limit; odd notes of a camera do not matter
-            with Image.open(path, formats=PICTURE_FORMATS) as image:
-                if image.width * image.height > MOST_PIXELS:
-                    msg = f"has too many pixels (got {image.width} x {image.height})"
-                    raise ValueError(msg)
-                image.draft("RGB", (LONGEST, LONGEST))  # a JPEG is read at no more than it needs
-                upright = _on_white(ImageOps.exif_transpose(image))
-    except UnidentifiedImageError as error:
-        msg = f"is not a readable picture: it must be one of {', '.join(PICTURE_FORMATS)}"
-        raise ValueError(msg) from error
-    except (
-        OSError,
-        SyntaxError,
-        RuntimeError,
-        EOFError,
-        struct.error,
-        zlib.error,
-        Image.DecompressionBombError,
-    ) as error:
-        reason = (str(error).splitlines() or [type(error).__name__])[0]
-        msg = f"is not a readable picture ({reason})"
-        raise ValueError(msg) from error
+    with opened_picture(path) as image:
+        image.draft("RGB", (LONGEST, LONGEST))  # a JPEG is read at no more than it needs
+        upright = _on_white(ImageOps.exif_transpose(image))
     upright.thumbnail((LONGEST, LONGEST))
     stream = io.BytesIO()
     upright.save(stream, "JPEG", quality=85, subsampling=0, optimize=True)
@@ -252,9 +228,6 @@ def _html(text: str) -> Markup:
 def _on_white(image: Image.Image) -> Image.Image:
     if image.mode == "RGB":
         return image.copy()
-    if image.mode.startswith(("I", "F")):
-        msg = "has 16 or more bits a colour: save it with 8"
-        raise ValueError(msg)
     if image.mode == "CMYK":
         return image.convert("RGB")
     clear = image.convert("RGBA")

@@ -1,7 +1,6 @@
 """A head movement as a moving picture that runs round without a seam: animated WebP, or MP4 with an extra."""
 
 import io
-import itertools
 import math
 import tempfile
 import textwrap
@@ -13,7 +12,6 @@ from PIL import Image, ImageDraw
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.errors import OutputError, PoseError
-from seamsight.scene.frames import Array
 from seamsight.scene.lettering import font
 from seamsight.scene.rig import Head
 from seamsight.viewer.colour import srgb
@@ -21,7 +19,7 @@ from seamsight.viewer.eye import EYE_WORDS, EYES, eyes_of
 from seamsight.viewer.framing import framed_on_all, framed_on_screens
 from seamsight.viewer.picture import INK, PAPER
 from seamsight.viewer.projection import Projection
-from seamsight.viewer.trace import refuse_inside, see
+from seamsight.viewer.trace import parts_between, refuse_inside, see
 
 FRAMES_PER_SECOND = 20
 SWAY = 100.0  # mm to each side
@@ -53,18 +51,16 @@ def refuse_collisions(assembly: Assembly, heads: Sequence[Head]) -> None:
     """Raise PoseError when an eye would be inside a part, or go through one, on its way round through heads."""
     way = [eyes_of(assembly.rig, head) for head in heads]
     points = np.array([[eyes.point(eye) for eye in EYES] for eyes in [*way, way[0]]])
-    low, high = points.min(axis=(0, 1)), points.max(axis=(0, 1))
-    triangles = assembly.triangles
-    near = np.flatnonzero(((triangles.max(axis=1) >= low) & (triangles.min(axis=1) <= high)).all(axis=1))
-    for number, eye in enumerate(EYES):
+    for eye in EYES:
         refuse_inside(assembly, way[0].point(eye))
-        for step, (start, end) in enumerate(itertools.pairwise(points[:, number])):
-            face = _face_between(triangles[near], start, end)
-            if face is not None:
-                part = assembly.parts[assembly.part_of_face[near[face]]].name
-                at = ", ".join(f"{value:.0f}" for value in heads[step].offset)
-                msg = f'the head would go through "{part}" near the offset {at}'
-                raise PoseError(msg)
+    starts, ends = (steps.swapaxes(0, 1).reshape(-1, 3) for steps in (points[:-1], points[1:]))
+    met = parts_between(assembly, starts, ends)
+    through = np.flatnonzero(met >= 0)
+    if len(through):
+        part = assembly.parts[met[through[0]]].name
+        at = ", ".join(f"{value:.0f}" for value in heads[through[0] % len(heads)].offset)
+        msg = f'the head would go through "{part}" near the offset {at}'
+        raise PoseError(msg)
 
 
 def framed_on_path(assembly: Assembly, heads: Sequence[Head], width: int, height: int) -> Projection:
@@ -176,26 +172,6 @@ def _in_whole_steps(head: Head) -> Head:
     right, forward, up, *angles = (round(value) for value in _pose(head))
     turned = dict(zip(("turn", "nod", "tilt"), angles, strict=True))
     return head.model_copy(update={"offset": (right, forward, up), **turned})
-
-
-def _face_between(triangles: Array, start: Array, end: Array) -> int | None:
-    """Return a triangle of (n, 3, 3) that the way from start to end (3,) crosses, or None.
-
-    Möller and Trumbore, Fast, minimum storage ray/triangle intersection, J. Graphics Tools 2 (1997).
-    """
-    along = end - start
-    edge, other = triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
-    across = np.cross(along, other)
-    volume = (edge * across).sum(axis=1)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        away = start - triangles[:, 0]
-        u = (away * across).sum(axis=1) / volume
-        turned = np.cross(away, edge)
-        v = (turned @ along) / volume
-        share = (other * turned).sum(axis=1) / volume
-        crossed = (u >= 0) & (v >= 0) & (u + v <= 1) & (share >= 0) & (share <= 1)
-    found = np.flatnonzero(crossed)
-    return int(found[0]) if len(found) else None
 
 
 def _letter(width: int, height: int) -> int:

@@ -46,8 +46,7 @@ def overlap_picture(assembly: Assembly, eyes: Eyes, projection: Projection, capt
     # where neither eye sees a screen: what the mid-eye meets there, or else the left eye, or the right one
     there = np.where(by_middle | (middle < 0), np.where(left < 0, right, left), middle)
     picture = _textured(_groups(assembly, there))
-    for mask, colour in zip((by_left & by_right, by_left & ~by_right, by_right & ~by_left), SEEN.values(), strict=True):
-        picture[mask] = colour
+    _colour(picture, by_left, by_right)
     sheet = _with_key(with_scale(Image.fromarray(picture), projection, caption))
     return noted(sheet, ["Directions count from each eye, so near things stand twice, side by side."])
 
@@ -55,13 +54,17 @@ def overlap_picture(assembly: Assembly, eyes: Eyes, projection: Projection, capt
 def tinted(pictures: tuple[Picture, Picture], left: View, right: View) -> tuple[Picture, Picture]:
     """Return both eyes' pictures (h, w, 3), coloured where both eyes, one or the other see a screen."""
     by_left, by_right = _sees_screen(left), _sees_screen(right)
-    masks = (by_left & by_right, by_left & ~by_right, by_right & ~by_left)
     colours = np.zeros_like(pictures[0])
-    for mask, colour in zip(masks, SEEN.values(), strict=True):
-        colours[mask] = colour
+    _colour(colours, by_left, by_right)
     seen = (by_left | by_right)[:, :, None]
     first, second = (np.where(seen, picture // 2 + colours // 2, picture) for picture in pictures)
     return first, second
+
+
+def _colour(picture: Picture, by_left: Mask, by_right: Mask) -> None:
+    """Paint the places of a picture (h, w, 3) that both eyes, one or the other see a screen in (h, w)."""
+    for mask, colour in zip((by_left & by_right, by_left & ~by_right, by_right & ~by_left), SEEN.values(), strict=True):
+        picture[mask] = colour
 
 
 def _sees_screen(view: View) -> Mask:

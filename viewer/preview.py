@@ -57,6 +57,10 @@ class Look:
         """The head in its place."""
         return Head(name="here", offset=(self.x, self.y, self.z), turn=self.turn, nod=self.nod, tilt=self.tilt)
 
+    def is_at(self, head: Head) -> bool:
+        """Tell whether the head is where a head of the rig is."""
+        return self.head.model_copy(update={"name": head.name}) == head
+
 
 class Watch:
     """Tells when a rig file was saved. Made before the file is read, it misses no later save."""

@@ -96,8 +96,8 @@ def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int =
     stride : int
         Above 1, for live views: only every so manyth ray of a line is sent first; where two such neighbours meet
         one flat surface, the rays between are taken to meet it too, so that what is narrower can be missed; lines
-        between two others are treated likewise. All
-        colours then take one way through a grooved lens, without its fringes.
+        between two others are treated likewise. All colours then take one way through a grooved lens, without its
+        fringes.
 
     Raises
     ------
@@ -164,6 +164,23 @@ def first_parts(assembly: Assembly, origins: Array, directions: Array) -> Ids:
     going = np.flatnonzero(np.isfinite(directions).all(axis=1))
     faces = _caster(assembly).first_faces(origins[going].astype(np.float32), directions[going].astype(np.float32))
     parts[going[faces >= 0]] = assembly.part_of_face[faces[faces >= 0]]
+    return parts
+
+
+def parts_between(assembly: Assembly, starts: Array, ends: Array) -> Ids:
+    """Return which part lies first on each straight way from a start to an end (n, 3), lenses included, or VOID."""
+    parts = np.full(len(starts), VOID, np.int32)
+    ways = ends - starts
+    going = np.flatnonzero(ways.any(axis=1))
+    directions = ways[going] / np.linalg.norm(ways[going], axis=1, keepdims=True)
+    faces = _caster(assembly).first_faces(starts[going].astype(np.float32), directions.astype(np.float32))
+    going, faces = going[faces >= 0], faces[faces >= 0]
+    corners = assembly.triangles[faces]
+    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    to_plane = ((corners[:, 0] - starts[going]) * normals).sum(axis=1)
+    along = (ways[going] * normals).sum(axis=1)
+    within = np.abs(to_plane) <= np.abs(along)  # the way reaches the plane of what it meets
+    parts[going[within]] = assembly.part_of_face[faces[within]]
     return parts
 
 
@@ -236,7 +253,7 @@ def _pixel_angle(screen: PlacedScreen, eye: Array) -> float:
     return screen.size[0] / screen.display.pixels[0] * enlarged / max(away, 1.0)
 
 
-@functools.lru_cache(maxsize=8)  # factors change as a head moves, and come back
+@functools.lru_cache(maxsize=8)  # with lenses and without: moving, each eye at rest, and measured
 def _tables(assembly: Assembly, shrinks: tuple[int, ...]) -> Tables:
     """Gather what the kernel needs; with no shrinks the screens stay black, as where only places count."""
     parts = assembly.parts

@@ -146,7 +146,7 @@ class Window:
 
     def _is_at_head(self) -> bool:
         head = self._preview.rig.heads().get(self._head)
-        return head is not None and head.model_copy(update={"name": "here"}) == self._look.head
+        return head is not None and self._look.is_at(head)
 
     def _step(self, key: str, way: int) -> None:
         reach = next(reach for reach in REACHES if reach.key == key)

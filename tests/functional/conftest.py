@@ -106,9 +106,15 @@ def sample(request: pytest.FixtureRequest) -> Path:
     return request.param
 
 
-@pytest.fixture
-def little_rig(tmp_path: Path) -> Path:
+@pytest.fixture(scope="session")
+def little_rig_text() -> str:
     """One screen behind one lens, with names that terminals and markup trip over."""
+    return LITTLE_RIG
+
+
+@pytest.fixture
+def little_rig(tmp_path: Path, little_rig_text: str) -> Path:
+    """The file of that rig."""
     path = tmp_path / "rig.toml"
-    path.write_text(LITTLE_RIG, "utf-8")
+    path.write_text(little_rig_text, "utf-8")
     return path

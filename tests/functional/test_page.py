@@ -16,29 +16,6 @@ COMMAND = [sys.executable, "-m", "seamsight.cli", "page"]
 SETTLED = "#eyes[aria-busy=false]"
 RESTING = "#numbers[aria-busy=false]"
 PICTURE = """() => ["left", "right"].map((eye) => document.getElementById(eye).toDataURL())"""
-RIG = """\
-format = 1
-name = "Größe [[x]]"
-pilot = { eye_point = [0, 0, 1150] }
-head = [{ name = "leaning", offset = [-40, 10, 0], turn = 10 }, { name = "in the ceiling", offset = [0, 0, 250] }]
-board = [{ name = "höhe [bold]", size = [400, 300, 40], centre = [0, 0, 1400] }]
-
-[[screen]]
-name = "[[x]]"
-diagonal = "22 in"
-aspect = "16:10"
-pixels = [168, 105]
-bezel = 16
-shows = "card"
-centre = [0, 750, 1150]
-
-[[lens]]
-screen = "[[x]]"
-focal_length = 450
-distance = 150
-width = 517
-height = 330
-"""
 
 
 @pytest.fixture(scope="module")
@@ -53,9 +30,9 @@ def browser():
 
 
 @pytest.fixture(scope="module")
-def rig(tmp_path_factory):
+def rig(tmp_path_factory, little_rig_text):
     path = tmp_path_factory.mktemp("page") / "rig.toml"
-    path.write_text(RIG, "utf-8")
+    path.write_text(little_rig_text, "utf-8")
     return path
 
 
@@ -259,12 +236,12 @@ def test_nothing_sticks_out_at_the_side(page):
         assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
 
 
-def test_the_rig_file_is_read_again_when_saved(page, rig):
+def test_the_rig_file_is_read_again_when_saved(page, rig, little_rig_text):
     before = settled(page)
-    rig.write_text(RIG.replace("bezel = 16", "bezel = -16"), "utf-8")
+    rig.write_text(little_rig_text.replace("bezel = 16", "bezel = -16"), "utf-8")
     page.wait_for_selector("#problems:not(:empty)")
     assert "bezel" in page.inner_text("#problems") and settled(page) == before
-    rig.write_text(RIG.replace("[0, 750, 1150]", "[0, 850, 1150]"), "utf-8")
+    rig.write_text(little_rig_text.replace("[0, 750, 1150]", "[0, 850, 1150]"), "utf-8")
     page.wait_for_selector("#problems:empty", state="attached")
     assert settled(page) != before
 
