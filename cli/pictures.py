@@ -35,8 +35,8 @@ def picture(
     from seamsight.cli import options
     from seamsight.scene import build
     from seamsight.viewer.eye import eyes_of
-    from seamsight.viewer.picture import framed, stacked
-    from seamsight.viewer.trace import see
+    from seamsight.viewer.picture import stacked
+    from seamsight.viewer.trace import framed, see
 
     loaded = options.rig_for_picture(rig, out, force)
     named = options.head(loaded, head)

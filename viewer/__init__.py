@@ -2,9 +2,8 @@
 
 from seamsight.viewer.eye import Eyes, eyes_of, head_named
 from seamsight.viewer.measures import Numbers, measure
-from seamsight.viewer.picture import framed
 from seamsight.viewer.projection import Projection
-from seamsight.viewer.trace import View, see
+from seamsight.viewer.trace import View, framed, see
 
 __all__ = [
     "Eyes",

@@ -17,9 +17,9 @@ from seamsight.viewer.cautions import cautions
 from seamsight.viewer.eye import Eyes, eyes_of
 from seamsight.viewer.framing import AROUND, framed_on_screens
 from seamsight.viewer.measures import measure
-from seamsight.viewer.picture import framed, png
+from seamsight.viewer.picture import png
 from seamsight.viewer.projection import Projection
-from seamsight.viewer.trace import see
+from seamsight.viewer.trace import framed, see
 
 WIDTH, HEIGHT, SAMPLES = 1200, 525, 2  # of what each eye sees
 

@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from seamsight.scene.frames import Array, inverse, move
+from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import thin_slope
 from seamsight.viewer import grooved
 from seamsight.viewer.eye import EYES, Eyes
-from seamsight.viewer.sightlines import opening_of
+from seamsight.viewer.sightlines import before, opening_of
 
 SIDES = {"left": (0, -1), "right": (0, 1), "bottom": (1, -1), "top": (1, 1)}  # axis (across, up) and direction
 
@@ -39,8 +39,3 @@ def _distance(screen: PlacedScreen, side: str) -> float:
 def in_front(screen: PlacedScreen, eyes: Eyes) -> bool:
     """Return whether all eyes are before a screen's lens plane, or before its bezel's face where it has no lens."""
     return all(before(screen, eyes.point(eye))[1] < 0 for eye in EYES)
-
-
-def before(screen: PlacedScreen, eye: Array) -> Array:
-    """Return an eye (3,) of the rig frame in the frame of the screen's opening."""
-    return move(inverse(screen.rig_from_screen), eye) - opening_of(screen).near

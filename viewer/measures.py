@@ -13,10 +13,10 @@ from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import magnification
 from seamsight.viewer import grooved
 from seamsight.viewer.eye import EYES, Eyes
-from seamsight.viewer.margins import SIDES, before, in_front, margin
+from seamsight.viewer.margins import SIDES, in_front, margin
 from seamsight.viewer.seams import Seam, seams
 from seamsight.viewer.shares import Shares, image_shares
-from seamsight.viewer.sightlines import ARCMIN, angle_between, edge_middles, opening_of, towards
+from seamsight.viewer.sightlines import ARCMIN, angle_between, before, edge_middles, opening_of, towards
 from seamsight.viewer.trace import refuse_inside
 from seamsight.viewer.views import view_of
 

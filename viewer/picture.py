@@ -1,4 +1,4 @@
-"""From a View to a picture that can be put in a build log: degree scale, caption, where it comes from."""
+"""Sheets: what stands around a picture in a build log: degree scale, caption, notes, where it comes from."""
 
 import io
 import math
@@ -9,17 +9,10 @@ from importlib.metadata import version
 from PIL import Image, ImageDraw, PngImagePlugin
 
 from seamsight.scene.lettering import font
-from seamsight.viewer.colour import srgb
 from seamsight.viewer.projection import Projection
-from seamsight.viewer.trace import View
 
 PAPER, INK, FAINT = (247, 246, 242), (38, 42, 48), (128, 132, 138)
 _STEPS = (0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 45.0, 90.0)  # degrees between the scale's figures
-
-
-def framed(view: View, caption: str) -> Image.Image:
-    """Return a view with its caption above and a degree scale along its edges; see `with_scale`."""
-    return with_scale(Image.fromarray(srgb(view.light)), view.projection, caption)
 
 
 def with_scale(picture: Image.Image, projection: Projection, caption: str) -> Image.Image:

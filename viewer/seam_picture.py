@@ -12,11 +12,11 @@ from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.eye import EYES, Eyes
-from seamsight.viewer.margins import SIDES, before, in_front
+from seamsight.viewer.margins import SIDES, in_front
 from seamsight.viewer.picture import letter_of, noted, with_scale
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.seams import black_border, dark_edges, facing_sides, lost_strips, seam_direction
-from seamsight.viewer.sightlines import angle_between, directions_through, image_points, towards
+from seamsight.viewer.sightlines import angle_between, before, directions_through, image_points, towards
 from seamsight.viewer.trace import see
 
 PANEL = (520, 420)  # pixels

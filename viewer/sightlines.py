@@ -46,6 +46,11 @@ def opening_of(screen: PlacedScreen) -> Opening:
     return Opening(np.array([0.0, -screen.display.lip, 0.0]), np.array(screen.size) / 2, np.inf)
 
 
+def before(screen: PlacedScreen, eye: Array) -> Array:
+    """Return an eye (3,) of the rig frame in the frame of the screen's opening."""
+    return move(inverse(screen.rig_from_screen), eye) - opening_of(screen).near
+
+
 def crossing(eye: Array, points: Array, focal_length: float) -> Array:
     """Return where the ray from an eye that reaches each point crosses a thin lens.
 

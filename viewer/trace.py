@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from PIL import Image
 
 from seamsight.scene.assembly import Assembly, build, part_around
 from seamsight.scene.errors import PoseError
@@ -30,6 +31,7 @@ from seamsight.viewer.kernel import (
     advance,
     start_rays,
 )
+from seamsight.viewer.picture import png, with_scale
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sightlines import optics_of
 from seamsight.viewer.threads import each_on_threads
@@ -64,8 +66,6 @@ class View:
 
     def _repr_png_(self) -> bytes:
         """Return what a notebook shows: the picture with its degree scale."""
-        from seamsight.viewer.picture import framed, png  # which builds on this module
-
         return png(framed(self, self.assembly.rig.name), {})
 
 
@@ -83,6 +83,11 @@ class Ends:
 
     parts: Ids
     points: Array
+
+
+def framed(view: View, caption: str) -> Image.Image:
+    """Return a view with its caption above and a degree scale along its edges; see `with_scale`."""
+    return with_scale(Image.fromarray(srgb(view.light)), view.projection, caption)
 
 
 def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int = 1) -> View:

@@ -6,8 +6,7 @@ import numpy as np
 
 from seamsight.scene.frames import Array, angles
 from seamsight.scene.layout import PlacedScreen
-from seamsight.viewer.margins import before
-from seamsight.viewer.sightlines import edge_middles, towards
+from seamsight.viewer.sightlines import before, edge_middles, towards
 
 
 class FlatView(NamedTuple):
