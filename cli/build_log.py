@@ -12,7 +12,7 @@ from seamsight.cli.arguments import AsJson, Force, HeadName
 from seamsight.cli.output import announced, print_json, refuse_to_overwrite, write_whole
 
 if TYPE_CHECKING:
-    from seamsight.viewer.build_log import Log
+    from seamsight.viewer.log.store import Log
 
 Folder = Annotated[Path, typer.Argument(metavar="FOLDER", help="the log's folder")]
 
@@ -46,8 +46,8 @@ def add(
     """Add an entry: whole or not at all, never over another."""
     from seamsight.cli import options
     from seamsight.scene import read_rig
-    from seamsight.viewer import build_log
-    from seamsight.viewer.build_log_entry import Words, entry_files
+    from seamsight.viewer.log import store as build_log
+    from seamsight.viewer.log.entry import Words, entry_files
 
     day, written = _date(date), _text(text, text_file)
     pictures = _pictures(picture or [], caption or [])
@@ -94,7 +94,7 @@ def page(
     force: Force = False,
 ) -> None:
     """Write a log as one HTML file that holds everything, to open in a browser, send or print."""
-    from seamsight.viewer.build_log_page import page
+    from seamsight.viewer.log.page import page
 
     log = _read_for(folder, out, (".html", ".htm"), force)
     with announced("writing the page"):
@@ -112,7 +112,7 @@ def markdown(
     force: Force = False,
 ) -> None:
     """Write a log as Markdown that shows the pictures out of the log's folder."""
-    from seamsight.viewer.build_log_page import markdown
+    from seamsight.viewer.log.page import markdown
 
     log = _read_for(folder, out, (".md",), force)
     write_whole(out, markdown(log.entries, out).encode("utf-8", "replace"))
@@ -130,7 +130,7 @@ def _read_for(folder: Path, out: Path, endings: tuple[str, ...], force: bool) ->
 def _read(folder: Path) -> "Log":
     """Return a log; say on standard error what in it is broken or was left by an add that did not finish."""
     from seamsight.scene import OutputError
-    from seamsight.viewer.build_log import read_log
+    from seamsight.viewer.log.store import read_log
 
     log = read_log(folder)
     for line in log.broken:
@@ -179,7 +179,7 @@ def _clean(text: str) -> str:
 
 def _pictures(files: list[Path], captions: list[str]) -> list[tuple[Path, str]]:
     """Return pictures that can be read, each with its caption."""
-    from seamsight.viewer.build_log_page import page_picture
+    from seamsight.viewer.log.page import page_picture
 
     if len(captions) > len(files):
         msg = f"there are more captions than pictures: {len(captions)} and {len(files)}"

@@ -39,7 +39,7 @@ def clip(
     """Write what the eyes see while the head sways, or goes from head to head and back, as an endless clip."""
     from seamsight.cli import options
     from seamsight.scene import build, read_rig
-    from seamsight.viewer import clip as clips
+    from seamsight.viewer.pictures import clip as clips
 
     if out.suffix.lower() not in clips.FORMATS:
         raise typer.BadParameter(f"must end in {' or '.join(clips.FORMATS)} (got {out.name})", param_hint="CLIP")

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
     from seamsight.scene import Assembly, Rig
     from seamsight.scene.frames import Array
-    from seamsight.viewer.compare import Comparison, Seen
-    from seamsight.viewer.photo import Match
+    from seamsight.viewer.pictures.compare import Comparison, Seen
+    from seamsight.viewer.pictures.photo import Match
 
     # the sheet; its facts for JSON; what prints them
     Answer = tuple[Image.Image, dict[str, Any], Callable[[], None]]
@@ -115,7 +115,7 @@ def _looks(eye: str | None, photo: Path | None) -> tuple[str, ...]:
 
 
 def _refuse_count(count: int, match: list[str] | None) -> None:
-    from seamsight.viewer.compare import MOST_ITEMS
+    from seamsight.viewer.pictures.compare import MOST_ITEMS
 
     if match:
         raise typer.BadParameter("goes with --photo", param_hint="--match")
@@ -139,8 +139,8 @@ def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
     """Return what is to be seen for each choice."""
     from seamsight.cli import options
     from seamsight.scene import PoseError, build
-    from seamsight.viewer.compare import Seen
     from seamsight.viewer.eye import eyes_of, head_named
+    from seamsight.viewer.pictures.compare import Seen
 
     built: dict[tuple[Path, bool], Assembly] = {}
     items = []
@@ -161,8 +161,8 @@ def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
 
 def _against_first(choices: list[Choice], rigs: dict[Path, Rig], looks: tuple[str, ...], size: str) -> Answer:
     from seamsight.cli import options
-    from seamsight.viewer.compare import compare as compared
-    from seamsight.viewer.compare import comparison_sheet
+    from seamsight.viewer.pictures.compare import compare as compared
+    from seamsight.viewer.pictures.compare import comparison_sheet
 
     width, height = options.size(size)
     items = _items(choices, rigs)
@@ -174,7 +174,7 @@ def _against_first(choices: list[Choice], rigs: dict[Path, Rig], looks: tuple[st
 
 
 def _as_json(choices: list[Choice], comparison: Comparison) -> dict[str, Any]:
-    from seamsight.viewer.compare import item_letter
+    from seamsight.viewer.pictures.compare import item_letter
 
     items = [
         {
@@ -196,7 +196,7 @@ def _print(comparison: Comparison) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from seamsight.viewer.compare import AGAINST, cell_words, headings, item_letter, rows_to_show
+    from seamsight.viewer.pictures.compare import AGAINST, cell_words, headings, item_letter, rows_to_show
 
     for number, item in enumerate(comparison.items):
         print(f"{item_letter(number)}: {item.caption}")
@@ -223,7 +223,7 @@ def _against_photo(item: Seen, look: str, size: str, file: Path, matches: list[s
     from seamsight.cli import options
     from seamsight.scene import PoseError
     from seamsight.viewer.eye import EYE_WORDS
-    from seamsight.viewer.photo import framed_on_photo, photo_sheet, placed, read_photo, residual_words
+    from seamsight.viewer.pictures.photo import framed_on_photo, photo_sheet, placed, read_photo, residual_words
 
     width, height = options.size(size)
     eye = item.eyes.point(look)
@@ -242,7 +242,7 @@ def _against_photo(item: Seen, look: str, size: str, file: Path, matches: list[s
 
 def _match(text: str, assembly: Assembly, eye: Array) -> Match:
     """Return a matched point from "X,Y=AZ,EL" or "X,Y=SCREEN top left"."""
-    from seamsight.viewer.photo import Match, corner_direction, direction_at
+    from seamsight.viewer.pictures.photo import Match, corner_direction, direction_at
 
     left, _, right = text.partition("=")
     pixel, angles = _pair(left), _pair(right)

@@ -27,8 +27,8 @@ def check(rig: RigFile, head: HeadName = "design", as_json: AsJson = False) -> N
     from seamsight.cli import options, report
     from seamsight.scene import build, read_rig
     from seamsight.viewer import measure
-    from seamsight.viewer.cautions import cautions
     from seamsight.viewer.eye import eyes_of
+    from seamsight.viewer.numbers.cautions import cautions
 
     loaded = read_rig(rig)
     eyes = eyes_of(loaded, options.head(loaded, head))

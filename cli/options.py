@@ -11,13 +11,13 @@ from PIL import Image
 from seamsight.cli.output import announced, refuse_to_overwrite, write_whole
 from seamsight.scene import Assembly, Head, PoseError, Rig, read_rig
 from seamsight.scene.rig import DESIGN
-from seamsight.viewer import trace, world
+from seamsight.viewer.casting import trace, world
 from seamsight.viewer.eye import EYE_WORDS, Eyes, head_named
-from seamsight.viewer.framing import along_the_face, framed_on_screens
-from seamsight.viewer.picture import png, stacked, with_scale
-from seamsight.viewer.preview import Look, Preview
+from seamsight.viewer.live.preview import Look, Preview
+from seamsight.viewer.numbers.seams import facing_seam, seams
+from seamsight.viewer.pictures.framing import along_the_face, framed_on_screens
 from seamsight.viewer.projection import LARGEST, Projection
-from seamsight.viewer.seams import facing_seam, seams
+from seamsight.viewer.sheet import png, stacked, with_scale
 
 SUBJECTS = {
     **EYE_WORDS,

@@ -26,8 +26,8 @@ def page(
     from seamsight.scene import read_rig
 
     _refuse_without_packages()
-    from seamsight.viewer.page import Studio, listen, server_of
-    from seamsight.viewer.preview import Preview, Watch, look_of
+    from seamsight.viewer.live.page import Studio, listen, server_of
+    from seamsight.viewer.live.preview import Preview, Watch, look_of
 
     watch, loaded = Watch(rig), read_rig(rig)
     start = look_of(options.head(loaded, head), lenses=not without_lenses)

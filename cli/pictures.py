@@ -34,9 +34,9 @@ def picture(
     """Write what one eye or both see, with a degree scale, as a PNG that tells how it was made."""
     from seamsight.cli import options
     from seamsight.scene import build
+    from seamsight.viewer.casting.trace import framed, see
     from seamsight.viewer.eye import eyes_of
-    from seamsight.viewer.picture import stacked
-    from seamsight.viewer.trace import framed, see
+    from seamsight.viewer.sheet import stacked
 
     loaded = options.rig_for_picture(rig, out, force)
     named = options.head(loaded, head)
@@ -69,7 +69,7 @@ def overlap(
     from seamsight.cli import options
     from seamsight.scene import build
     from seamsight.viewer.eye import eyes_of
-    from seamsight.viewer.overlap import overlap_picture
+    from seamsight.viewer.pictures.overlap import overlap_picture
 
     loaded = options.rig_for_picture(rig, out, force)
     posed = options.head(loaded, head)
@@ -100,7 +100,7 @@ def seam(
     from seamsight.cli import options
     from seamsight.scene import build
     from seamsight.viewer.eye import eyes_of
-    from seamsight.viewer.seam_picture import seam_picture
+    from seamsight.viewer.pictures.seam import seam_picture
 
     loaded = options.rig_for_picture(rig, out, force)
     posed = options.head(loaded, head)

@@ -11,10 +11,10 @@ from rich.text import Text
 from seamsight.scene import Assembly
 from seamsight.scene.parts import Part
 from seamsight.scene.shapes import volume
-from seamsight.viewer.grooved import GroovedNumbers
-from seamsight.viewer.margins import SIDES
-from seamsight.viewer.measures import Numbers, ScreenNumbers
-from seamsight.viewer.seams import Seam, SeamFrom
+from seamsight.viewer.numbers.grooved import GroovedNumbers
+from seamsight.viewer.numbers.margins import SIDES
+from seamsight.viewer.numbers.measures import Numbers, ScreenNumbers
+from seamsight.viewer.numbers.seams import Seam, SeamFrom
 
 ACUITY = 1.0  # arcmin: what a 20/20 eye resolves, one stroke of a Snellen letter
 SOFT = 3.0  # arcmin per pixel from which text and far runways look coarse (our choice)

@@ -11,7 +11,7 @@ from seamsight.cli.arguments import HeadName, RigFile, WithoutLenses
 from seamsight.cli.output import write_whole
 
 if TYPE_CHECKING:
-    from seamsight.viewer.preview import Look, Preview
+    from seamsight.viewer.live.preview import Look, Preview
 
 app = typer.Typer()
 SMALLEST = (640, 400)  # pixels; what the controls need
@@ -32,13 +32,13 @@ def window(
     """
     from seamsight.cli import options
     from seamsight.scene import read_rig
-    from seamsight.viewer.preview import Preview, Watch, look_of
+    from seamsight.viewer.live.preview import Preview, Watch, look_of
 
     asked = options.size(size, SMALLEST) if size else None
     watch, loaded = Watch(rig), read_rig(rig)
     first = options.head(loaded, head)
     _refuse_without_display()
-    from seamsight.viewer.window import Window
+    from seamsight.viewer.live.window import Window
 
     options.warmed_up(scene=True)
     Window(Preview(loaded), watch, look_of(first, not without_lenses), head, asked, save_picture).run()

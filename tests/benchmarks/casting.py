@@ -20,8 +20,8 @@ import numpy as np
 
 from seamsight.scene import Assembly, build, read_rig
 from seamsight.viewer import Projection, eyes_of, head_named, see
-from seamsight.viewer.caster import Caster
-from seamsight.viewer.world import paint, shown_on
+from seamsight.viewer.casting.caster import Caster
+from seamsight.viewer.casting.world import paint, shown_on
 
 RIGS = Path(__file__).parents[2] / "sample_rigs"
 MAIN_RIG = RIGS / "harbour_floatplane.toml"
@@ -193,7 +193,7 @@ def print_memory_of_drawing() -> None:
 
 
 def first_compile_seconds() -> float:
-    code = "from seamsight.viewer.trace import warm_up; warm_up()"
+    code = "from seamsight.viewer.casting.trace import warm_up; warm_up()"
     with tempfile.TemporaryDirectory() as folder:
         return process_seconds([sys.executable, "-c", code], repeats=1, env=os.environ | {"NUMBA_CACHE_DIR": folder})
 

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from seamsight.scene import read_rig
 from seamsight.scene.samples import sample_files
-from seamsight.viewer.controls import HIGH, WIDE, laid_out
+from seamsight.viewer.live.controls import HIGH, WIDE, laid_out
 
 SIZE = (WIDE, HIGH)
 SECONDS = 6.0  # of dragging
@@ -74,7 +74,7 @@ def drag(rig: Path, env: dict[str, str]) -> tuple[float, float]:
 def inside() -> None:
     """Run the window command, with a line on standard output for each drawing of new pictures: when, processor time."""
     from seamsight.cli.window import app
-    from seamsight.viewer import window
+    from seamsight.viewer.live import window
 
     class Telling(window.Window):
         def _draw(self) -> None:

@@ -7,7 +7,7 @@ import warnings
 import pytest
 from PIL import Image
 
-from seamsight.viewer import build_log_entry
+from seamsight.viewer.log import entry as build_log_entry
 
 CHROMIUM = shutil.which("chromium")
 

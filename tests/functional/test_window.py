@@ -15,7 +15,7 @@ import pytest
 from PIL import Image, ImageGrab
 
 from seamsight.scene import read_rig
-from seamsight.viewer.controls import Box, Button, laid_out
+from seamsight.viewer.live.controls import Box, Button, laid_out
 
 SIZE = (900, 640)
 COMMAND = shutil.which("seamsight", path=sysconfig.get_path("scripts"))

@@ -14,8 +14,8 @@ from PIL import Image, PngImagePlugin
 
 from seamsight.scene import build, read_rig
 from seamsight.viewer import View, eyes_of, head_named, see
-from seamsight.viewer.framing import framed_on_screens
-from seamsight.viewer.trace import srgb
+from seamsight.viewer.casting.trace import srgb
+from seamsight.viewer.pictures.framing import framed_on_screens
 
 HERE = Path(__file__).parent
 SAMPLES = sorted((HERE.parents[1] / "sample_rigs").glob("*.toml"))

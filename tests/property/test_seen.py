@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from seamsight.scene import build
 from seamsight.scene.frames import rotation
-from seamsight.viewer.sightlines import crossing, directions_through
-from seamsight.viewer.trace import trace
+from seamsight.viewer.casting.sightlines import crossing, directions_through
+from seamsight.viewer.casting.trace import trace
 
 few = settings(max_examples=25, phases=[Phase.explicit, Phase.generate])  # making a rig smaller takes minutes
 places = st.tuples(st.floats(-300, 300), st.floats(-100, 100), st.floats(-200, 200)).map(list)

@@ -1,0 +1,75 @@
+"""Where the window's parts stand, and what its sliders say."""
+
+import itertools
+
+import numpy as np
+import pytest
+
+from seamsight.viewer.live.controls import HIGH, KEYS, WIDE, Button, Layout, controls_picture
+from seamsight.viewer.live.preview import REACHES, Look
+
+BUTTONS = [
+    Button("l", "lenses in", "L", True),
+    Button("h", f"head: {'a long name ' * 9}", "H"),
+    Button("p", "save", "P"),
+]
+
+
+def overlap(box, other):
+    apart = (
+        box.left + box.width <= other.left
+        or other.left + other.width <= box.left
+        or box.top + box.height <= other.top
+        or other.top + other.height <= box.top
+    )
+    return not apart
+
+
+@pytest.mark.parametrize("size", [(1440, 900), (1366, 768), (640, 400), (2560, 1440), (1920, 600), (900, 1600)])
+@pytest.mark.parametrize("rows", [4, 11])
+def test_nothing_lies_upon_another_or_outside(size, rows):
+    layout = Layout(*size, rows)
+    boxes = [layout.stage, *layout.eyes, layout.controls, layout.numbers, layout.foot]
+    assert not any(overlap(*pair) for pair in itertools.combinations(boxes, 2))
+    sliders = [layout.slider(index) for index in range(len(REACHES))]
+    small = [box for slider in sliders for box in (slider.less, slider.track, slider.more)] + layout.buttons(BUTTONS)
+    assert not any(overlap(*pair) for pair in itertools.combinations(small, 2))
+    assert all(box.left >= 0 and box.left + box.width <= size[0] for box in boxes)
+    assert all(box.top >= 0 and box.top + box.height <= size[1] for box in boxes)
+    inside = layout.controls
+    assert all(inside.left <= box.left and box.left + box.width <= inside.left + inside.width for box in small)
+    assert all(inside.top <= box.top and box.top + box.height <= inside.top + inside.height for box in small)
+
+
+def test_the_eyes_pictures_keep_their_shape():
+    for box in Layout(1920, 1080, 8).eyes:
+        assert box.width / box.height == pytest.approx(640 / 360, abs=0.01)
+    for box in Layout(WIDE, HIGH, 8).eyes:
+        assert (box.width, box.height) == (640, 360)
+
+
+def test_a_slider_gives_back_the_value_whose_place_it_is_at():
+    layout = Layout(1440, 900, 8)
+    for index, reach in enumerate(REACHES):
+        slider = layout.slider(index)
+        step = (reach.high - reach.low) / slider.track.width
+        for value in (reach.low, 0.0, 17.0, reach.high):
+            assert slider.value_at(reach, slider.place_of(reach, value)) == pytest.approx(value, abs=max(0.5, step))
+        assert slider.value_at(reach, -1e6) == reach.low
+        assert slider.value_at(reach, 1e6) == reach.high
+
+
+def test_each_way_has_a_key_of_its_own():
+    keys = [key for reach in REACHES for key in KEYS[reach.key]]
+    assert len(set(keys)) == 2 * len(REACHES)
+    assert not set(keys) & set("lohrpq")
+
+
+def test_a_knob_moves_with_its_value():
+    layout = Layout(1440, 900, 8)
+    there, back = (controls_picture(layout, Look(turn=turn), BUTTONS) for turn in (40.0, -40.0))
+    assert there.shape == (layout.controls.height, layout.controls.width, 3)
+    changed = np.nonzero((there != back).any(axis=-1))
+    slider = layout.slider([reach.key for reach in REACHES].index("turn"))
+    assert changed[1].min() + layout.controls.left >= slider.less.left
+    assert abs(changed[0].mean() + layout.controls.top - slider.track.top - slider.track.height / 2) < 3

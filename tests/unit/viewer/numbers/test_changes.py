@@ -1,0 +1,224 @@
+"""Numbers side by side: which way is better, what counts as the same, and what old or torn numbers do."""
+
+import copy
+import json
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from seamsight.scene import build
+from seamsight.scene.rig import Head
+from seamsight.viewer import eyes_of, measure
+from seamsight.viewer.numbers.changes import ALL, SAME_WITHIN, side_by_side, value_words
+
+
+def screen_numbers(**changed):
+    whole = {
+        "magnification": 1.5,
+        "image_distance": 800.0,
+        "image_dioptres": 1.25,
+        "span": {"h": 40.0, "v": 30.0},
+        "arcmin_per_px": {"h": 1.5, "v": 1.5},
+        "seen": {"left": 0.9, "right": 0.9, "both": 0.85, "either": 0.95},
+        "margin": {side: {"left": -2.0, "right": -1.0, "mid": -1.0} for side in ("left", "right", "bottom", "top")},
+        "gap_needed": {side: 1.0 for side in ("left", "right", "bottom", "top")},
+    }
+    return whole | changed
+
+
+def seam_numbers(dark=0.5, **changed):
+    whole = {
+        "between": ["a", "b"],
+        "sides": ["right", "left"],
+        "in_scene": True,
+        "dark": {"left": dark, "right": dark, "mid": dark},
+    }
+    return whole | {"both_whole": False, "gap_present": 1.0, "gap_needed": 4.0} | changed
+
+
+def numbers_with(screen=None, seam=None, hidden_by=None, off=10.0):
+    return {
+        "screens": {"a": screen_numbers(**(screen or {}))},
+        "seams": [seam or seam_numbers()],
+        "hidden_by": {"a": {"post": 0.1} if hidden_by is None else hidden_by},
+        "marks": {"hub": {"off": off, "good": True}},
+    }
+
+
+def row_of(what, first, second, where=None):
+    rows = [
+        row
+        for row in side_by_side([first, second])
+        if row.what == what and (row.where == where if where else row.where != ALL)
+    ]
+    assert len(rows) == 1
+    return rows[0]
+
+
+@pytest.mark.parametrize(
+    ("what", "change", "verdict"),
+    [
+        ("seen by both eyes", {"screen": {"seen": {"both": 0.9}}}, "better"),
+        ("seen by both eyes", {"screen": {"seen": {"both": 0.8}}}, "worse"),
+        ("seen by left eye", {"screen": {"seen": {"left": 0.95}}}, "better"),
+        ("field across", {"screen": {"span": {"h": 45.0}}}, "better"),
+        ("field up", {"screen": {"span": {"v": 25.0}}}, "worse"),
+        ("one pixel", {"screen": {"arcmin_per_px": {"h": 1.0}}}, "better"),
+        ("looks larger", {"screen": {"magnification": 2.0}}, "other"),
+        ("image at", {"screen": {"image_distance": 900.0}}, "other"),
+        ("focus", {"screen": {"image_dioptres": 1.0}}, "better"),
+        ("lost at the left, both eyes summed", {"screen": {"margin": {"left": {"left": 1.0, "right": 0.5}}}}, "better"),
+        ("border missing, widest", {"screen": {"gap_needed": {"top": 3.0}}}, "worse"),
+        ("dark strip, mid-eye", {"seam": seam_numbers(-0.2)}, "better"),
+        ("dark strip, left eye", {"seam": seam_numbers(-0.9)}, "worse"),
+        ("dark strip, right eye", {"seam": seam_numbers(-0.5)}, "other"),
+        ("both eyes see all of it", {"seam": seam_numbers(both_whole=True)}, "better"),
+        ("border missing, both sides summed", {"screen": {"margin": {"right": {"mid": 0.5}}}}, "better"),
+        ("hidden by post", {"hidden_by": {"post": 0.2}}, "worse"),
+        ("hidden by post", {"hidden_by": {}}, "better"),
+        ("hidden by beam", {"hidden_by": {"post": 0.1, "beam": 0.01}}, "worse"),
+        ("hub, off by", {"off": 12.0}, "worse"),
+    ],
+)
+def test_which_way_is_better(what, change, verdict):
+    row = row_of(what, numbers_with(), numbers_with(**change))
+    assert row.verdicts == ("", verdict)
+    assert row.differs
+
+
+def test_the_values_are_in_the_row_s_unit():
+    one, other = numbers_with(), numbers_with(seam=seam_numbers(both_whole=True, gap_present=9.0), off=3.0)
+    rows = [row for row in side_by_side([one, other]) if row.where != ALL]
+    words = {row.what: (value_words(row, 0), value_words(row, 1)) for row in rows}
+    assert words["seen by both eyes"] == ("85.0 %", "85.0 %")
+    assert words["field across"] == ("40.00°", "40.00°")
+    assert words["one pixel"] == ("1.50′", "1.50′")
+    assert words["lost at the top, both eyes summed"] == ("3.0 mm", "3.0 mm")
+    assert words["border missing, widest"] == ("2.0 mm", "2.0 mm")
+    assert words["border missing, both sides summed"] == ("2.0 mm", "2.0 mm")
+    assert words["both eyes see all of it"] == ("no", "yes")
+    assert words["hub, off by"] == ("10.0 mm", "3.0 mm")
+    assert words["focus"] == ("1.25 D", "1.25 D")
+
+
+def test_a_repeated_strip_is_negative_with_a_minus_and_nothing_is_minus_zero():
+    row = row_of("dark strip, mid-eye", numbers_with(seam=seam_numbers(-0.72)), numbers_with(seam=seam_numbers(-1e-7)))
+    assert (value_words(row, 0), value_words(row, 1)) == ("−0.72°", "0.00°")
+
+
+@given(st.sampled_from(["seen by both eyes", "field across", "one pixel", "hub, off by"]), st.floats(-3, 3))
+def test_the_same_ends_at_the_unit_s_tolerance(what, share):
+    def changed(by):
+        return {
+            "seen by both eyes": {"screen": {"seen": {"both": 0.5 + by / 100}}},
+            "field across": {"screen": {"span": {"h": 40 + by}}},
+            "one pixel": {"screen": {"arcmin_per_px": {"h": 1.5 + by}}},
+            "hub, off by": {"off": 10 + by},
+        }[what]
+
+    unit = row_of(what, numbers_with(), numbers_with()).unit
+    row = row_of(what, numbers_with(**changed(0.0)), numbers_with(**changed(share * SAME_WITHIN[unit])))
+    if abs(abs(share) - 1) > 1e-6:
+        assert (row.verdicts[1] == "same") == (abs(share) < 1)
+
+
+def test_a_screen_that_is_not_in_every_set_is_neither_better_nor_worse():
+    other = numbers_with()
+    other["screens"]["b"] = other["screens"].pop("a")
+    row = row_of("seen by both eyes", numbers_with(), other, where="a")
+    assert (row.values, row.verdicts, value_words(row, 1)) == ((85.0, None), ("", "other"), "–")
+    assert row_of("hidden by post", numbers_with(), other, where="a").values[1] is None
+
+
+def test_rigs_whose_screens_have_other_names_compare_as_wholes():
+    one, other = numbers_with(), numbers_with(seam=seam_numbers(between=["c", "d"], dark=-0.9))
+    one["screens"]["b"] = screen_numbers()
+    other["screens"] = {
+        "c": screen_numbers(seen={"both": 0.9}, arcmin_per_px={"h": 1.2}, image_dioptres=1.0),
+        "d": screen_numbers(seen={"both": 1.0}, arcmin_per_px={"h": 2.0}, span={"h": 40.0}),
+    }
+    whole = {row.what: row for row in side_by_side([one, other]) if row.where == ALL}
+    assert {what: (row.values[1], row.verdicts[1]) for what, row in whole.items()} == {
+        "seen by both eyes, mean": (pytest.approx(95.0), "better"),
+        "field across, summed": (80.0, "same"),
+        "one pixel, coarsest": (2.0, "worse"),
+        "focus, nearest": (1.25, "same"),
+        "dark strip, widest": (-0.9, "worse"),
+        "border missing, widest": (2.0, "same"),
+    }
+
+
+def test_a_seam_is_the_same_seam_whichever_screen_comes_first():
+    row = row_of("dark strip, mid-eye", numbers_with(), numbers_with(seam=seam_numbers(between=["b", "a"])))
+    assert (row.where, row.values) == ("seam a and b", (0.5, 0.5))
+
+
+def test_seams_that_no_scene_crosses_are_left_out():
+    rows = side_by_side([numbers_with(seam=seam_numbers(in_scene=False))])
+    assert not any(row.where.startswith("seam") for row in rows)
+
+
+def test_rows_of_a_place_stand_together_and_the_first_has_no_verdict():
+    three = [numbers_with(), numbers_with(hidden_by={"beam": 0.2}), numbers_with()]
+    rows = side_by_side(three)
+    places = [row.where for row in rows]
+    assert places == sorted(places, key=places.index)
+    assert all(len(row.values) == len(row.verdicts) == 3 and row.verdicts[0] == "" for row in rows)
+
+
+@pytest.mark.parametrize("less", [[], [{}], [{"screens": None, "seams": None, "hidden_by": None, "marks": None}]])
+def test_of_no_numbers_come_no_rows(less):
+    assert side_by_side(less) == []
+
+
+def leaves(tree, path=()):
+    if path:
+        yield path
+    for key, value in tree.items() if isinstance(tree, dict) else enumerate(tree) if isinstance(tree, list) else ():
+        yield from leaves(value, (*path, key))
+
+
+WHOLE = numbers_with()
+
+
+@given(st.sampled_from(sorted(leaves(WHOLE), key=str)), st.sampled_from([None, "gone", [], {}, 3, True]))
+def test_torn_numbers_are_dashes_and_never_an_error(path, instead):
+    torn = copy.deepcopy(WHOLE)
+    *way, last = path
+    at = torn
+    for key in way:
+        at = at[key]
+    at[last] = instead
+    for row in side_by_side([WHOLE, torn, {}]):
+        assert value_words(row, 2) == "–" and row.verdicts[2] in ("other", "same")
+        assert value_words(row, 1)
+
+
+def test_the_numbers_of_measure_compare_as_they_come_and_as_stored(rig_of, screen_at):
+    def numbers(**keys):
+        rig = rig_of(screen=[screen_at(**keys), screen_at("other", centre=[430, 600, 0])])
+        return measure(build(rig), eyes_of(rig, Head(name="here"))).as_json()
+
+    rows = side_by_side([numbers(), numbers(pixels=[1600, 1200])])
+    assert rows == side_by_side([json.loads(json.dumps(one)) for one in (numbers(), numbers(pixels=[1600, 1200]))])
+    changed = {(row.where, row.what): row.verdicts[1] for row in rows if row.differs}
+    # the other screen, seen aslant, has the finer pixels
+    assert changed == {(ALL, "one pixel, coarsest"): "better", ("screen", "one pixel"): "better"}
+
+
+def test_what_one_side_of_a_seam_has_to_spare_does_not_help_the_other():
+    spare = {"margin": {"left": {"left": 40.0, "right": 40.0, "mid": 40.0}}, "gap_needed": {"left": 1.0}}
+    both = numbers_with()
+    both["screens"]["b"] = screen_numbers(**spare)
+    row = row_of("border missing, both sides summed", both, both)
+    assert row.values == (2.0, 2.0)
+
+
+def test_sums_are_not_judged_where_screens_came_or_went_or_cannot_be_seen():
+    more = numbers_with()
+    more["screens"]["b"] = screen_numbers(seen={"both": 1.0})
+    assert row_of("seen by both eyes, mean", numbers_with(), more, ALL).verdicts == ("", "other")
+    hidden = copy.deepcopy(more)
+    hidden["screens"]["b"]["arcmin_per_px"] = None
+    assert row_of("one pixel, coarsest", more, hidden, ALL).values == (1.5, None)

@@ -1,0 +1,45 @@
+"""The flat view that a simulator must be given for a screen: its frustum, and the axes it is seen along."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from seamsight.scene.frames import Array, angles
+from seamsight.scene.layout import PlacedScreen
+from seamsight.viewer.casting.sightlines import before, edge_middles, towards
+
+
+class FlatView(NamedTuple):
+    """Tangents of a flat view's edges in its own axes, and how those axes stand in the rig frame (radians)."""
+
+    left: float
+    right: float
+    bottom: float
+    top: float
+    yaw: float
+    pitch: float
+    roll: float
+
+
+def view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:
+    """Return a screen's view from an eye (3,), rig frame, through its own lens; None if the eye is not before it.
+
+    Where a grooved lens lets nothing of an edge's middle through, the thin lens in its place stands for it.
+    """
+    if not before(screen, eye)[1] < 0:
+        return None
+    axes = screen.rig_from_screen[:3, :3]
+    seen = towards(screen, eye, edge_middles(screen)) @ axes
+    if not np.isfinite(seen).all():
+        return None
+    left, right, bottom, top = seen
+    yaw, pitch, roll = angles(axes)
+    return FlatView(
+        float(left[0] / left[1]),
+        float(right[0] / right[1]),
+        float(bottom[2] / bottom[1]),
+        float(top[2] / top[1]),
+        yaw,
+        pitch,
+        roll,
+    )

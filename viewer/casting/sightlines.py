@@ -1,0 +1,222 @@
+"""Which way an eye must look to see a given point of an image, in closed form and double precision.
+
+Points of an image are (x, z) on its surface, from its middle: right and up as the pilot sees them, mm.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from seamsight.scene.frames import Array, inverse, move
+from seamsight.scene.layout import PlacedLens, PlacedScreen
+from seamsight.scene.optics import magnification
+from seamsight.viewer.casting.kernel import DESIGN, Optics, land
+
+ARCMIN = 60 * 180 / np.pi  # in a radian
+NEWTON_STEPS, NEWTON_SHIFT = 12, 1e-3  # steps at most; mm
+NEWTON_STARTS = (1.0, 0.85, 0.7, 0.5, 1.15)  # shares of the thin lens's place
+NEWTON_CLOSE, NEWTON_GOOD = 1e-10, 1e-6  # mm: when to stop, and what counts as found
+
+
+class Opening(NamedTuple):
+    """What an image is seen through: its own lens, or the opening of its own bezel's lip.
+
+    Attributes
+    ----------
+    near : (3,) float64
+        From the image's middle to the opening's middle, screen's frame; near[1] is minus the distance.
+    half : (2,) float64
+        Half its width and height.
+    focal_length : float
+        Infinite without a lens.
+    """
+
+    near: Array
+    half: Array
+    focal_length: float
+
+
+def opening_of(screen: PlacedScreen) -> Opening:
+    """Return what a screen's image is seen through."""
+    if screen.lens:
+        optic = screen.lens.optic
+        near = np.array([optic.offset[0], -optic.separation, optic.offset[1]])
+        return Opening(near, np.array([optic.width, optic.height]) / 2, optic.focal_length)
+    return Opening(np.array([0.0, -screen.display.lip, 0.0]), np.array(screen.size) / 2, np.inf)
+
+
+def before(screen: PlacedScreen, eye: Array) -> Array:
+    """Return an eye (3,) of the rig frame in the frame of the screen's opening."""
+    return move(inverse(screen.rig_from_screen), eye) - opening_of(screen).near
+
+
+def crossing(eye: Array, points: Array, focal_length: float) -> Array:
+    """Return where the ray from an eye that reaches each point crosses a thin lens.
+
+    From slope' = slope - p / f on each axis: p (1 + s/e - s/f) = q + s x / e, with the eye e before the lens
+    plane at x and the point s behind it at q.
+
+    Parameters
+    ----------
+    eye : (3,) or (n, 3) float64, lens frame
+    points : (n, 3) float64, lens frame
+
+    Returns
+    -------
+    (n, 3) float64, lens frame
+        Not a number where eye and point are on the same side, or no ray joins them.
+    """
+    before, behind = -eye[..., 1], points[:, 1]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = behind / before
+        share = 1 + ratio - np.abs(behind) / focal_length
+        place = (points + ratio[:, None] * eye) / share[:, None]
+        place[:, 1] = 0.0
+        place[~(ratio > 0) | (share == 0)] = np.nan
+    return np.asarray(place)
+
+
+def optics_of(lens: PlacedLens) -> Optics:
+    """Return what a lens does, for the kernel."""
+    optic = lens.optic
+    near = 1 / optic.separation
+    screen_side, pilot_side = near, near / -magnification(optic.focal_length, optic.separation)
+    to_pilot = optic.grooves == "pilot"
+    flat, grooved = (screen_side, pilot_side) if to_pilot else (pilot_side, screen_side)
+    if optic.conjugates == "infinity":
+        flat, grooved = 1 / optic.focal_length, 0.0
+    return Optics(optic.focal_length, optic.model == "grooved", to_pilot, flat, grooved, optic.thickness)
+
+
+def landings(lens: PlacedLens, eye: Array, places: Array, depth: Array, channel: int = DESIGN) -> Array:
+    """Return where rays from an eye through places (n, 2) of a lens land, and what passes, lens frame.
+
+    Returns
+    -------
+    (n, 4) float64
+        x and z on planes at depths (n,) behind the lens; the share of light that passed, and that past the grooves'
+        walls alone. Not a number where nothing passes.
+    """
+    out = np.empty((len(places), 4))
+    eyes = np.ascontiguousarray(np.broadcast_to(eye, (len(places), 3)))
+    land(eyes, np.ascontiguousarray(places), depth, np.array(optics_of(lens), np.float64), channel, out)
+    return out
+
+
+def as_thin(lens: PlacedLens) -> PlacedLens:
+    """Return the ideal thin lens in the place of a lens."""
+    return PlacedLens(lens.rig_from_lens, lens.optic.model_copy(update={"model": "thin"}))
+
+
+def crossing_of(lens: PlacedLens, eye: Array, points: Array, channel: int = DESIGN) -> Array:
+    """Return where the ray from an eye that reaches each point crosses a lens of any model; see `crossing`.
+
+    Through a grooved lens Newton's method finds it, from where the thin lens would have it.
+    """
+    places = crossing(eye, points, lens.optic.focal_length)
+    if lens.optic.model == "thin":
+        return places
+    found = np.full((len(points), 2), np.nan)
+    for share in NEWTON_STARTS:  # from farther in where the thin lens's place leads nowhere
+        open_ones = np.flatnonzero(~np.isfinite(found).all(axis=1))
+        if len(open_ones):
+            found[open_ones] = _newton(lens, eye, points, places[:, [0, 2]] * share, open_ones, channel)
+    places[:, [0, 2]] = found
+    return places
+
+
+def _newton(
+    lens: PlacedLens, eye: Array, points: Array, starts: Array, chosen: npt.NDArray[np.int64], channel: int
+) -> Array:
+    """Return where rays to the chosen points cross a lens (m, 2), not a number where none is found from the starts."""
+    eyes, targets = np.broadcast_to(eye, points.shape)[chosen], points[chosen]
+
+    def miss(at: Array) -> Array:
+        return landings(lens, eyes, at, targets[:, 1], channel)[:, :2] - targets[:, [0, 2]]
+
+    at = starts[chosen]
+    for _ in range(NEWTON_STEPS):
+        off = miss(at)
+        if not (np.abs(off) > NEWTON_CLOSE).any():
+            break
+        by_x, by_z = ((miss(at + shift) - off) / NEWTON_SHIFT for shift in np.eye(2) * NEWTON_SHIFT)
+        determinant = by_x[:, 0] * by_z[:, 1] - by_x[:, 1] * by_z[:, 0]
+        at[:, 0] -= (off[:, 0] * by_z[:, 1] - off[:, 1] * by_z[:, 0]) / determinant
+        at[:, 1] -= (off[:, 1] * by_x[:, 0] - off[:, 0] * by_x[:, 1]) / determinant
+    at[~(np.abs(miss(at)) <= NEWTON_GOOD).all(axis=1)] = np.nan
+    return at
+
+
+def directions_through(
+    lens: PlacedLens | None, eye: Array, points: Array, *, within: bool = False, channel: int = DESIGN
+) -> Array:
+    """Return unit directions (n, 3) from an eye, (3,) or (n, 3), to points (n, 3) through a lens, or straight.
+
+    All in the rig frame. Not a number where no ray does it; with `within` also where the ray would pass beside
+    the aperture. What else is in its way is for a cast to say.
+    """
+    targets = points
+    if lens is not None:
+        lens_from_rig = inverse(lens.rig_from_lens)
+        places = crossing_of(lens, move(lens_from_rig, eye), move(lens_from_rig, points), channel)
+        if within:
+            half = np.array([lens.optic.width, lens.optic.height]) / 2
+            places[(np.abs(places[:, [0, 2]]) > half).any(axis=1)] = np.nan
+        targets = move(lens.rig_from_lens, places)
+    away = targets - eye
+    return np.asarray(away / np.linalg.norm(away, axis=1, keepdims=True))
+
+
+def image_points(screen: PlacedScreen, places: Array) -> Array:
+    """Return points of an image, (n, 2) from its middle, in the rig frame (n, 3)."""
+    flat = np.stack([places[:, 0], np.zeros(len(places)), places[:, 1]], axis=1)
+    return move(screen.rig_from_screen, flat)
+
+
+def image_shadow(screen: PlacedScreen, eye: Array, points: Array) -> Array:
+    """Return which places of an image points (n, 3), rig frame, hide from an eye (3,): (n, 2) from its middle.
+
+    Seen through the screen's own lens, taken as thin; not a number for points that are not between eye and image.
+    """
+    opening = opening_of(screen)
+    to_opening = inverse(screen.rig_from_screen)
+    here, there = move(to_opening, eye) - opening.near, move(to_opening, points) - opening.near
+    depth = -opening.near[1]
+    between = (here[1] < there[:, 1]) & (there[:, 1] < depth) & (here[1] < 0)
+    there = np.where(between[:, None], there, np.nan)
+    straight = here + (there - here) * (-here[1] / (there[:, 1:2] - here[1]))
+    behind = (there[:, 1] > 0) & np.isfinite(opening.focal_length)
+    places = np.where(behind[:, None], crossing(here, there, opening.focal_length), straight)[:, [0, 2]]
+    slopes = (places - here[[0, 2]]) / -here[1] - places / opening.focal_length
+    return np.asarray(places + depth * slopes + opening.near[[0, 2]])
+
+
+def towards(screen: PlacedScreen, eye: Array, places: Array) -> Array:
+    """Return unit directions (n, 3), rig frame, in which an eye sees places (n, 2) of an image through its own lens.
+
+    Where a grooved lens lets nothing of a place through, the thin lens in its stead stands for it.
+    """
+    points = image_points(screen, places)
+    seen = directions_through(screen.lens, eye, points)
+    if screen.lens and not np.isfinite(seen).all():
+        seen = np.where(np.isfinite(seen), seen, directions_through(as_thin(screen.lens), eye, points))
+    return seen
+
+
+def border(screen: PlacedScreen, steps: int) -> Array:
+    """Return points along an image's border, corners included, so many steps to each side; (4 steps, 2)."""
+    corners = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)]) * screen.size
+    share = np.arange(steps)[:, None] / steps
+    return np.concatenate([a + (b - a) * share for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)])
+
+
+def edge_middles(screen: PlacedScreen) -> Array:
+    """Return the middles of an image's left, right, bottom and top edge, (4, 2) from its middle."""
+    width, height = screen.size
+    return np.array([(-width / 2, 0.0), (width / 2, 0.0), (0.0, -height / 2), (0.0, height / 2)])
+
+
+def angle_between(first: Array, second: Array) -> float:
+    """Return the angle between two directions (3,), radians; exact for small ones too."""
+    return float(np.arctan2(np.linalg.norm(np.cross(first, second)), first @ second))

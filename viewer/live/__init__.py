@@ -1,0 +1,1 @@
+"""What follows a moving head: the desktop window and the browser page."""

@@ -1,0 +1,173 @@
+"""What the live views share: where the head may go, both eyes' pictures at once, and the numbers that matter."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from seamsight.scene.assembly import Assembly, build
+from seamsight.scene.files import Picture
+from seamsight.scene.rig import DESIGN, Head, Rig
+from seamsight.viewer.casting.trace import see
+from seamsight.viewer.colour import srgb
+from seamsight.viewer.eye import Eyes, eyes_of
+from seamsight.viewer.numbers.measures import Numbers, ScreenNumbers, measure
+from seamsight.viewer.numbers.seams import Seam
+from seamsight.viewer.pictures.framing import framed_on_screens
+from seamsight.viewer.pictures.overlap import tinted
+
+WIDTH, HEIGHT = 640, 360  # pixels of each eye's picture
+MOVING_STRIDE = 4  # see `trace.see`: costs half as much, and 1 pixel in 30,000 differs in the main sample
+
+
+@dataclass(frozen=True)
+class Reach:
+    """How far a live view moves the head one way: a key of `Look`, its label, unit and limits."""
+
+    key: str
+    label: str
+    unit: str
+    low: float
+    high: float
+    step: float
+
+
+REACHES = (
+    Reach("x", "right", "mm", -300.0, 300.0, 5.0),
+    Reach("y", "forward", "mm", -300.0, 300.0, 5.0),
+    Reach("z", "up", "mm", -300.0, 300.0, 5.0),
+    Reach("turn", "turn", "°", -90.0, 90.0, 1.0),
+    Reach("nod", "nod", "°", -60.0, 60.0, 1.0),
+)
+
+
+@dataclass(frozen=True)
+class Look:
+    """One state of a live view: the head's offset (mm), its angles (degrees), and what is shown."""
+
+    x: float = 0.0
+    y: float = 0.0
+    z: float = 0.0
+    turn: float = 0.0
+    nod: float = 0.0
+    tilt: float = 0.0
+    lenses: bool = True
+    overlap: bool = False
+
+    @property
+    def head(self) -> Head:
+        """The head in its place."""
+        return Head(name="here", offset=(self.x, self.y, self.z), turn=self.turn, nod=self.nod, tilt=self.tilt)
+
+    def is_at(self, head: Head) -> bool:
+        """Tell whether the head is where a head of the rig is."""
+        return self.head.model_copy(update={"name": head.name}) == head
+
+
+class Watch:
+    """Tells when a rig file was saved. Made before the file is read, it misses no later save."""
+
+    def __init__(self, file: Path) -> None:
+        self.file = file
+        self._known = self._before = self._stamp()
+
+    def is_saved(self) -> bool:
+        """Return True once for each save: when the file differs, or is gone, and has lain still since the last call."""
+        now = self._stamp()
+        saved = now == self._before != self._known
+        self._before = now
+        if saved:
+            self._known = now
+        return saved
+
+    def _stamp(self) -> tuple[int, int] | None:
+        try:
+            found = self.file.stat()
+        except OSError:  # while an editor puts the new file in its place
+            return None
+        return found.st_mtime_ns, found.st_size
+
+
+class Preview:
+    """A rig made ready to be looked at from a moving head.
+
+    Attributes
+    ----------
+    rig : Rig
+    projection : Projection
+        Of both pictures, for every look: all screens as seen from the design eye point.
+    """
+
+    def __init__(self, rig: Rig) -> None:
+        self.rig = rig
+        self._assemblies = {lenses: build(rig, lenses=lenses) for lenses in (True, False)}
+        at_design = eyes_of(rig, rig.heads()[DESIGN])
+        self.projection = framed_on_screens(self._assemblies[True], at_design, WIDTH, HEIGHT, 1)
+
+    def assembly(self, look: Look) -> Assembly:
+        """Return the rig with or without its lenses."""
+        return self._assemblies[look.lenses]
+
+    def eyes(self, look: Look) -> Eyes:
+        """Return where the eyes are."""
+        return eyes_of(self.rig, look.head)
+
+    def pictures(self, look: Look, *, moving: bool = False) -> tuple[Picture, Picture]:
+        """Return what the left and the right eye see, (360, 640, 3) uint8 sRGB each, top row first.
+
+        Parameters
+        ----------
+        look : Look
+            With its `overlap`, colours tell who sees a screen in each direction.
+        moving : bool
+            Sends fewer rays: what is narrower than four pixels can be missed, and colour fringes are left out.
+
+        Raises
+        ------
+        PoseError
+            When an eye is inside a part.
+        """
+        assembly, eyes = self.assembly(look), self.eyes(look)
+        stride = MOVING_STRIDE if moving else 1
+        left, right = (see(assembly, eyes.point(eye), self.projection, stride=stride) for eye in ("left", "right"))
+        pictures = srgb(left.light), srgb(right.light)
+        return tinted(pictures, left, right) if look.overlap else pictures
+
+    def numbers(self, look: Look) -> Numbers:
+        """Return the numbers from here; takes up to a second.
+
+        Raises
+        ------
+        PoseError
+            When an eye is inside a part.
+        """
+        return measure(self.assembly(look), self.eyes(look))
+
+
+def look_of(head: Head, lenses: bool = True) -> Look:
+    """Return the state that stands for a head of the rig."""
+    x, y, z = head.offset
+    return Look(x, y, z, head.turn, head.nod, head.tilt, lenses)
+
+
+def key_lines(numbers: Numbers) -> list[str]:
+    """Return the numbers that matter, a short line for each screen and for each seam of the outside scene."""
+    screens = [_screen_line(name, screen) for name, screen in numbers.screens.items()]
+    return screens + [_seam_line(seam, numbers) for seam in numbers.seams if seam.in_scene]
+
+
+def _screen_line(name: str, screen: ScreenNumbers) -> str:
+    seen = " / ".join(f"{100 * screen.seen[eye]:.1f}" for eye in ("left", "right"))
+    line = f"{name}: left / right eye see {seen} %"
+    if screen.image_dioptres is None or screen.arcmin_per_px is None:
+        return f"{line}, not from before it"
+    return f"{line}, focus {screen.image_dioptres:.2f} D, a pixel {screen.arcmin_per_px['h']:.1f}′"
+
+
+def _seam_line(seam: Seam, numbers: Numbers) -> str:
+    dark = " / ".join("–" if seam.dark[eye] is None else f"{seam.dark[eye]:.2f}°" for eye in ("left", "right"))
+    short = 0.0  # each side for itself: what one has to spare does not help the other
+    for name, side in zip(seam.between, seam.sides, strict=True):
+        screen = numbers.screens[name]
+        if screen.gap_needed and screen.margin:
+            short += max(0.0, screen.gap_needed[side] - screen.margin[side]["mid"])
+    border = "" if short < 0.05 else f", border {short:.1f} mm short"
+    return f"seam {' | '.join(seam.between)}: dark {dark}{border}"

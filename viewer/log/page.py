@@ -1,0 +1,257 @@
+"""A build log as one HTML file that needs nothing else, or as Markdown beside the log's folder."""
+
+import base64
+import functools
+import io
+import itertools
+import os
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+from typing import TypeVar
+from urllib.parse import quote
+
+from jinja2 import Environment, StrictUndefined
+from markdown_it import MarkdownIt
+from markupsafe import Markup
+from PIL import Image, ImageOps
+
+from seamsight.scene.errors import OutputError
+from seamsight.scene.files import opened_picture
+from seamsight.viewer.log.store import Entry, changed_lines
+from seamsight.viewer.numbers.changes import ALL, Row, side_by_side, value_words
+
+LONGEST = 1600  # pixels of a picture's longer side in the page
+_TEMPLATE = "page.html.jinja"
+_VERDICTS = {"better": "better", "worse": "worse", "other": "changed"}
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A picture in the page: data URI, pixels, and what it is in words."""
+
+    uri: str
+    width: int
+    height: int
+    words: str
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two pictures of one size, one over the other, and what each is."""
+
+    what: str
+    before: Shown
+    after: Shown
+
+
+@dataclass(frozen=True)
+class Change:
+    """A number that is another than in the entry before; `better` is "better", "worse" or "changed"."""
+
+    where: str
+    what: str
+    before: str
+    after: str
+    better: str
+
+
+Placed = TypeVar("Placed", Row, Change)
+
+
+def page_picture(path: Path, words: str = "") -> Shown:
+    """Return a picture as the page holds it: upright, at most 1600 pixels long, JPEG, without what a camera notes.
+
+    Raises
+    ------
+    ValueError
+        When it is not a picture that can be read.
+    """
+    with opened_picture(path) as image:
+        image.draft("RGB", (LONGEST, LONGEST))  # a JPEG is read at no more than it needs
+        upright = _on_white(ImageOps.exif_transpose(image))
+    upright.thumbnail((LONGEST, LONGEST))
+    stream = io.BytesIO()
+    upright.save(stream, "JPEG", quality=85, subsampling=0, optimize=True)
+    uri = f"data:image/jpeg;base64,{base64.b64encode(stream.getvalue()).decode()}"
+    return Shown(uri, upright.width, upright.height, words)
+
+
+def page(entries: Sequence[Entry], broken: Sequence[str]) -> tuple[str, list[str]]:
+    """Return a log as one HTML file, and a line for each entry left out as a picture in it cannot be read.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+    broken : sequence of str
+        Lines about entries that are left out already; the page says them too.
+
+    Raises
+    ------
+    OutputError
+        When no entry can be shown.
+    """
+    shown: list[dict[str, object]] = []
+    lines: list[str] = []
+    last: Entry | None = None
+    for entry in entries:
+        try:
+            shown.append(_context(last, entry))
+            last = entry
+        except ValueError as error:
+            lines.append(f"entry {entry.name} is broken and left out: {error}")
+    if last is None:
+        raise OutputError("\n".join(lines))
+    folder = resources.files("seamsight.viewer.log")
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    text = environment.from_string((folder / _TEMPLATE).read_text("utf-8")).render(
+        title=f"Build log: {last.facts.rig_name}", entries=shown, cautions=_cautions(entries), broken=[*broken, *lines]
+    )
+    return text, lines
+
+
+def markdown(entries: Sequence[Entry], out: Path) -> str:
+    """Return a log as Markdown that names the pictures where they are in the log, seen from a file's folder.
+
+    Raises
+    ------
+    OutputError
+        When no relative path leads there, as between drives.
+    """
+    lines = [f"# Build log: {_escaped(entries[-1].facts.rig_name)}", "", "## Cautions", ""]
+    lines += [f"- {_escaped(caution)}" for caution in _cautions(entries)]
+    last: Entry | None = None
+    for entry in entries:
+        lines += ["", f"## {entry.facts.date}: {_escaped(entry.title)}", "", _closed(entry.facts.text.strip()), ""]
+        lines += [f"Seen from {_escaped(entry.facts.head_words)}.", ""]
+        lines += [_link(path, words, out) for path, words in _all_pictures(entry)]
+        if last:
+            lines += _changes_table(_changes(last, entry))
+        last = entry
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _closed(text: str) -> str:
+    """Return Markdown with its last code fence closed: an open one would take in all that follows."""
+    fences = re.findall(r"^ {0,3}(`{3,}|~{3,})", text, re.MULTILINE)
+    return f"{text}\n{fences[-1]}" if len(fences) % 2 else text
+
+
+def _changes_table(changes: Sequence[Change]) -> list[str]:
+    """Return changes as a table in Markdown."""
+    if not changes:
+        return ["", "No number changed."]
+    rows = [(change.where, change.what, change.before, change.after, change.better) for change in changes]
+    heading = ["", "| where | what | before | now | |", "| --- | --- | ---: | ---: | --- |"]
+    return heading + [f"| {' | '.join(map(_escaped, row))} |" for row in rows]
+
+
+def _context(last: Entry | None, entry: Entry) -> dict[str, object]:
+    """Return what the template needs of an entry."""
+    eyes = ("left", "right")
+    drawn = {eye: _eye_picture(entry, eye) for eye in eyes}
+    bare = {eye: _eye_picture(entry, eye, lenses=False) for eye in eyes} if entry.facts.lenses else {}
+    older = (
+        {eye: _eye_picture(last, eye) for eye in eyes}
+        if last and last.facts.directions == entry.facts.directions
+        else {}
+    )
+    return {
+        "name": entry.name,
+        "date": entry.facts.date,
+        "title": entry.title,
+        "text": _html(entry.facts.text),
+        "head": entry.facts.head_words,
+        "rig": entry.facts.rig_name,
+        "photos": [_stored(entry.folder / own.file, own.caption) for own in entry.facts.pictures],
+        "eyes": [drawn[eye] for eye in eyes] if not bare else [],
+        "lenses": [Pair(f"{eye} eye", bare[eye], drawn[eye]) for eye in bare],
+        "older": [Pair(f"{eye} eye", older[eye], drawn[eye]) for eye in older if older[eye].uri != drawn[eye].uri],
+        "last": last and {"name": last.name, "head": last.facts.head_words},
+        "changes": _change_tables(_changes(last, entry)) if last else [],
+        "lines": changed_lines(last, entry) if last else [],
+        "numbers": [
+            (where, [(row.what, value_words(row, 0)) for row in rows])
+            for where, rows in _by_place(side_by_side([entry.numbers]))
+        ],
+    }
+
+
+@functools.lru_cache(maxsize=8)
+def _eye_picture(entry: Entry, eye: str, *, lenses: bool = True) -> Shown:
+    within = "" if not entry.facts.lenses else " with lenses" if lenses else " without lenses"
+    words = f"What the {eye} eye sees{within}, {entry.facts.date}"
+    return _stored(entry.eye_picture(eye, lenses=lenses), words)
+
+
+def _stored(path: Path, words: str) -> Shown:
+    try:
+        return page_picture(path, words)
+    except ValueError as error:
+        msg = f"{path.name} {error}"
+        raise ValueError(msg) from error
+
+
+def _changes(last: Entry, entry: Entry) -> list[Change]:
+    rows = side_by_side([last.numbers, entry.numbers])
+    return [_change(row) for row in rows if row.differs]
+
+
+def _change_tables(changes: Sequence[Change]) -> list[tuple[str, list[tuple[str, list[Change]]]]]:
+    """Return changes by place: those of all screens in sight, the others under a line that opens; text to rows."""
+    of_all = [change for change in changes if change.where == ALL]
+    others = [change for change in changes if change.where != ALL]
+    summary = f"Screen by screen and seam by seam: {len(others)} numbers changed" if of_all else ""
+    return [(text, _by_place(rows)) for text, rows in (("", of_all), (summary, others)) if rows]
+
+
+def _by_place(rows: Sequence[Placed]) -> list[tuple[str, list[Placed]]]:
+    return [(where, list(group)) for where, group in itertools.groupby(rows, key=lambda row: row.where)]
+
+
+def _change(row: Row) -> Change:
+    return Change(row.where, row.what, value_words(row, 0), value_words(row, 1), _VERDICTS[row.verdicts[1]])
+
+
+def _cautions(entries: Sequence[Entry]) -> list[str]:
+    """Return every caution once, those of the newest rig first."""
+    return list(dict.fromkeys(caution for entry in reversed(entries) for caution in entry.facts.cautions))
+
+
+def _html(text: str) -> Markup:
+    """Return Markdown as HTML; tags in it stay text, and pictures, which could be fetched from outside, are none."""
+    return Markup(MarkdownIt("commonmark", {"html": False}).enable("table").disable("image").render(text))
+
+
+def _on_white(image: Image.Image) -> Image.Image:
+    if image.mode == "RGB":
+        return image.copy()
+    if image.mode == "CMYK":
+        return image.convert("RGB")
+    clear = image.convert("RGBA")
+    return Image.alpha_composite(Image.new("RGBA", clear.size, "white"), clear).convert("RGB")
+
+
+def _all_pictures(entry: Entry) -> list[tuple[Path, str]]:
+    """Return an entry's pictures and what they are: the builder's, then what each eye sees."""
+    found = [(entry.folder / own.file, own.caption) for own in entry.facts.pictures]
+    for lenses in (False, True) if entry.facts.lenses else (True,):
+        within = "" if not entry.facts.lenses else ", with lenses" if lenses else ", without lenses"
+        found += [(entry.eye_picture(eye, lenses=lenses), f"{eye} eye{within}") for eye in ("left", "right")]
+    return found
+
+
+def _link(path: Path, words: str, out: Path) -> str:
+    try:
+        way = os.path.relpath(path.resolve(), out.resolve().parent)
+    except ValueError as error:
+        msg = f"{out} cannot name the log's pictures: it lies on another drive than the log"
+        raise OutputError(msg) from error
+    return f"![{_escaped(words)}]({quote(Path(way).as_posix())})\n"
+
+
+def _escaped(text: str) -> str:
+    """Return text in one line that Markdown shows as it is."""
+    return re.sub(r"([\\`*_{}\[\]<>#|!&~])", r"\\\1", " ".join(text.split()))

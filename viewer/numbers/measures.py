@@ -1,0 +1,164 @@
+"""The numbers of a rig from a head: what a builder must know before cutting. All in double precision."""
+
+import dataclasses
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from seamsight.scene.assembly import Assembly
+from seamsight.scene.frames import Array
+from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.optics import magnification
+from seamsight.viewer.casting.frustum import view_of
+from seamsight.viewer.casting.sightlines import ARCMIN, angle_between, before, edge_middles, opening_of, towards
+from seamsight.viewer.casting.trace import refuse_inside
+from seamsight.viewer.eye import EYES, Eyes
+from seamsight.viewer.numbers import grooved
+from seamsight.viewer.numbers.margins import SIDES, in_front, margin
+from seamsight.viewer.numbers.seams import Seam, seams
+from seamsight.viewer.numbers.shares import Shares, image_shares
+
+
+@dataclass(frozen=True)
+class ScreenNumbers:
+    """One screen as a head sees it; lengths mm, angles degrees.
+
+    What needs the eye before the lens plane (without a lens: before the bezel's face) is None elsewhere.
+
+    Attributes
+    ----------
+    magnification : float
+        f / (f - d); 1 without a lens.
+    image_distance : float or None
+        Mid-eye to the plane of the (virtual) image along the screen's normal: e + M d.
+    image_dioptres : float or None
+        1000 / distance from the mid-eye to the image's centre.
+    span : dict or None
+        "h", "v": angle at the mid-eye between the middles of opposite edges.
+    arcmin_per_px : dict or None
+        "h", "v": at the image's centre.
+    seen : dict
+        "left", "right", "both", "either": share of the image's area.
+    margin : dict or None
+        {side: {eye: mm}}: from the image's edge to the last point of its plane seen through the opening.
+    gap_needed : dict or None
+        {side: mm}: margin at mid-eye - the smaller of both eyes' margins.
+    frustum : dict or None
+        Tangents "left", "right", "bottom", "top" at the mid-eye in the screen's frame, and its yaw, pitch, roll.
+    sheet : GroovedNumbers or None
+        What a real grooved lens does besides; its numbers stand beside the others in JSON.
+    """
+
+    magnification: float
+    image_distance: float | None
+    image_dioptres: float | None
+    span: dict[str, float] | None
+    arcmin_per_px: dict[str, float] | None
+    seen: dict[str, float]
+    margin: dict[str, dict[str, float]] | None
+    gap_needed: dict[str, float] | None
+    frustum: dict[str, float] | None
+    sheet: grooved.GroovedNumbers | None = None
+
+
+@dataclass(frozen=True)
+class MarkNumbers:
+    """A point held to its reference: how far off it is, mm, and whether that is within its tolerance."""
+
+    off: float
+    good: bool
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """All numbers of a rig from one head; the names are those of `seamsight check --json`."""
+
+    rig: str
+    head: str
+    screens: dict[str, ScreenNumbers]
+    seams: list[Seam]
+    hidden_by: dict[str, dict[str, float]]
+    marks: dict[str, MarkNumbers]
+
+    def as_json(self) -> dict[str, Any]:
+        """Return them as JSON has them: a real lens's numbers beside its screen's others."""
+        whole = dataclasses.asdict(self)
+        for screen in whole["screens"].values():
+            screen.update(screen.pop("sheet") or {})
+        return whole
+
+
+def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
+    """Return the numbers of a rig as a head sees it.
+
+    Raises
+    ------
+    PoseError
+        When an eye is inside a part.
+    """
+    for eye in EYES:
+        refuse_inside(assembly, eyes.point(eye))
+    shares = image_shares(assembly, eyes)
+    return Numbers(
+        rig=assembly.rig.name,
+        head=eyes.head.name,
+        screens={screen.name: _screen(screen, eyes, shares[screen.name]) for screen in assembly.screens},
+        seams=seams(assembly, eyes),
+        hidden_by={name: share.hidden_by for name, share in shares.items()},
+        marks=_marks(assembly),
+    )
+
+
+def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
+    enlarged = 1.0
+    if screen.lens:
+        enlarged = magnification(screen.lens.optic.focal_length, screen.lens.optic.separation)
+    seen = {eye: getattr(shares, eye) for eye in ("left", "right", "both", "either")}
+    if not in_front(screen, eyes):
+        return ScreenNumbers(enlarged, None, None, None, None, seen, None, None, None)
+    past = {side: {eye: margin(screen, eyes.point(eye), side) for eye in EYES} for side in SIDES}
+    opening = opening_of(screen)
+    # the (virtual) image of the image's middle, from the middle of the opening
+    middle = -opening.near * enlarged if screen.lens else -opening.near
+    mid_eye = before(screen, eyes.mid)
+    return ScreenNumbers(
+        magnification=enlarged,
+        image_distance=float(middle[1] - mid_eye[1]),
+        image_dioptres=1000 / float(np.linalg.norm(middle - mid_eye)),
+        span=_span(screen, eyes.mid),
+        arcmin_per_px=_arcmin_per_px(screen, eyes.mid),
+        seen=seen,
+        margin=past,
+        gap_needed={side: by_eye["mid"] - min(by_eye["left"], by_eye["right"]) for side, by_eye in past.items()},
+        frustum=_frustum(screen, eyes.mid),
+        sheet=grooved.numbers(screen, eyes.mid),
+    )
+
+
+def _span(screen: PlacedScreen, eye: Array) -> dict[str, float]:
+    left, right, bottom, top = towards(screen, eye, edge_middles(screen))
+    return {"h": math.degrees(angle_between(left, right)), "v": math.degrees(angle_between(bottom, top))}
+
+
+def _arcmin_per_px(screen: PlacedScreen, eye: Array) -> dict[str, float]:
+    across, up = (side / pixels / 2 for side, pixels in zip(screen.size, screen.display.pixels, strict=True))
+    left, right, bottom, top = towards(screen, eye, np.array([(-across, 0), (across, 0), (0, -up), (0, up)]))
+    return {"h": angle_between(left, right) * ARCMIN, "v": angle_between(bottom, top) * ARCMIN}
+
+
+def _frustum(screen: PlacedScreen, eye: Array) -> dict[str, float] | None:
+    view = view_of(screen, eye)
+    if view is None:
+        return None
+    turned = {key: math.degrees(getattr(view, key)) for key in ("yaw", "pitch", "roll")}
+    return view._asdict() | turned
+
+
+def _marks(assembly: Assembly) -> dict[str, MarkNumbers]:
+    found = {}
+    for mark in assembly.rig.mark:
+        off = float(np.linalg.norm(np.subtract(mark.at, assembly.rig.pilot.eye_point) - mark.want))
+        found[mark.name] = MarkNumbers(off, off <= mark.within)
+    return found

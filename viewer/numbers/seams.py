@@ -1,0 +1,224 @@
+"""Where two neighbouring images meet: the dark strip between them for each eye, and what border both eyes need."""
+
+import itertools
+import math
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from seamsight.scene.assembly import Assembly
+from seamsight.scene.frames import Array
+from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.rig import Wide
+from seamsight.viewer.casting.sightlines import angle_between, border, towards
+from seamsight.viewer.casting.trace import Ids, trace
+from seamsight.viewer.eye import EYES, Eyes, eyes_of
+from seamsight.viewer.numbers.margins import SIDES, in_front, margin
+
+NEAR = math.radians(15)  # images of screens outside a bank count as neighbours up to this angle apart
+FARTHEST_TURN = 60.0  # degrees; how far a face turns towards a seam
+BORDER_STEPS = 24  # points along each edge of an image
+LOOKS = 2048  # directions tried at first along the line through both images' middles
+CUTS = 64  # into which the place of an edge is cut again and again
+FINEST = 1e-9  # radians; how closely an edge is found
+
+
+@dataclass(frozen=True)
+class SeamFrom:
+    """A seam as a head sees it.
+
+    Attributes
+    ----------
+    dark : dict
+        {eye: degrees} from the last ray that ends on the first image to the first that ends on the second;
+        negative where the first repeats inside the second's side; None where an eye does not see both.
+    both_whole : bool
+        Whether neither eye has a negative margin at this seam.
+    gap_present, gap_needed : float
+        Border beyond both images, mm, that the mid-eye has, and that both eyes need.
+    black_px : tuple of int
+        Pixels to keep black at this side of the first and of the second image so that both eyes see all the rest.
+    """
+
+    dark: dict[str, float | None]
+    both_whole: bool
+    gap_present: float
+    gap_needed: float
+    black_px: tuple[int, int]
+
+
+@dataclass(frozen=True)
+class Seam(SeamFrom):
+    """A seam between two screens, straight ahead and once more with the face turned to it.
+
+    `sides` tells which side of each image faces the other; `in_scene` whether they are units of one bank, or both show
+    the outside scene or one wide picture, so that it should run on across the seam.
+    """
+
+    between: tuple[str, str]
+    sides: tuple[str, str]
+    in_scene: bool
+    facing: SeamFrom | None
+
+
+def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
+    """Return the seams between neighbouring images: a bank's units, and images within 15 degrees of each other."""
+    found = []
+    units = Counter(screen.bank for screen in assembly.screens)
+    for first, second in itertools.combinations(assembly.screens, 2):
+        if not all(in_front(screen, eyes) for screen in (first, second)):
+            continue
+        if not _neighbours(first, second, units[first.bank], eyes.mid):
+            continue
+        sides = facing_sides(first, second, eyes.mid)
+        here = _seam_from(assembly, first, second, sides, eyes)
+        turned = facing_seam(assembly, first, second, eyes)
+        facing = None
+        if all(in_front(screen, turned) for screen in (first, second)):
+            facing = _seam_from(assembly, first, second, sides, turned)
+        found.append(
+            Seam(
+                **vars(here),
+                between=(first.name, second.name),
+                sides=sides,
+                in_scene=_show_one_scene(first, second),
+                facing=facing,
+            )
+        )
+    return found
+
+
+def _show_one_scene(first: PlacedScreen, second: PlacedScreen) -> bool:
+    if first.bank and first.bank == second.bank:
+        return True
+    if isinstance(first.shows, Wide) and isinstance(second.shows, Wide):
+        return first.shows.wide == second.shows.wide
+    return first.shows == second.shows == "world"
+
+
+def facing_seam(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eyes: Eyes) -> Eyes:
+    """Return the eyes of a head whose face is turned and nodded to the seam, up to 60 degrees from straight ahead."""
+    towards = seam_direction(first, second, eyes.mid)
+    azimuth = math.degrees(math.atan2(towards[0], towards[1]))
+    elevation = math.degrees(math.asin(towards[2]))
+    turn, nod = (min(max(angle, -FARTHEST_TURN), FARTHEST_TURN) for angle in (azimuth, elevation))
+    return eyes_of(assembly.rig, eyes.head.model_copy(update={"turn": turn, "nod": nod}))
+
+
+def seam_direction(first: PlacedScreen, second: PlacedScreen, eye: Array) -> Array:
+    """Return the direction (3,) from an eye midway between the facing edges of two images."""
+    sides = facing_sides(first, second, eye)
+    edges = [_edge_middle(screen, side, eye) for screen, side in zip((first, second), sides, strict=True)]
+    between = edges[0] + edges[1]
+    return np.asarray(between / np.linalg.norm(between))
+
+
+def dark_edges(
+    assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eye: Array
+) -> tuple[float, Array, Array] | None:
+    """Return the dark strip between two images for an eye (3,): its angle, and the directions where it begins and ends.
+
+    Radians, negative where the first image repeats inside the second's side; unit directions (3,), rig frame, in the
+    plane through the eye and both images' middles. None if the eye does not see both there.
+    """
+    start, stop = (_middle(screen, eye) for screen in (first, second))
+    whole = angle_between(start, stop)
+    if not whole > 0:
+        return None
+    across = stop - start * (start @ stop)
+    across /= np.linalg.norm(across)
+
+    def towards(angle: Array) -> Array:
+        return np.asarray(np.cos(angle)[:, None] * start + np.sin(angle)[:, None] * across)
+
+    def ends(angle: Array) -> Ids:
+        directions = towards(angle)
+        return trace(assembly, np.broadcast_to(eye, directions.shape), directions).parts
+
+    angles = np.linspace(0.0, whole, LOOKS)
+    parts = ends(angles)
+    on_first = np.flatnonzero(parts == assembly.part_id(first.name))
+    on_second = np.flatnonzero(parts == assembly.part_id(second.name))
+    if not len(on_first) or not len(on_second):
+        return None
+    last, opening = on_first[-1], on_second[0]
+    leaves = _narrowed(ends, angles[last], angles[min(last + 1, LOOKS - 1)], assembly.part_id(first.name))
+    enters = _narrowed(ends, angles[opening], angles[max(opening - 1, 0)], assembly.part_id(second.name))
+    edges = towards(np.array([leaves, enters]))
+    return enters - leaves, edges[0], edges[1]
+
+
+def lost_strips(screen: PlacedScreen, side: str, eyes: Eyes) -> dict[str, float]:
+    """Return how wide a strip of an image each eye loses at a side, mm; 0 where it loses none."""
+    return {eye: max(0.0, -margin(screen, eyes.point(eye), side)) for eye in ("left", "right")}
+
+
+def black_border(screen: PlacedScreen, side: str, lost: float) -> int:
+    """Return how many pixels of an image to keep black at a side where the worse eye loses a strip (mm)."""
+    axis = SIDES[side][0]
+    return math.ceil(max(0.0, lost) * screen.display.pixels[axis] / screen.size[axis])
+
+
+def _narrowed(ends: Callable[[Array], Ids], inside: float, outside: float, part: int) -> float:
+    """Return the angle at which rays stop ending on a part, from one that does and one that does not."""
+    while abs(outside - inside) > FINEST:
+        angles = np.linspace(inside, outside, CUTS + 1)
+        stops = np.flatnonzero(ends(angles[1:-1]) != part)
+        first = int(stops[0]) + 1 if len(stops) else CUTS
+        inside, outside = float(angles[first - 1]), float(angles[first])
+    return (inside + outside) / 2
+
+
+def facing_sides(first: PlacedScreen, second: PlacedScreen, eye: Array) -> tuple[str, str]:
+    """Return which side of each image lies towards the other, as an eye (3,) sees them."""
+    return _side_towards(first, second, eye), _side_towards(second, first, eye)
+
+
+def _seam_from(
+    assembly: Assembly, first: PlacedScreen, second: PlacedScreen, sides: tuple[str, str], eyes: Eyes
+) -> SeamFrom:
+    dark = {eye: dark_edges(assembly, first, second, eyes.point(eye)) for eye in EYES}
+    facing = list(zip((first, second), sides, strict=True))
+    past = {eye: [margin(screen, eyes.point(eye), side) for screen, side in facing] for eye in EYES}
+    lowest = [min(left, right) for left, right in zip(past["left"], past["right"], strict=True)]
+    return SeamFrom(
+        dark={eye: None if found is None else math.degrees(found[0]) for eye, found in dark.items()},
+        both_whole=min(lowest) >= 0,
+        gap_present=sum(past["mid"]),
+        gap_needed=sum(mid - low for mid, low in zip(past["mid"], lowest, strict=True)),
+        black_px=(black_border(first, sides[0], -lowest[0]), black_border(second, sides[1], -lowest[1])),
+    )
+
+
+def _neighbours(first: PlacedScreen, second: PlacedScreen, units: int, eye: Array) -> bool:
+    """Return whether two screens are neighbours: of a bank consecutive units, and its ends where it is a ring."""
+    if first.bank and first.bank == second.bank:
+        numbers = [int(screen.name.rpartition(".")[2]) for screen in (first, second)]
+        apart = abs(numbers[0] - numbers[1])
+        if apart == 1 or apart < units - 1:
+            return apart == 1
+    borders = [towards(screen, eye, border(screen, BORDER_STEPS)) for screen in (first, second)]
+    cosines = borders[0] @ borders[1].T
+    return bool(np.nanmax(np.append(cosines, -1.0)) >= math.cos(NEAR))
+
+
+def _side_towards(screen: PlacedScreen, other: PlacedScreen, eye: Array) -> str:
+    """Return on which side of a screen's image another's lies, as the eye sees it."""
+    own = screen.rig_from_screen[:3, :3].T @ (_middle(other, eye) - _middle(screen, eye))
+    across, up = own[0] / screen.size[0], own[2] / screen.size[1]
+    if abs(across) >= abs(up):
+        return "right" if across > 0 else "left"
+    return "top" if up > 0 else "bottom"
+
+
+def _middle(screen: PlacedScreen, eye: Array) -> Array:
+    return np.asarray(towards(screen, eye, np.zeros((1, 2)))[0])
+
+
+def _edge_middle(screen: PlacedScreen, side: str, eye: Array) -> Array:
+    axis, sign = SIDES[side]
+    place = np.zeros((1, 2))
+    place[0, axis] = sign * screen.size[axis] / 2
+    return np.asarray(towards(screen, eye, place)[0])

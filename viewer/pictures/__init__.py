@@ -1,0 +1,1 @@
+"""What is drawn: which directions, who sees what, seams close up, comparisons, photographs, clips."""
