@@ -27,21 +27,35 @@ app = typer.Typer(
     epilog="Example: seamsight log add log --rig rig.toml --title 'Lenses in' --text-file words.md --picture photo.jpg"
 )
 def add(
-    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="the log's folder; made if it is not there")],
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="the log's folder; made if it is not there")
+    ],
     rig: Annotated[Path, typer.Option("--rig", metavar="RIG", help="rig file (TOML) as it is now")],
-    text: Annotated[str | None, typer.Option(metavar="TEXT", help="what was done and found, in Markdown")] = None,
-    text_file: Annotated[Path | None, typer.Option(metavar="FILE", help="a file with that text (UTF-8)")] = None,
+    text: Annotated[
+        str | None, typer.Option(metavar="TEXT", help="what was done and found, in Markdown")
+    ] = None,
+    text_file: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="a file with that text (UTF-8)")
+    ] = None,
     title: Annotated[str, typer.Option(metavar="TEXT", help="the rig's name if left out")] = "",
     picture: Annotated[
         list[Path] | None,
-        typer.Option(metavar="FILE", help="a photo to copy in, with all its camera notes; may be given several times"),
+        typer.Option(
+            metavar="FILE",
+            help="a photo to copy in, with all its camera notes; may be given several times",
+        ),
     ] = None,
     caption: Annotated[
         list[str] | None,
-        typer.Option(metavar="TEXT", help="what stands below a picture, in the pictures' order; else its file's name"),
+        typer.Option(
+            metavar="TEXT",
+            help="what stands below a picture, in the pictures' order; else its file's name",
+        ),
     ] = None,
     head: HeadName = "design",
-    date: Annotated[str, typer.Option(metavar="YYYY-MM-DD", help="of the entry; today if left out")] = "",
+    date: Annotated[
+        str, typer.Option(metavar="YYYY-MM-DD", help="of the entry; today if left out")
+    ] = "",
 ) -> None:
     """Add an entry: whole or not at all, never over another."""
     from seamsight.cli import options
@@ -55,7 +69,9 @@ def add(
     options.warmed_up(scene=True)
     loaded = read_rig(rig)
     posed = options.head(loaded, head)
-    words = Words(day, _clean(" ".join(title.split())), written, options.head_words(posed), pictures)
+    words = Words(
+        day, _clean(" ".join(title.split())), written, options.head_words(posed), pictures
+    )
     with announced("drawing what both eyes see, and measuring"):
         files = entry_files(loaded, posed, words, build_log.last_entry(folder))
     print(build_log.store(folder, day, files))
@@ -122,7 +138,9 @@ def markdown(
 def _read_for(folder: Path, out: Path, endings: tuple[str, ...], force: bool) -> "Log":
     """Return a log to be written into a file, after a look whether that may be."""
     if out.suffix.lower() not in endings:
-        raise typer.BadParameter(f"must end in {endings[0]} (got {out.name})", param_hint=f"'{out.name}'")
+        raise typer.BadParameter(
+            f"must end in {endings[0]} (got {out.name})", param_hint=f"'{out.name}'"
+        )
     refuse_to_overwrite(out, force)
     return _read(folder)
 
@@ -136,7 +154,10 @@ def _read(folder: Path) -> "Log":
     for line in log.broken:
         print(line, file=sys.stderr)
     for name in log.leftovers:
-        print(f"{folder / name}: an add that did not finish; ignored (delete it if none is running)", file=sys.stderr)
+        print(
+            f"{folder / name}: an add that did not finish; ignored (delete it if none is running)",
+            file=sys.stderr,
+        )
     if not log.entries:
         msg = f"{folder} holds no entry that can be read"
         raise OutputError(msg)
@@ -163,7 +184,9 @@ def _text(text: str | None, file: Path | None) -> str:
         try:
             text = file.read_text("utf-8-sig")
         except (OSError, UnicodeDecodeError) as error:
-            reason = "it is not UTF-8 text" if isinstance(error, UnicodeDecodeError) else error.strerror
+            reason = (
+                "it is not UTF-8 text" if isinstance(error, UnicodeDecodeError) else error.strerror
+            )
             msg = f"{file} cannot be read: {reason}"
             raise typer.BadParameter(msg, param_hint="--text-file") from error
     if not text or not text.strip():

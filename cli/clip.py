@@ -22,18 +22,33 @@ MOST_PIXELS = 400_000_000  # of all frames together, which the memory has to hol
 app = typer.Typer()
 
 
-@app.command(epilog="Example: seamsight clip rig.toml leaning.webp --head design --head 'leaning out'")
+@app.command(
+    epilog="Example: seamsight clip rig.toml leaning.webp --head design --head 'leaning out'"
+)
 def clip(
     rig: RigFile,
-    out: Annotated[Path, typer.Argument(metavar="CLIP", help="file to write: .webp, or .mp4 with the extra mp4")],
+    out: Annotated[
+        Path,
+        typer.Argument(metavar="CLIP", help="file to write: .webp, or .mp4 with the extra mp4"),
+    ],
     head: Annotated[
         list[str] | None,
-        typer.Option("--head", metavar="NAME", help="give two or more to go through; left out, the head sways"),
+        typer.Option(
+            "--head",
+            metavar="NAME",
+            help="give two or more to go through; left out, the head sways",
+        ),
     ] = None,
-    eye: Annotated[Literal["both", "left", "right", "mid"], typer.Option(help="whose view")] = "both",
+    eye: Annotated[
+        Literal["both", "left", "right", "mid"], typer.Option(help="whose view")
+    ] = "both",
     without_lenses: WithoutLenses = False,
-    size: Annotated[str, typer.Option(metavar="WxH", help="pixels of each eye's picture")] = "640x360",
-    seconds: Annotated[float, typer.Option(min=1, max=30, help="how long it takes until it starts anew")] = 4.0,
+    size: Annotated[
+        str, typer.Option(metavar="WxH", help="pixels of each eye's picture")
+    ] = "640x360",
+    seconds: Annotated[
+        float, typer.Option(min=1, max=30, help="how long it takes until it starts anew")
+    ] = 4.0,
     force: Force = False,
 ) -> None:
     """Write what the eyes see while the head sways, or goes from head to head and back, as an endless clip."""
@@ -42,7 +57,9 @@ def clip(
     from seamsight.viewer.pictures import clip as clips
 
     if out.suffix.lower() not in clips.FORMATS:
-        raise typer.BadParameter(f"must end in {' or '.join(clips.FORMATS)} (got {out.name})", param_hint="CLIP")
+        raise typer.BadParameter(
+            f"must end in {' or '.join(clips.FORMATS)} (got {out.name})", param_hint="CLIP"
+        )
     width, height = _size(size, even=out.suffix.lower() == ".mp4")
     refuse_to_overwrite(out, force)
     eyes = ("left", "right") if eye == "both" else (eye,)
@@ -57,7 +74,9 @@ def clip(
     assembly = build(loaded, lenses=False) if without_lenses else whole
     clips.refuse_collisions(assembly, heads)
     options.warmed_up(scene=True)
-    frames = list(_told(clips.frames_of(assembly, heads, eyes, shown, options.head_words), len(heads)))
+    frames = list(
+        _told(clips.frames_of(assembly, heads, eyes, shown, options.head_words), len(heads))
+    )
     with announced("encoding"):
         write_whole(out, (clips.webp if out.suffix.lower() == ".webp" else clips.mp4)(frames))
     print(out)
@@ -71,7 +90,9 @@ def _stops(rig: "Rig", names: list[str]) -> "list[Head]":
         msg = f"give two heads or more to go from one to the next, or none to sway (got only {names[0]!r})"
         raise typer.BadParameter(msg, param_hint="--head")
     heads = [options.head(rig, name) for name in names]
-    if heads and all(head.model_dump(exclude={"name"}) == heads[0].model_dump(exclude={"name"}) for head in heads):
+    if heads and all(
+        head.model_dump(exclude={"name"}) == heads[0].model_dump(exclude={"name"}) for head in heads
+    ):
         msg = "these heads are all in one place: give two that differ"
         raise typer.BadParameter(msg, param_hint="--head")
     return heads

@@ -43,27 +43,37 @@ class Choice(NamedTuple):
     without_lenses: bool
 
 
-@app.command(epilog="Example: seamsight compare rig.toml sheet.png --with wider.toml --head design --head 'tall pilot'")
+@app.command(
+    epilog="Example: seamsight compare rig.toml sheet.png --with wider.toml --head design --head 'tall pilot'"
+)
 def compare(
     rig: RigFile,
     out: Annotated[Path, typer.Argument(metavar="SHEET", help="PNG file to write")],
     others: Annotated[
-        list[Path] | None, typer.Option("--with", metavar="RIG", help="another rig file; may be given again")
+        list[Path] | None,
+        typer.Option("--with", metavar="RIG", help="another rig file; may be given again"),
     ] = None,
     heads: Annotated[
         list[str] | None,
         typer.Option(
-            "--head", metavar="NAME", help="head position named in every rig, design if left out; may be given again"
+            "--head",
+            metavar="NAME",
+            help="head position named in every rig, design if left out; may be given again",
         ),
     ] = None,
-    lenses: Annotated[Literal["in", "out", "both"], typer.Option(help="with all lenses, without any, or each")] = "in",
+    lenses: Annotated[
+        Literal["in", "out", "both"], typer.Option(help="with all lenses, without any, or each")
+    ] = "in",
     eye: Annotated[
         Literal["left", "right", "mid", "both"] | None,
         typer.Option(help="whose view; both if left out, with --photo mid"),
     ] = None,
     size: Size = "1000x440",
     photo: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="a photograph from the seat, instead of other rigs or heads")
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="a photograph from the seat, instead of other rigs or heads"
+        ),
     ] = None,
     match: Annotated[
         list[str] | None,
@@ -83,8 +93,16 @@ def compare(
     from seamsight.cli import options
 
     loaded = options.rig_for_picture(rig, out, force)
-    files, names = list(dict.fromkeys([rig, *(others or [])])), list(dict.fromkeys(heads or ["design"]))
-    choices = [Choice(file, name, without) for file in files for name in names for without in LENSES[lenses]]
+    files, names = (
+        list(dict.fromkeys([rig, *(others or [])])),
+        list(dict.fromkeys(heads or ["design"])),
+    )
+    choices = [
+        Choice(file, name, without)
+        for file in files
+        for name in names
+        for without in LENSES[lenses]
+    ]
     looks = _looks(eye, photo)
     if photo is None:
         _refuse_count(len(choices), match)
@@ -100,7 +118,9 @@ def compare(
     line += [f"--eye={eye}"] * (eye is not None) + [f"--photo={photo}"] * (photo is not None)
     line += [f"--match={one}" for one in match or []]
     with contextlib.redirect_stdout(sys.stderr if as_json else sys.stdout):
-        options.write_picture(out, sheet, loaded, rig, options.head(loaded, names[0]), shlex.join(line))
+        options.write_picture(
+            out, sheet, loaded, rig, options.head(loaded, names[0]), shlex.join(line)
+        )
     if as_json:
         print_json(facts)
     else:
@@ -132,7 +152,9 @@ def _rigs(choices: list[Choice], file: Path, loaded: Rig) -> dict[Path, Rig]:
     """Return every rig that is to be seen, by its file, one of them read already."""
     from seamsight.scene import read_rig
 
-    return {choice.file: loaded if choice.file == file else read_rig(choice.file) for choice in choices}
+    return {
+        choice.file: loaded if choice.file == file else read_rig(choice.file) for choice in choices
+    }
 
 
 def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
@@ -159,7 +181,9 @@ def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
     return items
 
 
-def _against_first(choices: list[Choice], rigs: dict[Path, Rig], looks: tuple[str, ...], size: str) -> Answer:
+def _against_first(
+    choices: list[Choice], rigs: dict[Path, Rig], looks: tuple[str, ...], size: str
+) -> Answer:
     from seamsight.cli import options
     from seamsight.viewer.pictures.compare import compare as compared
     from seamsight.viewer.pictures.compare import comparison_sheet
@@ -196,7 +220,13 @@ def _print(comparison: Comparison) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from seamsight.viewer.pictures.compare import AGAINST, cell_words, headings, item_letter, rows_to_show
+    from seamsight.viewer.pictures.compare import (
+        AGAINST,
+        cell_words,
+        headings,
+        item_letter,
+        rows_to_show,
+    )
 
     for number, item in enumerate(comparison.items):
         print(f"{item_letter(number)}: {item.caption}")
@@ -223,7 +253,13 @@ def _against_photo(item: Seen, look: str, size: str, file: Path, matches: list[s
     from seamsight.cli import options
     from seamsight.scene import PoseError
     from seamsight.viewer.eye import EYE_WORDS
-    from seamsight.viewer.pictures.photo import framed_on_photo, photo_sheet, placed, read_photo, residual_words
+    from seamsight.viewer.pictures.photo import (
+        framed_on_photo,
+        photo_sheet,
+        placed,
+        read_photo,
+        residual_words,
+    )
 
     width, height = options.size(size)
     eye = item.eyes.point(look)
@@ -250,7 +286,11 @@ def _match(text: str, assembly: Assembly, eye: Array) -> Match:
     if pixel is None or (angles is None and len(corner) != 2) or (angles and abs(angles[1]) > 90):
         msg = f"needs X,Y=AZ,EL or X,Y=SCREEN top left (got {text!r})"
         raise typer.BadParameter(msg, param_hint="--match")
-    direction = direction_at(*angles) if angles else corner_direction(assembly, eye, screen, " ".join(corner))
+    direction = (
+        direction_at(*angles)
+        if angles
+        else corner_direction(assembly, eye, screen, " ".join(corner))
+    )
     return Match(pixel, direction)
 
 

@@ -50,7 +50,9 @@ app.add_typer(build_log.app, name="log")
 
 @app.command(epilog="Example: seamsight start my_cockpit/rig.toml --from harbour_floatplane")
 def start(
-    out: Annotated[Path, typer.Argument(metavar="RIG", help="rig file to write, in a folder that exists")],
+    out: Annotated[
+        Path, typer.Argument(metavar="RIG", help="rig file to write, in a folder that exists")
+    ],
     sample: Annotated[
         str, typer.Option("--from", metavar="SAMPLE", help="sample to start from")
     ] = "harbour_floatplane",
@@ -63,10 +65,16 @@ def start(
         raise typer.BadParameter(f"must end in .toml (got {out.name})", param_hint="RIG")
     known = sample_files()
     if sample not in known:
-        raise typer.BadParameter(f"there is no sample {sample!r}: choose of {', '.join(known)}", param_hint="--from")
+        raise typer.BadParameter(
+            f"there is no sample {sample!r}: choose of {', '.join(known)}", param_hint="--from"
+        )
     content = files_to_start_from(known[sample])
     beside = {out.parent / name: data for name, data in content.items()}
-    new = {path: data for path, data in beside.items() if not path.is_file() or path.read_bytes() != data}
+    new = {
+        path: data
+        for path, data in beside.items()
+        if not path.is_file() or path.read_bytes() != data
+    }
     for path in (out, *new):
         refuse_to_overwrite(path, force)
     for path, data in (new | {out: known[sample].read_bytes()}).items():
@@ -124,7 +132,9 @@ def export(
 
     kind = out.suffix.lower().lstrip(".")
     if kind not in FORMATS:
-        raise typer.BadParameter(f"must end in .{', .'.join(FORMATS)} (got {out.name})", param_hint="FILE")
+        raise typer.BadParameter(
+            f"must end in .{', .'.join(FORMATS)} (got {out.name})", param_hint="FILE"
+        )
     refuse_to_overwrite(out, force)
     with announced("writing shapes"):
         write_whole(out, exported(build(read_rig(rig), lenses=not without_lenses), kind))

@@ -43,7 +43,9 @@ def rig_for_picture(file: Path, out: Path, force: bool) -> Rig:
     return read_rig(file)
 
 
-def write_picture(out: Path, sheet: Image.Image, rig: Rig, file: Path, posed: Head, command: str) -> None:
+def write_picture(
+    out: Path, sheet: Image.Image, rig: Rig, file: Path, posed: Head, command: str
+) -> None:
     """Write a picture that tells where it comes from, and print its name."""
     facts = {"Title": rig.name, "Rig": str(file), "Head": head_words(posed), "Command": command}
     write_whole(out, png(sheet, facts))
@@ -58,12 +60,18 @@ def head(rig: Rig, name: str) -> Head:
         raise typer.BadParameter(str(error), param_hint="--head") from error
 
 
-def moved(posed: Head, offset: str, turn: float | None, nod: float | None, tilt: float | None) -> Head:
+def moved(
+    posed: Head, offset: str, turn: float | None, nod: float | None, tilt: float | None
+) -> Head:
     """Return a head moved by an offset "X,Y,Z", with those angles that are given."""
     by = _numbers(offset, 3, "--offset")
     new = {"turn": turn, "nod": nod, "tilt": tilt}
     changed = {key: value for key, value in new.items() if value is not None}
-    fields = posed.model_dump() | changed | {"offset": [a + b for a, b in zip(posed.offset, by, strict=True)]}
+    fields = (
+        posed.model_dump()
+        | changed
+        | {"offset": [a + b for a, b in zip(posed.offset, by, strict=True)]}
+    )
     try:
         return Head.model_validate(fields)
     except ValueError as error:
@@ -72,7 +80,13 @@ def moved(posed: Head, offset: str, turn: float | None, nod: float | None, tilt:
 
 
 def projection(
-    assembly: Assembly, eyes: Eyes, kind: str, pixels: str, field: float | None, aim: str, samples: int
+    assembly: Assembly,
+    eyes: Eyes,
+    kind: str,
+    pixels: str,
+    field: float | None,
+    aim: str,
+    samples: int,
 ) -> Projection:
     """Return the projection that the words ask for; what they leave out shows all screens, or follows the face."""
     width, height = size(pixels)
@@ -83,7 +97,14 @@ def projection(
             usual = along_the_face(eyes, width, height, samples)
         azimuth, elevation = _numbers(aim, 2, "--aim") if aim else (usual.azimuth, usual.elevation)
         return Projection(
-            usual.kind, width, height, usual.field if field is None else field, azimuth, elevation, usual.tilt, samples
+            usual.kind,
+            width,
+            height,
+            usual.field if field is None else field,
+            azimuth,
+            elevation,
+            usual.tilt,
+            samples,
         )
     except PoseError as error:
         raise typer.BadParameter(str(error), param_hint="--size, --field, --aim") from error
@@ -92,7 +113,11 @@ def projection(
 def head_words(posed: Head) -> str:
     """Return a head position as text: its name, where it is from the design eye point, how it is turned."""
     ways = (("left", "right"), ("back", "forward"), ("down", "up"))
-    words = [f"{abs(value):g} mm {way[value > 0]}" for value, way in zip(posed.offset, ways, strict=True) if value]
+    words = [
+        f"{abs(value):g} mm {way[value > 0]}"
+        for value, way in zip(posed.offset, ways, strict=True)
+        if value
+    ]
     words += [
         f"{key} {value:+.4g}°"
         for key, value in (("turn", posed.turn), ("nod", posed.nod), ("tilt", posed.tilt))
@@ -117,12 +142,16 @@ def look_sheet(preview: Preview, look: Look) -> bytes:
     """
     rig, posed, sheets = preview.rig, _head_of(preview.rig, look), []
     for eye, shown in zip(("left", "right"), preview.pictures(look), strict=True):
-        above = caption(rig, posed, eye, not look.lenses) + (" · who sees what" if look.overlap else "")
+        above = caption(rig, posed, eye, not look.lenses) + (
+            " · who sees what" if look.overlap else ""
+        )
         sheets.append(with_scale(Image.fromarray(shown), preview.projection, above))
     facts = {"Title": rig.name, "Rig": str(rig.file), "Head": head_words(posed)}
     if not look.overlap:
         out, design = Path(f"{rig.file.stem}_eyes.png"), rig.heads()[DESIGN]
-        facts["Command"] = picture_command(rig.file, out, "both", design, posed, not look.lenses, preview.projection)
+        facts["Command"] = picture_command(
+            rig.file, out, "both", design, posed, not look.lenses, preview.projection
+        )
     return png(stacked(sheets), facts)
 
 
@@ -132,7 +161,13 @@ def _head_of(rig: Rig, look: Look) -> Head:
 
 
 def picture_command(
-    rig: Path, out: Path, eye: str, named: Head, posed: Head, without_lenses: bool, shown: Projection
+    rig: Path,
+    out: Path,
+    eye: str,
+    named: Head,
+    posed: Head,
+    without_lenses: bool,
+    shown: Projection,
 ) -> str:
     """Return a command that makes a picture again, every choice written out; `named` is the head before moving."""
     by = [after - before for after, before in zip(posed.offset, named.offset, strict=True)]
@@ -153,10 +188,21 @@ def picture_command(
 
 
 def command_line(
-    command: str, rig: Path, out: Path, words: dict[str, str], without_lenses: bool, facing: bool = False
+    command: str,
+    rig: Path,
+    out: Path,
+    words: dict[str, str],
+    without_lenses: bool,
+    facing: bool = False,
 ) -> str:
     """Return a command as one would type it."""
-    line = ["seamsight", command, str(rig), str(out), *(f"--{key}={value}" for key, value in words.items())]
+    line = [
+        "seamsight",
+        command,
+        str(rig),
+        str(out),
+        *(f"--{key}={value}" for key, value in words.items()),
+    ]
     line += ["--without-lenses"] * without_lenses + ["--facing"] * facing
     return shlex.join(line)
 
@@ -174,7 +220,10 @@ def seam_names(assembly: Assembly, eyes: Eyes, between: str) -> tuple[str, str]:
     if not found:
         msg = "no two screens are neighbours here: name two"
         raise typer.BadParameter(msg, param_hint="--between")
-    wide = {seam.between: math.inf if seam.dark["mid"] is None else abs(seam.dark["mid"]) for seam in found}
+    wide = {
+        seam.between: math.inf if seam.dark["mid"] is None else abs(seam.dark["mid"])
+        for seam in found
+    }
     return min(found, key=lambda seam: (not seam.in_scene, wide[seam.between])).between
 
 
@@ -198,8 +247,13 @@ def _numbers(text: str, count: int, option: str) -> tuple[float, ...]:
 def size(text: str, least: tuple[int, int] = (1, 1), most: int = LARGEST) -> tuple[int, int]:
     """Return width and height from "WxH", pixels."""
     width, _, height = text.partition("x")
-    sides = [int(side) if side.isascii() and side.isdigit() and len(side) <= 6 else 0 for side in (width, height)]
+    sides = [
+        int(side) if side.isascii() and side.isdigit() and len(side) <= 6 else 0
+        for side in (width, height)
+    ]
     if not all(low <= side <= most for low, side in zip(least, sides, strict=True)):
-        msg = f"needs pixels as 1600x700, from {least[0]}x{least[1]} to {most}x{most} (got {text!r})"
+        msg = (
+            f"needs pixels as 1600x700, from {least[0]}x{least[1]} to {most}x{most} (got {text!r})"
+        )
         raise typer.BadParameter(msg, param_hint="--size")
     return sides[0], sides[1]

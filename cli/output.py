@@ -69,7 +69,9 @@ def print_json(value: Any) -> None:
 @contextmanager
 def announced(what: str) -> Iterator[None]:
     """Say on standard error what is going on, if it takes longer than a moment."""
-    timer = threading.Timer(PATIENCE, lambda: print(f"seamsight: {what} …", file=sys.stderr, flush=True))
+    timer = threading.Timer(
+        PATIENCE, lambda: print(f"seamsight: {what} …", file=sys.stderr, flush=True)
+    )
     timer.daemon = True
     timer.start()
     try:

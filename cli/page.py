@@ -18,8 +18,12 @@ def page(
     rig: RigFile,
     head: HeadName = "design",
     without_lenses: WithoutLenses = False,
-    port: Annotated[int, typer.Option(min=0, max=65535, help="where to serve it; 0 takes a free one")] = 0,
-    opened: Annotated[bool, typer.Option("--open/--no-open", help="open it in your browser")] = False,
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, help="where to serve it; 0 takes a free one")
+    ] = 0,
+    opened: Annotated[
+        bool, typer.Option("--open/--no-open", help="open it in your browser")
+    ] = False,
 ) -> None:
     """Show the live preview as a page in your browser, for this machine only: move the head and see; Ctrl-C ends it."""
     from seamsight.cli import options
@@ -35,13 +39,17 @@ def page(
         listening = listen(port)
     except OSError as error:
         print(
-            f"port {port} cannot be used ({os.strerror(error.errno or 0)}): --port 0 takes a free one", file=sys.stderr
+            f"port {port} cannot be used ({os.strerror(error.errno or 0)}): --port 0 takes a free one",
+            file=sys.stderr,
         )
         raise typer.Exit(1) from error
     try:
         with listening:
             options.warmed_up(scene=True)
-            server = server_of(Studio(watch, Preview(loaded), start, options.look_sheet), listening.getsockname()[1])
+            server = server_of(
+                Studio(watch, Preview(loaded), start, options.look_sheet),
+                listening.getsockname()[1],
+            )
             _tell(listening.getsockname()[1], opened)
             server.run(sockets=[listening])
     except KeyboardInterrupt:  # the usual end
@@ -65,4 +73,6 @@ def _tell(port: int, opened: bool) -> None:
     if opened:
         import webbrowser
 
-        threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()  # some wait for their browser
+        threading.Thread(
+            target=webbrowser.open, args=(address,), daemon=True
+        ).start()  # some wait for their browser

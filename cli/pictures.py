@@ -4,7 +4,17 @@ from typing import Annotated, Literal
 
 import typer
 
-from seamsight.cli.arguments import Aim, Degrees, Field, Force, HeadName, Out, RigFile, Size, WithoutLenses
+from seamsight.cli.arguments import (
+    Aim,
+    Degrees,
+    Field,
+    Force,
+    HeadName,
+    Out,
+    RigFile,
+    Size,
+    WithoutLenses,
+)
 from seamsight.cli.output import announced
 
 app = typer.Typer()
@@ -14,12 +24,22 @@ app = typer.Typer()
 def picture(
     rig: RigFile,
     out: Out,
-    eye: Annotated[Literal["both", "left", "right", "mid"], typer.Option(help="whose view")] = "both",
+    eye: Annotated[
+        Literal["both", "left", "right", "mid"], typer.Option(help="whose view")
+    ] = "both",
     head: HeadName = "design",
-    offset: Annotated[str, typer.Option(metavar="X,Y,Z", help="move the head: right, forward, up, mm")] = "0,0,0",
-    turn: Annotated[Degrees, typer.Option(help="turn the face, degrees clockwise, instead of the head's own")] = None,
-    nod: Annotated[Degrees, typer.Option(help="nod the face, degrees up, instead of the head's own")] = None,
-    tilt: Annotated[Degrees, typer.Option(help="tilt the head, degrees to the right, instead of its own")] = None,
+    offset: Annotated[
+        str, typer.Option(metavar="X,Y,Z", help="move the head: right, forward, up, mm")
+    ] = "0,0,0",
+    turn: Annotated[
+        Degrees, typer.Option(help="turn the face, degrees clockwise, instead of the head's own")
+    ] = None,
+    nod: Annotated[
+        Degrees, typer.Option(help="nod the face, degrees up, instead of the head's own")
+    ] = None,
+    tilt: Annotated[
+        Degrees, typer.Option(help="tilt the head, degrees to the right, instead of its own")
+    ] = None,
     without_lenses: WithoutLenses = False,
     projection: Annotated[
         Literal["equirectangular", "rectilinear"],
@@ -47,7 +67,10 @@ def picture(
     options.warmed_up(scene=True)
     with announced("casting rays"):
         sheets = [
-            framed(see(assembly, eyes.point(name), shown), options.caption(loaded, posed, name, without_lenses))
+            framed(
+                see(assembly, eyes.point(name), shown),
+                options.caption(loaded, posed, name, without_lenses),
+            )
             for name in (("left", "right") if eye == "both" else (eye,))
         ]
     command = options.picture_command(rig, out, eye, named, posed, without_lenses, shown)
@@ -78,8 +101,15 @@ def overlap(
     assembly = build(loaded, lenses=False) if without_lenses else whole
     options.warmed_up(scene=True)
     with announced("casting rays"):
-        sheet = overlap_picture(assembly, eyes, shown, options.caption(loaded, posed, "overlap", without_lenses))
-    words = {"head": head, "size": size, "field": repr(shown.field), "aim": f"{shown.azimuth!r},{shown.elevation!r}"}
+        sheet = overlap_picture(
+            assembly, eyes, shown, options.caption(loaded, posed, "overlap", without_lenses)
+        )
+    words = {
+        "head": head,
+        "size": size,
+        "field": repr(shown.field),
+        "aim": f"{shown.azimuth!r},{shown.elevation!r}",
+    }
     command = options.command_line("overlap", rig, out, words, without_lenses)
     options.write_picture(out, sheet, loaded, rig, posed, command)
 
@@ -89,7 +119,10 @@ def seam(
     rig: RigFile,
     out: Out,
     between: Annotated[
-        str, typer.Option(metavar="A,B", help="the two screens; those with the narrowest seam if left out")
+        str,
+        typer.Option(
+            metavar="A,B", help="the two screens; those with the narrowest seam if left out"
+        ),
     ] = "",
     head: HeadName = "design",
     facing: Annotated[bool, typer.Option("--facing", help="turn the face to the seam")] = False,

@@ -20,7 +20,9 @@ ACUITY = 1.0  # arcmin: what a 20/20 eye resolves, one stroke of a Snellen lette
 SOFT = 3.0  # arcmin per pixel from which text and far runways look coarse (our choice)
 NOTICED = 0.05  # mm and percent points below which nothing is said
 MEETING = 0.02  # degrees; about one arcmin, what a 20/20 eye resolves
-WORTH_A_BORDER = 0.5  # mm; about two pixels of a usual monitor, below which no border is worth keeping black
+WORTH_A_BORDER = (
+    0.5  # mm; about two pixels of a usual monitor, below which no border is worth keeping black
+)
 
 
 def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
@@ -29,7 +31,11 @@ def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
     console.print(Text(f'{numbers.rig}, head "{numbers.head}"', style="bold"))
     if numbers.screens:
         console.print(_seen_table(numbers), _edge_table(numbers))
-        if any(max(screen.gap_needed.values()) > NOTICED for screen in numbers.screens.values() if screen.gap_needed):
+        if any(
+            max(screen.gap_needed.values()) > NOTICED
+            for screen in numbers.screens.values()
+            if screen.gap_needed
+        ):
             console.print(_border_table(numbers))
         outside = [seam for seam in numbers.seams if seam.in_scene]
         if outside:
@@ -54,7 +60,9 @@ def part_rows(assembly: Assembly) -> list[dict[str, Any]]:
         {
             "name": part.name,
             "role": part.role,
-            "size": [round(float(side), 3) for side in np.ptp(part.triangles.reshape(-1, 3), axis=0)],
+            "size": [
+                round(float(side), 3) for side in np.ptp(part.triangles.reshape(-1, 3), axis=0)
+            ],
             "triangles": len(part.triangles),
             "mass": _mass(part),
         }
@@ -66,7 +74,9 @@ def print_parts(rows: list[dict[str, Any]]) -> None:
     """Print the rows of `part_rows`."""
     table = Table(box=box.SIMPLE_HEAD)
     for heading in ("part", "is a", "right × forward × up, mm", "triangles", "kg"):
-        table.add_column(heading, justify="left" if heading in ("part", "is a") else "right", overflow="fold")
+        table.add_column(
+            heading, justify="left" if heading in ("part", "is a") else "right", overflow="fold"
+        )
     for row in rows:
         size = " × ".join(f"{side:.0f}" for side in row["size"])
         mass = "" if row["mass"] is None else f"{row['mass']:.2f}"
@@ -90,7 +100,16 @@ def _say(console: Console, sentence: str) -> None:
 
 
 def _seen_table(numbers: Numbers) -> Group:
-    headings = ("looks larger", "image at", "focus", "across × up", "one pixel", "left sees", "right sees", "both see")
+    headings = (
+        "looks larger",
+        "image at",
+        "focus",
+        "across × up",
+        "one pixel",
+        "left sees",
+        "right sees",
+        "both see",
+    )
     table = _table("screen", *headings)
     for name, screen in numbers.screens.items():
         seen = [f"{100 * screen.seen[eye]:.1f} %" for eye in ("left", "right", "both")]
@@ -122,7 +141,10 @@ def _edge_table(numbers: Numbers) -> Group:
     table = _table("screen", *SIDES)
     for name, screen in numbers.screens.items():
         if screen.margin:
-            seen = [f"{_mm(screen.margin[side]['left'])} / {_mm(screen.margin[side]['right'])}" for side in SIDES]
+            seen = [
+                f"{_mm(screen.margin[side]['left'])} / {_mm(screen.margin[side]['right'])}"
+                for side in SIDES
+            ]
             table.add_row(Text(name), *seen)
     return Group(Text(title), table)
 
@@ -187,7 +209,11 @@ def _sentences(numbers: Numbers) -> dict[str, list[str]]:
 
 
 def _in_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float]) -> list[str]:
-    if screen.image_distance is None or screen.image_dioptres is None or screen.arcmin_per_px is None:
+    if (
+        screen.image_distance is None
+        or screen.image_dioptres is None
+        or screen.arcmin_per_px is None
+    ):
         return ["an eye is not before its lens (or its front), so it has no numbers from here."]
     words = [_focus_words(screen.magnification, screen.image_dioptres)]
     words.append(_sharpness_words(screen.arcmin_per_px["h"]))
@@ -195,12 +221,16 @@ def _in_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float]) -> 
     for part, share in list(hidden_by.items())[:4]:
         if 100 * share > NOTICED:
             what = "the edge of its own lens" if part == f"{name} lens" else part
-            words.append(f"{100 * share:.1f} % of the image is hidden by {what} (mean of both eyes).")
+            words.append(
+                f"{100 * share:.1f} % of the image is hidden by {what} (mean of both eyes)."
+            )
     return words
 
 
 def _focus_words(enlarged: float, dioptres: float) -> str:
-    distance = 1000 / dioptres  # to the image's middle, which is farther than its plane when seen aslant
+    distance = (
+        1000 / dioptres
+    )  # to the image's middle, which is farther than its plane when seen aslant
     if enlarged == 1.0:
         return f"no lens; the eyes focus on the screen itself, {distance:.0f} mm away ({dioptres:.2f} dioptres)."
     return (
@@ -233,7 +263,11 @@ def _sheet_words(sheet: GroovedNumbers) -> list[str]:
     if sheet.distortion is not None and sheet.colour is not None:
         border = f"shifts the image's edge by up to {sheet.distortion:.2f}° against an ideal one, "
         border += f"and parts red from blue by up to {sheet.colour:.1f}′"
-    walls = "" if blocked["corner"] is None else f"; groove walls block {100 * blocked['corner']:.0f} % there"
+    walls = (
+        ""
+        if blocked["corner"] is None
+        else f"; groove walls block {100 * blocked['corner']:.0f} % there"
+    )
     return [
         f"the grooved lens {border}.",
         f"the grooved lens passes {100 * light['centre']:.0f} % of the light in the middle and "

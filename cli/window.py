@@ -23,7 +23,8 @@ def window(
     head: HeadName = "design",
     without_lenses: WithoutLenses = False,
     size: Annotated[
-        str, typer.Option(metavar="WxH", help="pixels of the window; as the screen allows if left out")
+        str,
+        typer.Option(metavar="WxH", help="pixels of the window; as the screen allows if left out"),
     ] = "",
 ) -> None:
     """Open a window: the rig in 3D, and what both eyes see while you move the head with sliders or keys.
@@ -41,7 +42,9 @@ def window(
     from seamsight.viewer.live.window import Window
 
     options.warmed_up(scene=True)
-    Window(Preview(loaded), watch, look_of(first, not without_lenses), head, asked, save_picture).run()
+    Window(
+        Preview(loaded), watch, look_of(first, not without_lenses), head, asked, save_picture
+    ).run()
 
 
 def save_picture(preview: "Preview", look: "Look") -> str:
@@ -70,6 +73,8 @@ def save_picture(preview: "Preview", look: "Look") -> str:
 
 
 def _refuse_without_display() -> None:
-    if sys.platform.startswith("linux") and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+    if sys.platform.startswith("linux") and not (
+        os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
+    ):
         msg = "there is no display for a window here; `seamsight picture` writes to a file what the eyes see"
         raise OSError(msg)

@@ -103,7 +103,10 @@ def control_wheel() -> list[Trimesh]:
     return [
         tube(rim, 12.5, around=28),
         *(ball(14.5, end) for end in ends),
-        *(tube(np.linspace([0, 6, -4], end, 12), np.linspace(13, 9, 12)) for end in (left, right, bottom)),
+        *(
+            tube(np.linspace([0, 6, -4], end, 12), np.linspace(13, 9, 12))
+            for end in (left, right, bottom)
+        ),
         upright(cylinder(38, 40, sections=64)).apply_translation([0, 4, 0]),
         upright(cylinder(26, 6, sections=64)).apply_translation([0, -19, 0]),
         bar([0, 20, 0], [0, 260, 0], 15, around=48),
@@ -133,7 +136,9 @@ def control_stick() -> list[Trimesh]:
     grip = np.stack([np.zeros_like(s), -30 - 32 * s, 280 + 120 * s], axis=1)
     swell = 17 + 3.5 * np.sin(2 * np.pi * s) + np.where(s > 0.96, -3, 0)
     folds = np.linspace(0, 1, 41)
-    gaiter = np.stack([np.zeros_like(folds), 30 * np.maximum(folds - 0.05, 0) ** 3, 90 * folds], axis=1)
+    gaiter = np.stack(
+        [np.zeros_like(folds), 30 * np.maximum(folds - 0.05, 0) ** 3, 90 * folds], axis=1
+    )
     return [
         tube(gaiter, 62 - 44 * folds + 4 * np.sin(5 * 2 * np.pi * folds), around=40),
         tube(shaft, 11),
@@ -150,7 +155,11 @@ def throttle_quadrant() -> list[Trimesh]:
     drum = cylinder(70, 120, sections=96)
     drum.apply_transform(trimesh.transformations.rotation_matrix(np.pi / 2, [0, 1, 0]))
     pieces.append(drum.apply_translation([0, 0, 70]))
-    for x, degrees in ((-36, 18), (0, -8), (36, -22)):  # each lever's angle from upright, positive: away
+    for x, degrees in (
+        (-36, 18),
+        (0, -8),
+        (36, -22),
+    ):  # each lever's angle from upright, positive: away
         lean = np.radians(degrees)
         up = np.array([0, np.sin(lean), np.cos(lean)])
         foot, top = np.array([x, 0, 70]) + 60 * up, np.array([x, 0, 70]) + 150 * up
@@ -183,7 +192,9 @@ def glare_shield() -> list[Trimesh]:
     unit = np.clip(np.round(azimuth / toe), -1, 1)
     far = 597 / np.cos(azimuth - unit * toe)  # 3 mm before the lens planes
     near = np.full_like(azimuth, 516.0)
-    roll = np.radians(np.linspace(90, 270, 13))  # round the near edge, from its top to its underside
+    roll = np.radians(
+        np.linspace(90, 270, 13)
+    )  # round the near edge, from its top to its underside
     reach = np.stack([far, *(near + 11 * np.cos(r) for r in roll), far], axis=1)
     height = np.concatenate([[0], 11 * np.sin(roll) - 11, [-22]])
     x, y = reach * np.sin(azimuth)[:, None], reach * np.cos(azimuth)[:, None]
@@ -249,7 +260,11 @@ def _ridges(draw: ImageDraw.ImageDraw, width: int, height: int, horizon: float) 
         wave = np.sin(waves * turn + phase) + 0.5 * np.sin(2.7 * waves * turn + 2 * phase)
         wave += 0.12 * np.sin(19 * waves * turn)
         top = horizon - height * share * (1.1 + wave / 1.5)
-        outline = [(-2, horizon + 2), *zip(x.tolist(), top.tolist(), strict=True), (width + 2, horizon + 2)]
+        outline = [
+            (-2, horizon + 2),
+            *zip(x.tolist(), top.tolist(), strict=True),
+            (width + 2, horizon + 2),
+        ]
         draw.polygon(outline, fill=colour)
 
 

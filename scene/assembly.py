@@ -38,7 +38,9 @@ class Assembly:
     @functools.cached_property
     def part_of_face(self) -> npt.NDArray[np.int32]:
         """The part id of each triangle, (n,)."""
-        return np.repeat(np.arange(len(self.parts), dtype=np.int32), [len(p.triangles) for p in self.parts])
+        return np.repeat(
+            np.arange(len(self.parts), dtype=np.int32), [len(p.triangles) for p in self.parts]
+        )
 
     @functools.cached_property
     def flat_surfaces(self) -> npt.NDArray[np.int32]:
@@ -95,7 +97,8 @@ def build(rig: Rig, *, lenses: bool = True) -> Assembly:
     screens = place(rig)
     if not lenses:
         screens = tuple(
-            PlacedScreen(screen.name, screen.rig_from_screen, screen.display, None, screen.bank) for screen in screens
+            PlacedScreen(screen.name, screen.rig_from_screen, screen.display, None, screen.bank)
+            for screen in screens
         )
     own = [part for screen in screens for part in screen_parts(screen)]
     return Assembly(rig, screens, (*own, *solid_parts(rig)))

@@ -30,7 +30,9 @@ def native_picture(screen: PlacedScreen, rig: Rig) -> Picture:
     if isinstance(shows, Wide):
         picture = Image.fromarray(files.read_picture(files.beside(rig.file, shows.wide)))
         edges = [picture.width * part / shows.of for part in (shows.part - 1, shows.part)]
-        return np.asarray(picture.resize((width, height), box=(edges[0], 0, edges[1], picture.height)))
+        return np.asarray(
+            picture.resize((width, height), box=(edges[0], 0, edges[1], picture.height))
+        )
     if shows == "black":
         return np.zeros((height, width, 3), np.uint8)
     if shows == "card":
@@ -65,7 +67,9 @@ def _rulers(draw: ImageDraw.ImageDraw, width: int, height: int, line: int) -> No
             start = 0 if at % 100 == 0 else other / 2 - reach
             stop = other if at % 100 == 0 else other / 2 + reach
             ends = [(at, start), (at, stop)] if across else [(start, at), (stop, at)]
-            draw.line(ends, fill=_DIM if at % 100 == 0 else _INK, width=line if at % 100 == 0 else 1)
+            draw.line(
+                ends, fill=_DIM if at % 100 == 0 else _INK, width=line if at % 100 == 0 else 1
+            )
             if at % 200 == 0:
                 place = (at, other / 2 + other / 50) if across else (other / 2 + other / 80, at)
                 draw.text(place, str(at), fill=_INK, font=letters, anchor="ma" if across else "lm")
@@ -89,5 +93,13 @@ def _names(draw: ImageDraw.ImageDraw, name: str, width: int, height: int) -> Non
     inset = short * 0.23
     for x, sideways in ((inset, "left"), (width - inset, "right")):
         for y, upright in ((inset * 0.5, "top"), (height - inset * 0.5, "bottom")):
-            draw.text((x, y), f"{upright} {sideways}", fill=_ACCENT, font=letters, anchor="lm" if x == inset else "rm")
-    draw.text((width / 2, height * 0.27), name, fill=_INK, font=font(max(10.0, short / 14)), anchor="mm")
+            draw.text(
+                (x, y),
+                f"{upright} {sideways}",
+                fill=_ACCENT,
+                font=letters,
+                anchor="lm" if x == inset else "rm",
+            )
+    draw.text(
+        (width / 2, height * 0.27), name, fill=_INK, font=font(max(10.0, short / 14)), anchor="mm"
+    )

@@ -41,7 +41,11 @@ class RigError(SeamsightError, ValueError):
     def lines(self) -> list[str]:
         """Return one line of text per problem: `file:line: where: what is wrong`."""
         return [
-            ": ".join(part for part in (f"{self.file}:{p.line}" if p.line else self.file, p.where, p.text) if part)
+            ": ".join(
+                part
+                for part in (f"{self.file}:{p.line}" if p.line else self.file, p.where, p.text)
+                if part
+            )
             for p in self.problems
         ]
 

@@ -9,7 +9,9 @@ from seamsight.scene.errors import OutputError
 from seamsight.scene.parts import Kind, Part
 
 FORMATS = ("glb", "obj", "stl")
-_METRES_Y_UP = np.array([[1e-3, 0, 0, 0], [0, 0, 1e-3, 0], [0, -1e-3, 0, 0], [0, 0, 0, 1]])  # what glTF asks for
+_METRES_Y_UP = np.array(
+    [[1e-3, 0, 0, 0], [0, 0, 1e-3, 0], [0, -1e-3, 0, 0], [0, 0, 0, 1]]
+)  # what glTF asks for
 _CLEAR = 0.25  # opacity of a lens
 _IMAGE_GREY = (0.02, 0.025, 0.03)  # linear; a screen that is off
 

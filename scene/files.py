@@ -90,10 +90,20 @@ def opened_picture(path: Path) -> Iterator[Any]:
     """
     from PIL import Image
 
-    broken = (OSError, SyntaxError, RuntimeError, EOFError, struct.error, zlib.error, Image.DecompressionBombError)
+    broken = (
+        OSError,
+        SyntaxError,
+        RuntimeError,
+        EOFError,
+        struct.error,
+        zlib.error,
+        Image.DecompressionBombError,
+    )
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # MOST_PIXELS is our limit; odd notes of a camera do not matter
+            warnings.simplefilter(
+                "ignore"
+            )  # MOST_PIXELS is our limit; odd notes of a camera do not matter
             with Image.open(path, formats=PICTURE_FORMATS) as image:
                 if image.width * image.height > MOST_PIXELS:
                     msg = f"has too many pixels (got {image.width} x {image.height})"
@@ -149,7 +159,9 @@ def _loaded_triangles(path: Path, kind: str) -> Array:
         loaded: Any = trimesh.load_scene(stream, file_type=kind, process=False, skip_materials=True)
         meshes = [mesh for mesh in loaded.dump() if isinstance(mesh, trimesh.Trimesh)]
         with np.errstate(all="ignore"):
-            found = [np.asarray(mesh.triangles, dtype=np.float64) for mesh in meshes if len(mesh.faces)]
+            found = [
+                np.asarray(mesh.triangles, dtype=np.float64) for mesh in meshes if len(mesh.faces)
+            ]
     except Exception as error:  # the loaders raise whatever a broken file makes them trip over
         msg = f"is not a readable {kind.upper()} mesh: it is broken, or of another kind"
         raise ValueError(msg) from error

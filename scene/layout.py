@@ -41,13 +41,18 @@ class PlacedScreen:
 
 def rig_from_pose(pose: Pose) -> Array:
     """Return the transform of a posed part."""
-    return transform(rotation(*(math.radians(a) for a in (pose.yaw, pose.pitch, pose.roll))), pose.centre)
+    return transform(
+        rotation(*(math.radians(a) for a in (pose.yaw, pose.pitch, pose.roll))), pose.centre
+    )
 
 
 def place(rig: Rig) -> tuple[PlacedScreen, ...]:
     """Return every screen of a rig in its place, banks spread out into their units."""
     optics = {lens.screen: lens for lens in rig.lens}
-    single = [_placed(screen.name, rig_from_pose(screen), screen, optics.get(screen.name)) for screen in rig.screen]
+    single = [
+        _placed(screen.name, rig_from_pose(screen), screen, optics.get(screen.name))
+        for screen in rig.screen
+    ]
     return (*single, *(unit for bank in rig.bank for unit in _units(bank, rig)))
 
 
@@ -78,7 +83,9 @@ def _half_widths(bank: Bank) -> tuple[float, float]:
     return half + bezel.left, half + bezel.right
 
 
-def _placed(name: str, rig_from_screen: Array, display: Display, optic: Optic | None, bank: str = "") -> PlacedScreen:
+def _placed(
+    name: str, rig_from_screen: Array, display: Display, optic: Optic | None, bank: str = ""
+) -> PlacedScreen:
     lens = None
     if optic:
         right, up = optic.offset

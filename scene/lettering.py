@@ -9,5 +9,7 @@ from PIL import ImageFont
 @functools.lru_cache(maxsize=64)
 def font(size: float) -> ImageFont.FreeTypeFont:
     """Return the font at a height in pixels."""
-    with resources.as_file(resources.files("fontpkg_noto_sans") / "files" / "NotoSans[wdth,wght].ttf") as file:
+    with resources.as_file(
+        resources.files("fontpkg_noto_sans") / "files" / "NotoSans[wdth,wght].ttf"
+    ) as file:
         return ImageFont.truetype(str(file), size)

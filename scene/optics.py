@@ -6,7 +6,11 @@ The ray kernel compiles these same functions, so they use `math` and numbers onl
 import math
 
 D_LINE = 587.5618  # nm; helium d, for which focal lengths and refractive indices are stated
-RED, GREEN, BLUE = 611.4, 549.1, 464.2  # nm; dominant wavelengths of the sRGB primaries (from memory)
+RED, GREEN, BLUE = (
+    611.4,
+    549.1,
+    464.2,
+)  # nm; dominant wavelengths of the sRGB primaries (from memory)
 
 
 def magnification(focal_length: float, distance: float) -> float:
@@ -42,7 +46,9 @@ def acrylic_index(wavelength: float) -> float:
     return math.sqrt(1 + 1.1819 * square / (square - 0.011313))
 
 
-def facet_tangent(radius: float, index: float, flat_vergence: float, groove_vergence: float) -> float:
+def facet_tangent(
+    radius: float, index: float, flat_vergence: float, groove_vergence: float
+) -> float:
     """Return the tangent of a groove facet's angle to the lens plane, so that two points image on each other.
 
     Snell's law at the flat face and at the facet of a thin sheet:
@@ -60,7 +66,9 @@ def facet_tangent(radius: float, index: float, flat_vergence: float, groove_verg
     """
     flat, grooved = math.atan(radius * flat_vergence), math.atan(radius * groove_vergence)
     inside = math.asin(math.sin(flat) / index)
-    return (index * math.sin(inside) + math.sin(grooved)) / (index * math.cos(inside) - math.cos(grooved))
+    return (index * math.sin(inside) + math.sin(grooved)) / (
+        index * math.cos(inside) - math.cos(grooved)
+    )
 
 
 def refracted_cosine(cosine: float, ratio: float) -> float:

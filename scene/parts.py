@@ -36,7 +36,12 @@ MATERIALS = {  # kg/m³, colour
 """Densities: Forest Products Laboratory (medium MDF), published atomic data (aluminium, PMMA); the rest handbook
 values from memory. Colours are ours."""
 
-OWN_ROLES = ("bezel", "housing", "lens", "lens frame")  # a screen's parts besides its image, named after it
+OWN_ROLES = (
+    "bezel",
+    "housing",
+    "lens",
+    "lens frame",
+)  # a screen's parts besides its image, named after it
 _OWN_COLOURS = {
     "image": "#000000",
     "bezel": "#35373c",
@@ -106,7 +111,9 @@ def screen_parts(screen: PlacedScreen) -> Iterator[Part]:
         yield from _own_part(screen, "lens", Kind.LENS, move(screen.lens.rig_from_lens, aperture))
         if optic.frame:
             ring = shapes.surround(optic.width, optic.height, optic.frame.width, optic.frame.depth)
-            yield from _own_part(screen, "lens frame", Kind.OPAQUE, move(screen.lens.rig_from_lens, ring))
+            yield from _own_part(
+                screen, "lens frame", Kind.OPAQUE, move(screen.lens.rig_from_lens, ring)
+            )
 
 
 def solid_parts(rig: Rig) -> Iterator[Part]:
@@ -124,7 +131,13 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
         role = solid.role or type(solid).__name__.lower()
         if len(triangles):  # holes may leave nothing of a plate
             yield Part(
-                solid.name, Kind.OPAQUE, role, "", colour, triangles, None if isinstance(solid, Mesh) else density
+                solid.name,
+                Kind.OPAQUE,
+                role,
+                "",
+                colour,
+                triangles,
+                None if isinstance(solid, Mesh) else density,
             )
 
 

@@ -21,7 +21,10 @@ IMAGE, LENS, EYE = (20, 90, 200), (0, 150, 140), (200, 40, 40)
 FINER = 2  # pixels drawn for each one shown, each way
 AROUND = 200.0  # mm shown around screens, lenses and eye
 _BARS = (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000)  # mm
-_VIEWS = (("seen from above", 0, 1, 2, "right", "forward"), ("seen from the right", 1, 2, 0, "forward", "up"))
+_VIEWS = (
+    ("seen from above", 0, 1, 2, "right", "forward"),
+    ("seen from the right", 1, 2, 0, "forward", "up"),
+)
 
 
 def plan_picture(assembly: Assembly, width: int) -> Image.Image:
@@ -40,7 +43,10 @@ def plan_picture(assembly: Assembly, width: int) -> Image.Image:
     right, forward, up = high - low
     letter = max(10, width // 70)
     scale = (width - 5 * letter) / (right + forward)  # pixels per mm
-    sides = [(round(right * scale), round(forward * scale)), (round(forward * scale), round(up * scale))]
+    sides = [
+        (round(right * scale), round(forward * scale)),
+        (round(forward * scale), round(up * scale)),
+    ]
     sheet = Image.new("RGB", (width, max(high for _, high in sides) + round(5.5 * letter)), PAPER)
     x = letter
     for (title, across, along, depth, first, second), size in zip(_VIEWS, sides, strict=True):
@@ -73,7 +79,9 @@ def rig_html(rig: Rig) -> str:
     plan_picture(assembly, 800).save(stream, "PNG", optimize=True)
     picture = base64.b64encode(stream.getvalue()).decode()
     heading = "<tr><th>screen</th><th>size, mm</th><th>pixels</th><th>lens</th></tr>"
-    rows = "".join(f"<tr>{''.join(map(_cell, _screen_words(screen)))}</tr>" for screen in assembly.screens)
+    rows = "".join(
+        f"<tr>{''.join(map(_cell, _screen_words(screen)))}</tr>" for screen in assembly.screens
+    )
     table = f"<table>{heading}{rows}</table>" if rows else "<p>There is no screen in this rig.</p>"
     image = f'<img alt="plan and side elevation" style="max-width: 100%" src="data:image/png;base64,{picture}">'
     return f"<div><h3>{html.escape(rig.name)}</h3><p>{html.escape(rig.note.strip())}</p>{image}{table}</div>"
@@ -85,7 +93,11 @@ def _cell(words: str) -> str:
 
 def _screen_words(screen: PlacedScreen) -> tuple[str, str, str, str]:
     optic = screen.lens.optic if screen.lens else None
-    lens = f"f {optic.focal_length:g} mm, {optic.separation:.0f} mm away, {optic.model}" if optic else "none"
+    lens = (
+        f"f {optic.focal_length:g} mm, {optic.separation:.0f} mm away, {optic.model}"
+        if optic
+        else "none"
+    )
     width, height = screen.size
     across, down = screen.display.pixels
     return screen.name, f"{width:.0f} × {height:.0f}", f"{across} × {down}", lens
@@ -93,7 +105,9 @@ def _screen_words(screen: PlacedScreen) -> tuple[str, str, str, str]:
 
 def _extent(assembly: Assembly) -> tuple[Array, Array]:
     """Return the lowest and highest corner of what is shown: all screens, lenses and the eye, and some around."""
-    corners = [part.triangles.reshape(-1, 3) for part in assembly.parts if part.kind is not Kind.OPAQUE]
+    corners = [
+        part.triangles.reshape(-1, 3) for part in assembly.parts if part.kind is not Kind.OPAQUE
+    ]
     if not corners:
         corners = [assembly.triangles.reshape(-1, 3)]
     points = np.concatenate([*corners, np.array([assembly.rig.pilot.eye_point])])
@@ -109,7 +123,9 @@ def _view(
     scale = finer[0] / (high[across] - low[across])
 
     def placed(points: Array) -> Array:
-        shifted = np.stack([points[..., across] - low[across], high[along] - points[..., along]], axis=-1)
+        shifted = np.stack(
+            [points[..., across] - low[across], high[along] - points[..., along]], axis=-1
+        )
         return np.asarray(shifted * scale)
 
     faces = _nearest_faces(assembly, placed(assembly.triangles), depth, finer)
@@ -121,11 +137,18 @@ def _view(
             outline = [tuple(point) for point in placed(_rim(part.triangles)).tolist()]
             draw.line([*outline, outline[0]], fill=colour, width=3 * FINER, joint="curve")
     x, y = placed(np.array(assembly.rig.pilot.eye_point)).tolist()
-    draw.ellipse([x - 5 * FINER, y - 5 * FINER, x + 5 * FINER, y + 5 * FINER], fill=EYE, outline=PAPER, width=FINER)
+    draw.ellipse(
+        [x - 5 * FINER, y - 5 * FINER, x + 5 * FINER, y + 5 * FINER],
+        fill=EYE,
+        outline=PAPER,
+        width=FINER,
+    )
     return picture.reduce(FINER)
 
 
-def _nearest_faces(assembly: Assembly, corners: Array, depth: int, size: tuple[int, int]) -> npt.NDArray[np.int32]:
+def _nearest_faces(
+    assembly: Assembly, corners: Array, depth: int, size: tuple[int, int]
+) -> npt.NDArray[np.int32]:
     """Return which triangle is nearest at each pixel, -1 for none: the farthest are painted first."""
     canvas = Image.new("I", size, -1)
     draw = ImageDraw.Draw(canvas)
@@ -146,15 +169,21 @@ def _before_all(assembly: Assembly, depth: int) -> npt.NDArray[np.bool_]:
     for part in assembly.parts:
         if part.kind is not Kind.OPAQUE:
             nearest = max(nearest, float(part.triangles[:, :, depth].max()))
-    return np.array([bool(part.triangles[:, :, depth].min() > nearest) for part in assembly.parts], bool)
+    return np.array(
+        [bool(part.triangles[:, :, depth].min() > nearest) for part in assembly.parts], bool
+    )
 
 
-def _coloured(assembly: Assembly, faces: npt.NDArray[np.int32], depth: int) -> npt.NDArray[np.uint8]:
+def _coloured(
+    assembly: Assembly, faces: npt.NDArray[np.int32], depth: int
+) -> npt.NDArray[np.uint8]:
     """Return faces (h, w) in their parts' colours, lighter where they face the onlooker, with lines between parts."""
     triangles = assembly.triangles
     normals = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
     facing = np.abs(normals[:, depth]) / np.maximum(np.linalg.norm(normals, axis=1), 1e-12)
-    colours = np.array([part.colour for part in assembly.parts]).reshape(-1, 3)[assembly.part_of_face] ** (1 / 2.2)
+    colours = np.array([part.colour for part in assembly.parts]).reshape(-1, 3)[
+        assembly.part_of_face
+    ] ** (1 / 2.2)
     pale = 1 - 0.55 * (1 - colours) * (1.25 - 0.25 * facing[:, None])
     table = np.concatenate([np.round(pale * 255), [PAPER]]).clip(0, 255).astype(np.uint8)
     picture = table[faces]
@@ -171,11 +200,16 @@ def _rim(triangles: Array) -> Array:
     return np.concatenate([triangles[0], triangles[1, 2:]])
 
 
-def _draw_arrow(draw: ImageDraw.ImageDraw, start: tuple[float, float], way: tuple[int, int], letter: int) -> None:
+def _draw_arrow(
+    draw: ImageDraw.ImageDraw, start: tuple[float, float], way: tuple[int, int], letter: int
+) -> None:
     x, y = start[0] + way[0] * letter, start[1] + way[1] * letter
     draw.line([start, (x, y)], fill=INK, width=max(1, letter // 8))
     back, half = 0.4 * letter, 0.25 * letter
-    sides = [(x - way[0] * back + way[1] * turn, y - way[1] * back + way[0] * turn) for turn in (-half, half)]
+    sides = [
+        (x - way[0] * back + way[1] * turn, y - way[1] * back + way[0] * turn)
+        for turn in (-half, half)
+    ]
     draw.polygon([(x, y), *sides], fill=INK)
 
 
@@ -192,7 +226,9 @@ def _draw_scale_bar(sheet: Image.Image, scale: float, letter: int) -> None:
     for label, colour in (("screen", IMAGE), ("lens", LENS), ("eye point", EYE)):
         half = letter / 3 if colour is EYE else 2
         draw.rounded_rectangle(
-            [x + (letter if colour is EYE else 0), y - half, x + 1.5 * letter, y + half], half, colour
+            [x + (letter if colour is EYE else 0), y - half, x + 1.5 * letter, y + half],
+            half,
+            colour,
         )
         draw.text((x + 2 * letter, y), label, fill=INK, font=font(letter), anchor="lm")
         x += 3.5 * letter + draw.textlength(label, font=font(letter))

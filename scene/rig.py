@@ -42,7 +42,16 @@ DESIGN = "design"  # the head position that every rig has: eyes at the design ey
 MARK_TOLERANCE = 25.0  # mm; what `within` is when a mark does not say
 
 Material = Literal[
-    "plywood", "mdf", "spruce", "aluminium", "steel", "acrylic", "polycarbonate", "glass", "plastic", "foam"
+    "plywood",
+    "mdf",
+    "spruce",
+    "aluminium",
+    "steel",
+    "acrylic",
+    "polycarbonate",
+    "glass",
+    "plastic",
+    "foam",
 ]
 Role = Literal["hood", "bracket", "frame", "side", "panel"]
 
@@ -50,7 +59,9 @@ Role = Literal["hood", "bracket", "frame", "side", "panel"]
 def _aspect(value: object) -> object:
     if isinstance(value, str):
         sides = value.split(":")
-        if len(sides) == 2 and all(side.isascii() and side.isdigit() and 0 < int(side) < 1000 for side in sides):
+        if len(sides) == 2 and all(
+            side.isascii() and side.isdigit() and 0 < int(side) < 1000 for side in sides
+        ):
             return value
     msg = 'is not an aspect ratio: write "16:9", "16:10" or "9:16"'
     raise ValueError(msg)
@@ -82,9 +93,12 @@ class Pose(Table):
         description="azimuth of the viewing axis, clockwise seen from above; a thing on the right has a positive yaw",
     )
     pitch: Angle = Field(
-        0.0, description="elevation of the viewing axis; positive: the thing is high and its face looks down"
+        0.0,
+        description="elevation of the viewing axis; positive: the thing is high and its face looks down",
     )
-    roll: Angle = Field(0.0, description="turn about the viewing axis, clockwise as the pilot sees it")
+    roll: Angle = Field(
+        0.0, description="turn about the viewing axis, clockwise as the pilot sees it"
+    )
 
 
 class Pilot(Table):
@@ -92,18 +106,26 @@ class Pilot(Table):
 
     eye_point: Vector = Field(description="design eye point, midway between the pupils")
     pupil_distance: Annotated[Size, Field(le=200)] = Field(63.0, description="between the pupils")
-    neck: Depth = Field(100.0, description="from the eye point straight back to the point about which the head turns")
+    neck: Depth = Field(
+        100.0,
+        description="from the eye point straight back to the point about which the head turns",
+    )
 
 
 class Head(Table):
     """A named head position; `design` always exists."""
 
     name: Name = Field(description='what `--head` calls it; "design" is taken')
-    offset: Vector = Field((0.0, 0.0, 0.0), description="of the mid-eye point from the eye point, before turning")
-    turn: Angle = Field(0.0, description="azimuth of the face, clockwise; the eyes swing about the neck")
+    offset: Vector = Field(
+        (0.0, 0.0, 0.0), description="of the mid-eye point from the eye point, before turning"
+    )
+    turn: Angle = Field(
+        0.0, description="azimuth of the face, clockwise; the eyes swing about the neck"
+    )
     nod: Angle = Field(0.0, description="elevation of the face")
     tilt: Angle = Field(
-        0.0, description="ear to shoulder, clockwise as the pilot feels it: positive, towards the right shoulder"
+        0.0,
+        description="ear to shoulder, clockwise as the pilot feels it: positive, towards the right shoulder",
     )
 
 
@@ -120,28 +142,37 @@ class World(Table):
     """The outside scene, and how the aircraft stands in it: a runway straight ahead on flat ground between hills."""
 
     eye_height: Height = Field(
-        60_000.0, description="of the eye point above the ground; 60 m fits a 3 degree approach 800 m out"
+        60_000.0,
+        description="of the eye point above the ground; 60 m fits a 3 degree approach 800 m out",
     )
-    ahead: Distance = Field(800_000.0, description="from the eye point forward to the runway's threshold")
+    ahead: Distance = Field(
+        800_000.0, description="from the eye point forward to the runway's threshold"
+    )
     heading: Angle = Field(0.0, description="of the nose, clockwise from the runway's direction")
     pitch: Angle = Field(0.0, description="of the nose above the horizon")
     bank: Angle = Field(0.0, description="right wing down is positive")
     grid: Annotated[bool, Field(strict=True)] = Field(
-        False, description="draws azimuths and elevations from the design eye point, each 10 degrees, with figures"
+        False,
+        description="draws azimuths and elevations from the design eye point, each 10 degrees, with figures",
     )
 
 
 class Wide(Table):
     """One part of a picture that runs over several screens, counted from the left."""
 
-    wide: Name = Field(description='picture file beside the rig, or "world": one flat view of the outside scene')
+    wide: Name = Field(
+        description='picture file beside the rig, or "world": one flat view of the outside scene'
+    )
     field: Annotated[float, Field(strict=True, ge=1, le=170, allow_inf_nan=False)] = Field(
-        120.0, description='with wide = "world": degrees across of the whole flat view, straight ahead'
+        120.0,
+        description='with wide = "world": degrees across of the whole flat view, straight ahead',
     )
     part: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(
         description="which part, counted from the left; in a bank that of its first unit"
     )
-    of: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(description="how many parts there are")
+    of: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(
+        description="how many parts there are"
+    )
 
     def broken_rule(self) -> str | None:
         """The part is one of those there are."""
@@ -152,7 +183,9 @@ class Wide(Table):
 
 Shows = Annotated[
     Annotated[Name, Tag("text")] | Annotated[Wide, Tag("table")],
-    Discriminator(lambda value: "table" if isinstance(value, dict | Wide) else "text"),  # one error, not one a branch
+    Discriminator(
+        lambda value: "table" if isinstance(value, dict | Wide) else "text"
+    ),  # one error, not one a branch
 ]
 Toe = Annotated[
     Annotated[Literal["touch"], Tag("text")]
@@ -170,7 +203,9 @@ def _bezel_sides(value: object) -> object:
 class _OrOneLength:
     """Lets the JSON Schema say that one length stands for all four sides."""
 
-    def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
         return {"anyOf": [length_schema(minimum=0, maximum=FARTHEST), handler(core)]}
 
 
@@ -184,14 +219,18 @@ class Display(Table):
     aspect: Annotated[str, BeforeValidator(_aspect)] | None = Field(
         None, description='"16:10"; `"9:16"` stands upright'
     )
-    width: Size | None = Field(None, description="of the visible image; with `height`, instead of diagonal and aspect")
+    width: Size | None = Field(
+        None, description="of the visible image; with `height`, instead of diagonal and aspect"
+    )
     height: Size | None = Field(None, description="of the visible image")
     pixels: tuple[PixelCount, PixelCount] = Field(description="[across, down]")
     bezel: Annotated[Bezel, BeforeValidator(_bezel_sides), _OrOneLength()] = Field(
         Bezel(),
         description="width of the border: one length, or a table of left, right, top, bottom; 0 when the housing is off",
     )
-    lip: Depth = Field(0.0, description="how far the bezel's face stands proud of the image surface")
+    lip: Depth = Field(
+        0.0, description="how far the bezel's face stands proud of the image surface"
+    )
     body: Size = Field(40.0, description="depth of the housing behind the image surface")
     luminance: Annotated[float, Field(strict=True, ge=1, le=100_000, allow_inf_nan=False)] = Field(
         250.0, description="of white, cd/m²"
@@ -205,7 +244,9 @@ class Display(Table):
         """One way of giving the size; a lip needs a bezel."""
         by_diagonal = [self.diagonal is not None, self.aspect is not None]
         by_sides = [self.width is not None, self.height is not None]
-        if not (all(by_diagonal) and not any(by_sides)) and not (all(by_sides) and not any(by_diagonal)):
+        if not (all(by_diagonal) and not any(by_sides)) and not (
+            all(by_sides) and not any(by_diagonal)
+        ):
             return "give either diagonal and aspect, or width and height"
         if self.lip > 0 and self.bezel == Bezel():
             return f"a lip stands on a bezel: give a bezel, or leave out lip (got lip {self.lip:g} without a bezel)"
@@ -239,18 +280,25 @@ class Optic(Table):
     """A flat Fresnel lens square to a screen's axis, whichever screen that is."""
 
     focal_length: FocalLength = Field(description="of the lens; the maker's data sheet has it")
-    distance: Size | None = Field(None, description="image surface to lens plane; or give `magnification`")
-    magnification: Annotated[float, Field(strict=True, gt=1, le=1000, allow_inf_nan=False)] | None = Field(
-        None, description="focal_length / (focal_length - distance); above 1"
+    distance: Size | None = Field(
+        None, description="image surface to lens plane; or give `magnification`"
     )
+    magnification: (
+        Annotated[float, Field(strict=True, gt=1, le=1000, allow_inf_nan=False)] | None
+    ) = Field(None, description="focal_length / (focal_length - distance); above 1")
     width: Size = Field(description="of the clear aperture")
     height: Size = Field(description="of the clear aperture")
-    offset: tuple[Length, Length] = Field((0.0, 0.0), description="lens centre right of and above the screen's axis")
+    offset: tuple[Length, Length] = Field(
+        (0.0, 0.0), description="lens centre right of and above the screen's axis"
+    )
     thickness: Size = Field(2.0, description="of the sheet")
-    material: Literal["acrylic"] = Field("acrylic", description="sets refractive index and dispersion")
+    material: Literal["acrylic"] = Field(
+        "acrylic", description="sets refractive index and dispersion"
+    )
     grooves: Literal["pilot", "screen"] = Field("pilot", description="side that the grooves face")
     pitch: Size = Field(
-        0.5, description="groove spacing; for your records: grooves are taken as too fine to be seen singly"
+        0.5,
+        description="groove spacing; for your records: grooves are taken as too fine to be seen singly",
     )
     model: Literal["thin", "grooved"] = Field(
         "thin", description='"thin": ideal; "grooved": Snell\'s law through each facet'
@@ -298,16 +346,23 @@ class Bank(Table):
         description="eye point to each unit's lens plane (without a lens: its image surface), along its axis"
     )
     toe: Toe = Field("touch", description='angle between neighbouring axes, or "touch"')
-    gap: Depth = Field(0.0, description='with toe = "touch": straight-line distance between neighbouring edges')
+    gap: Depth = Field(
+        0.0, description='with toe = "touch": straight-line distance between neighbouring edges'
+    )
     pitch: Angle = Field(
         0.0,
         description="turns every unit about its own horizontal axis, on top of the aim; positive: its face looks down",
     )
     aim: tuple[Angle, Angle] = Field(
-        (0.0, 0.0), description="azimuth and elevation of the bank's middle; the whole arc is turned there"
+        (0.0, 0.0),
+        description="azimuth and elevation of the bank's middle; the whole arc is turned there",
     )
-    screen: Display = Field(description="what every unit is: the keys of [[screen]] without name and pose")
-    lens: Optic | None = Field(None, description="what stands before every unit: the keys of [[lens]] without screen")
+    screen: Display = Field(
+        description="what every unit is: the keys of [[screen]] without name and pose"
+    )
+    lens: Optic | None = Field(
+        None, description="what stands before every unit: the keys of [[lens]] without screen"
+    )
 
     def broken_rule(self) -> str | None:
         """A gap lies between touching units; a wide picture has a part for every unit."""
@@ -317,9 +372,7 @@ class Bank(Table):
             return f"gap must be below twice the radius, {2 * self.radius:g} (got {self.gap:g})"
         shows = self.screen.shows
         if isinstance(shows, Wide) and shows.part + self.count - 1 > shows.of:
-            return (
-                f"screen shows has too few parts: {self.count} units from part {shows.part} need more than {shows.of}"
-            )
+            return f"screen shows has too few parts: {self.count} units from part {shows.part} need more than {shows.of}"
         return None
 
 
@@ -372,13 +425,22 @@ class Plate(Solid):
     size: tuple[Size, Size] = Field(description="[across, up]")
     thickness: Size = Field(description="of the sheet, half of it on each side of `centre`")
     material: Material = Field("aluminium", description="sets density and colour")
-    holes: tuple[Hole, ...] = Field((), max_length=500, description="cut through; they may overlap, or cross the edge")
+    holes: tuple[Hole, ...] = Field(
+        (), max_length=500, description="cut through; they may overlap, or cross the edge"
+    )
 
     def broken_rule(self) -> str | None:
         """No hole lies beside the plate."""
         for number, hole in enumerate(self.holes, start=1):
-            half = (hole.diameter / 2,) * 2 if isinstance(hole, CircleHole) else (hole.size[0] / 2, hole.size[1] / 2)
-            if any(abs(at) >= reach + side / 2 for at, reach, side in zip(hole.at, half, self.size, strict=True)):
+            half = (
+                (hole.diameter / 2,) * 2
+                if isinstance(hole, CircleHole)
+                else (hole.size[0] / 2, hole.size[1] / 2)
+            )
+            if any(
+                abs(at) >= reach + side / 2
+                for at, reach, side in zip(hole.at, half, self.size, strict=True)
+            ):
                 called = f'hole "{hole.name}"' if hole.name else f"hole {number}"
                 return f"{called} lies outside the plate (at {hole.at[0]:g}, {hole.at[1]:g})"
         return None
@@ -387,7 +449,9 @@ class Plate(Solid):
 class Mesh(Solid):
     """A part modelled elsewhere; its file's origin lands on `centre`."""
 
-    file: Name = Field(description="STL, OBJ, PLY or GLB beside the rig file; never outside its folder")
+    file: Name = Field(
+        description="STL, OBJ, PLY or GLB beside the rig file; never outside its folder"
+    )
     unit: Literal["mm", "cm", "m", "in", "ft"] = Field("mm", description="of the file")
     material: Material = Field("plastic", description="sets density and colour")
 
@@ -410,9 +474,15 @@ class Rig(Table):
     pilot: Pilot = Field(description="the person in the seat")
     world: World = Field(World(), description='the outside scene, for screens that show "world"')
     head: tuple[Head, ...] = Field((), max_length=200, description="named head positions")
-    screen: tuple[Screen, ...] = Field((), max_length=64, description="flat displays placed by their poses")
-    lens: tuple[Lens, ...] = Field((), max_length=64, description="flat Fresnel lenses before placed screens")
-    bank: tuple[Bank, ...] = Field((), max_length=24, description="like units in an arc about the eye point")
+    screen: tuple[Screen, ...] = Field(
+        (), max_length=64, description="flat displays placed by their poses"
+    )
+    lens: tuple[Lens, ...] = Field(
+        (), max_length=64, description="flat Fresnel lenses before placed screens"
+    )
+    bank: tuple[Bank, ...] = Field(
+        (), max_length=24, description="like units in an arc about the eye point"
+    )
     board: tuple[Board, ...] = Field((), max_length=500, description="boxes")
     plate: tuple[Plate, ...] = Field((), max_length=100, description="flat panels with holes")
     mesh: tuple[Mesh, ...] = Field((), max_length=100, description="parts modelled elsewhere")

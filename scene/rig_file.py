@@ -85,7 +85,8 @@ def _text(path: Path) -> str:
             raise RigError(str(path), [Problem(0, "", what)])
         if path.stat().st_size > MOST_BYTES:
             raise RigError(
-                str(path), [Problem(0, "", f"is too large for a rig file: at most {MOST_BYTES // 2**20} MB")]
+                str(path),
+                [Problem(0, "", f"is too large for a rig file: at most {MOST_BYTES // 2**20} MB")],
             )
         return path.read_bytes().decode("utf-8-sig")  # Windows editors put a byte order mark first
     except UnicodeDecodeError as error:
@@ -104,9 +105,13 @@ def _parsed(source: str, file: str) -> Data:
         text, _, place = str(error).rpartition(" (at ")
         line = place.partition("line ")[2].partition(",")[0]
         number = int(line) if line.isdigit() else source.count("\n") + 1
-        raise RigError(file, [Problem(number, "", f"is not valid TOML: {text or error}")]) from error
+        raise RigError(
+            file, [Problem(number, "", f"is not valid TOML: {text or error}")]
+        ) from error
     except (RecursionError, ValueError) as error:
-        raise RigError(file, [Problem(0, "", "is not valid TOML: nested too deeply, or a number too long")]) from error
+        raise RigError(
+            file, [Problem(0, "", "is not valid TOML: nested too deeply, or a number too long")]
+        ) from error
 
 
 def _findings(data: Data, path: Path) -> Iterator[_Finding]:
@@ -130,7 +135,11 @@ def _rules_despite(wrong: list[_Finding], data: Data) -> Iterator[_Finding]:
     rows = [(path, row, _MODELS[table][0]) for table in _ARRAYS for path, row in _rows(data, table)]
     for path, row in _rows(data, "bank"):
         inner = (("screen", models.Display), ("lens", models.Optic))
-        rows += [((*path, key), row[key], model) for key, model in inner if isinstance(row.get(key), dict)]
+        rows += [
+            ((*path, key), row[key], model)
+            for key, model in inner
+            if isinstance(row.get(key), dict)
+        ]
     for path, row, model in rows:
         if any(finding.path[: len(path)] == path for finding in wrong):
             broken = _broken_rule(model, row)
@@ -142,7 +151,9 @@ def _broken_rule(model: type[Table], row: Data) -> str | None:
     """Return the rule that a table breaks by its right keys; a wrong key, or a misspelt one, breaks none."""
     unknown: Any = object()  # neither missing nor fit to be compared
     misspelt = [
-        difflib.get_close_matches(key, model.model_fields, 1, 0.6) for key in row if key not in model.model_fields
+        difflib.get_close_matches(key, model.model_fields, 1, 0.6)
+        for key in row
+        if key not in model.model_fields
     ]
     values = {close[0]: unknown for close in misspelt if close}
     for key, field in model.model_fields.items():
@@ -178,17 +189,30 @@ def _part_names(data: Data) -> Iterator[tuple[KeyPath, str]]:
                     units += [f"{name}.{number}" for number in range(1, min(count, 24) + 1)]
                 own = OWN_ROLES if table in ("screen", "bank") else ()
                 for unit in units:
-                    yield from (((*path, "name"), word) for word in (unit, *(f"{unit} {role}" for role in own)))
+                    yield from (
+                        ((*path, "name"), word)
+                        for word in (unit, *(f"{unit} {role}" for role in own))
+                    )
 
 
 def _name_rules(data: Data) -> Iterator[_Finding]:
-    heads = [((*path, "name"), row["name"]) for path, row in _rows(data, "head") if isinstance(row.get("name"), str)]
-    marks = [((*path, "name"), row["name"]) for path, row in _rows(data, "mark") if isinstance(row.get("name"), str)]
+    heads = [
+        ((*path, "name"), row["name"])
+        for path, row in _rows(data, "head")
+        if isinstance(row.get("name"), str)
+    ]
+    marks = [
+        ((*path, "name"), row["name"])
+        for path, row in _rows(data, "mark")
+        if isinstance(row.get("name"), str)
+    ]
     for group in (list(_part_names(data)), heads, marks):
         seen: set[str] = set()
         told: set[KeyPath] = set()
         for path, name in group:
-            if name in seen and path not in told:  # a screen's own parts clash with it, which is no news
+            if (
+                name in seen and path not in told
+            ):  # a screen's own parts clash with it, which is no news
                 yield _Finding(path, f"name is used twice (got {_shown(name)})")
                 told.add(path)
             seen.add(name)
@@ -204,7 +228,9 @@ def _lens_rules(data: Data) -> Iterator[_Finding]:
         name = row.get("screen")
         if isinstance(name, str):
             if name not in screens:
-                yield _Finding((*path, "screen"), f"there is no screen {_shown(name)}{_hint(name, screens)}")
+                yield _Finding(
+                    (*path, "screen"), f"there is no screen {_shown(name)}{_hint(name, screens)}"
+                )
             elif name in served:
                 yield _Finding((*path, "screen"), f"screen {_shown(name)} has a lens already")
             served.add(name)
@@ -228,7 +254,9 @@ def _file_rules(data: Data, rig_file: Path) -> Iterator[_Finding]:
             try:
                 files.read_picture(files.beside(rig_file, name))
             except (ValueError, OSError) as error:
-                yield _Finding((*path, "shows"), f"picture {_shown(name)} {error}{_hint(name, CONTENT)}")
+                yield _Finding(
+                    (*path, "shows"), f"picture {_shown(name)} {error}{_hint(name, CONTENT)}"
+                )
 
 
 def _may_be_a_file(name: Any) -> TypeGuard[str]:
@@ -270,7 +298,8 @@ def _in_words(error: ErrorDetails, data: Data) -> Iterator[_Finding]:
         key = error["loc"][-1]
         called = _key_words((*path, key)) if path else str(key)
         yield _Finding(
-            path, f"{f'item {key + 1} of {_key_words(path)}' if isinstance(key, int) else called} is missing"
+            path,
+            f"{f'item {key + 1} of {_key_words(path)}' if isinstance(key, int) else called} is missing",
         )
     elif kind == "extra_forbidden":
         yield _Finding(path, f'unknown key "{path[-1]}"{_hint(str(path[-1]), _known_keys(path))}')
@@ -282,7 +311,12 @@ def _in_words(error: ErrorDetails, data: Data) -> Iterator[_Finding]:
         if "expected_tags" in limits:
             limits = limits | {"expected_tags": limits["expected_tags"].replace(", ", " or ")}
         what, got = _rule(kind, got, limits, error["msg"]), limits.get("tag", got)
-        yield _Finding(path, _joined(_key_words(path), f"{what} (got {_shown(got)}){_choice_hint(kind, got, limits)}"))
+        yield _Finding(
+            path,
+            _joined(
+                _key_words(path), f"{what} (got {_shown(got)}){_choice_hint(kind, got, limits)}"
+            ),
+        )
 
 
 def _rule(kind: str, got: Any, limits: dict[str, Any], fallback: str) -> str:
@@ -346,7 +380,9 @@ def _table_depth(path: KeyPath) -> int:
 
 
 def _key_words(path: KeyPath) -> str:
-    words = [f"item {key + 1}" if isinstance(key, int) else key for key in path[_table_depth(path) :]]
+    words = [
+        f"item {key + 1}" if isinstance(key, int) else key for key in path[_table_depth(path) :]
+    ]
     return " ".join(words)
 
 
@@ -382,7 +418,10 @@ def _shown(value: Any) -> str:
 
 def _located(findings: Iterable[_Finding], data: Data, source: str) -> list[Problem]:
     lines = key_lines(source)
-    return [Problem(_line(finding.path, lines), _where(finding.path, data), finding.text) for finding in findings]
+    return [
+        Problem(_line(finding.path, lines), _where(finding.path, data), finding.text)
+        for finding in findings
+    ]
 
 
 def _line(path: KeyPath, lines: dict[KeyPath, int]) -> int:

@@ -18,7 +18,10 @@ def sample_files() -> dict[str, Path]:
 
 def sample_notes() -> dict[str, str]:
     """Return what each shipped rig is, in its own words."""
-    return {name: tomllib.loads(path.read_text("utf-8"))["name"] for name, path in sample_files().items()}
+    return {
+        name: tomllib.loads(path.read_text("utf-8"))["name"]
+        for name, path in sample_files().items()
+    }
 
 
 def files_to_start_from(sample: Path) -> dict[str, bytes]:

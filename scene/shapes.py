@@ -11,7 +11,12 @@ import numpy as np
 from seamsight.scene.frames import Array
 from seamsight.scene.rig import Bezel, CircleHole, Hole, RectHole
 
-_AROUND = ((0, 1, "bottom"), (1, 2, "right"), (2, 3, "top"), (3, 0, "left"))  # edges between corners, and their sides
+_AROUND = (
+    (0, 1, "bottom"),
+    (1, 2, "right"),
+    (2, 3, "top"),
+    (3, 0, "left"),
+)  # edges between corners, and their sides
 CIRCLE_STEPS = 96  # a drilled 80 mm hole then departs from its circle by 0.02 mm
 
 
@@ -28,7 +33,9 @@ def box(right: float, away: float, up: float) -> Array:
 
 def surround(width: float, height: float, border: float, depth: float) -> Array:
     """Return a closed frame around an opening (width, height), from y = 0 away to y = depth."""
-    outline = _rectangle_outline(width + 2 * border, height + 2 * border) - _rectangle_outline(width, height)
+    outline = _rectangle_outline(width + 2 * border, height + 2 * border) - _rectangle_outline(
+        width, height
+    )
     return _extruded(outline, 0.0, depth)
 
 
@@ -43,7 +50,10 @@ def drilled_plate(width: float, height: float, thickness: float, holes: Iterable
 def bezel(width: float, height: float, border: Bezel, lip: float) -> Array:
     """Return the border around an image (width, height): its face at y = -lip and the lip's inner walls."""
     inner, outer = _image_and_outline(width, height, border)
-    face = [[(*outer[i], -lip), (*outer[j], -lip), (*inner[j], -lip), (*inner[i], -lip)] for i, j, _ in _AROUND]
+    face = [
+        [(*outer[i], -lip), (*outer[j], -lip), (*inner[j], -lip), (*inner[i], -lip)]
+        for i, j, _ in _AROUND
+    ]
     walls = [
         [(*inner[i], -lip), (*inner[j], -lip), (*inner[j], 0.0), (*inner[i], 0.0)]
         for i, j, side in _AROUND
@@ -58,7 +68,9 @@ def housing(width: float, height: float, border: Bezel, lip: float, depth: float
     sides = []
     for i, j, side in _AROUND:
         front = -lip if getattr(border, side) > 0 else 0.0
-        sides.append([(*outer[j], front), (*outer[i], front), (*outer[i], depth), (*outer[j], depth)])
+        sides.append(
+            [(*outer[j], front), (*outer[i], front), (*outer[i], depth), (*outer[j], depth)]
+        )
         if front == 0.0:  # no lip on this side: close the ends of its neighbours
             for a, b in ((outer[i], inner[i]), (inner[j], outer[j])):
                 sides.append([(*b, -lip), (*a, -lip), (*a, 0.0), (*b, 0.0)])
@@ -90,7 +102,12 @@ def _image_and_outline(
 ) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
     """Return the corners (x, z) of image and housing, from bottom left against the clock as the pilot sees."""
     x, z = width / 2, height / 2
-    left, right, bottom, top = -x - border.left, x + border.right, -z - border.bottom, z + border.top
+    left, right, bottom, top = (
+        -x - border.left,
+        x + border.right,
+        -z - border.bottom,
+        z + border.top,
+    )
     inner = [(-x, -z), (x, -z), (x, z), (-x, z)]
     return inner, [(left, bottom), (right, bottom), (right, top), (left, top)]
 

@@ -18,7 +18,9 @@ HEADER = 'format = 1\nname = "rig"\n[pilot]\neye_point = [0, 0, 0]\n'
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
-        "--regenerate", action="store_true", help="write reference pictures, the rig reference and the schema anew"
+        "--regenerate",
+        action="store_true",
+        help="write reference pictures, the rig reference and the schema anew",
     )
 
 
@@ -27,7 +29,9 @@ def rig_of():
     """Return a function from tables, as a rig file has them, to a Rig with its eye at the origin."""
 
     def make(**tables):
-        return Rig.model_validate({"format": 1, "name": "rig", "pilot": {"eye_point": [0, 0, 0]}, **tables})
+        return Rig.model_validate(
+            {"format": 1, "name": "rig", "pilot": {"eye_point": [0, 0, 0]}, **tables}
+        )
 
     return make
 

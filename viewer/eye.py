@@ -50,7 +50,11 @@ def head_named(rig: Rig, name: str) -> Head:
     heads = rig.heads()
     if name not in heads:
         close = difflib.get_close_matches(name, heads, 1, 0.6)
-        hint = f'did you mean "{close[0]}"?' if close else "there are " + ", ".join(f'"{head}"' for head in heads)
+        hint = (
+            f'did you mean "{close[0]}"?'
+            if close
+            else "there are " + ", ".join(f'"{head}"' for head in heads)
+        )
         msg = f'there is no head "{name}" in this rig ({hint})'
         raise PoseError(msg)
     return heads[name]
@@ -65,5 +69,7 @@ def eyes_of(rig: Rig, head: Head) -> Eyes:
     neck = np.array([0.0, -rig.pilot.neck, 0.0])
     rig_from_head = transform(axes, np.add(rig.pilot.eye_point, head.offset) + neck)
     half = rig.pilot.pupil_distance / 2
-    left, right, mid = (move(rig_from_head, np.array([x, 0.0, 0.0]) - neck) for x in (-half, half, 0.0))
+    left, right, mid = (
+        move(rig_from_head, np.array([x, 0.0, 0.0]) - neck) for x in (-half, half, 0.0)
+    )
     return Eyes(head, left, right, mid, axes)

@@ -72,7 +72,9 @@ class Projection:
         """Columns: right, forward and up of the ray grid in the rig frame, (3, 3)."""
         if self.kind == "equirectangular":
             return rotation(math.radians(self.azimuth), 0.0, 0.0)
-        return rotation(math.radians(self.azimuth), math.radians(self.elevation), math.radians(self.tilt))
+        return rotation(
+            math.radians(self.azimuth), math.radians(self.elevation), math.radians(self.tilt)
+        )
 
     @property
     def degrees_per_pixel(self) -> float:
@@ -102,7 +104,9 @@ class Projection:
         place = column - (self.width - 1) / 2
         if self.kind == "equirectangular":
             return self.azimuth + place * self.degrees_per_pixel
-        return self.azimuth + math.degrees(math.atan(place * self._tangent_step / self._level_share))
+        return self.azimuth + math.degrees(
+            math.atan(place * self._tangent_step / self._level_share)
+        )
 
     def elevation_at(self, row: float) -> float:
         """Return the elevation (degrees) at a place along the middle column."""
@@ -130,7 +134,11 @@ class Projection:
 
         In a tilted picture the middle row is no level line; there angles count along the row itself.
         """
-        return 1.0 if self.kind == "equirectangular" or self.tilt else math.cos(math.radians(self.elevation))
+        return (
+            1.0
+            if self.kind == "equirectangular" or self.tilt
+            else math.cos(math.radians(self.elevation))
+        )
 
     @property
     def _tangent_step(self) -> float:

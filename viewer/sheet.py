@@ -23,8 +23,14 @@ def with_scale(picture: Image.Image, projection: Projection, caption: str) -> Im
     """
     letter = letter_of(picture.width)
     lines = textwrap.wrap(caption, max(16, int(picture.width / (0.56 * letter))))
-    left, top, bottom = round(3.6 * letter), round((0.7 + 1.3 * len(lines)) * letter), round(2.4 * letter)
-    sheet = Image.new("RGB", (picture.width + left + 2 * letter, picture.height + top + bottom), PAPER)
+    left, top, bottom = (
+        round(3.6 * letter),
+        round((0.7 + 1.3 * len(lines)) * letter),
+        round(2.4 * letter),
+    )
+    sheet = Image.new(
+        "RGB", (picture.width + left + 2 * letter, picture.height + top + bottom), PAPER
+    )
     sheet.paste(picture, (left, top))
     draw, letters = ImageDraw.Draw(sheet), font(letter)
     for number, line in enumerate(lines):
@@ -32,11 +38,16 @@ def with_scale(picture: Image.Image, projection: Projection, caption: str) -> Im
     foot = top + picture.height
     for place, text, long in _azimuth_ticks(projection, letter):
         x = left + place
-        draw.line([(x, foot), (x, foot + letter * (0.6 if long else 0.3))], fill=INK if long else FAINT)
+        draw.line(
+            [(x, foot), (x, foot + letter * (0.6 if long else 0.3))], fill=INK if long else FAINT
+        )
         draw.text((x, foot + 0.8 * letter), text, fill=INK, font=letters, anchor="ma")
     for place, text, long in _elevation_ticks(projection, letter):
         y = top + place
-        draw.line([(left - letter * (0.6 if long else 0.3), y), (left - 1, y)], fill=INK if long else FAINT)
+        draw.line(
+            [(left - letter * (0.6 if long else 0.3), y), (left - 1, y)],
+            fill=INK if long else FAINT,
+        )
         draw.text((left - 0.8 * letter, y), text, fill=INK, font=letters, anchor="rm")
     return sheet
 
@@ -44,12 +55,23 @@ def with_scale(picture: Image.Image, projection: Projection, caption: str) -> Im
 def noted(sheet: Image.Image, lines: list[str]) -> Image.Image:
     """Return a sheet with lines of text below it."""
     letter = letter_of(sheet.width)
-    lines = [piece for line in lines for piece in textwrap.wrap(line, max(16, int(sheet.width / (0.58 * letter))))]
-    whole = Image.new("RGB", (sheet.width, sheet.height + round(1.6 * letter * len(lines) + letter)), PAPER)
+    lines = [
+        piece
+        for line in lines
+        for piece in textwrap.wrap(line, max(16, int(sheet.width / (0.58 * letter))))
+    ]
+    whole = Image.new(
+        "RGB", (sheet.width, sheet.height + round(1.6 * letter * len(lines) + letter)), PAPER
+    )
     whole.paste(sheet, (0, 0))
     draw, letters = ImageDraw.Draw(whole), font(letter)
     for number, line in enumerate(lines):
-        draw.text((letter, sheet.height + 1.6 * letter * number + letter / 2), line, fill=INK, font=letters)
+        draw.text(
+            (letter, sheet.height + 1.6 * letter * number + letter / 2),
+            line,
+            fill=INK,
+            font=letters,
+        )
     return whole
 
 
@@ -68,7 +90,9 @@ def png(image: Image.Image, facts: dict[str, str]) -> bytes:
     """Return a picture as a PNG file that carries facts as text, besides the program's name and version."""
     info = PngImagePlugin.PngInfo()
     for key, text in {"Software": f"seamsight {version('seamsight')}", **facts}.items():
-        info.add_itxt(key, text.encode("utf-8", "replace").decode())  # a file name may hold what is no text
+        info.add_itxt(
+            key, text.encode("utf-8", "replace").decode()
+        )  # a file name may hold what is no text
     stream = io.BytesIO()
     image.save(stream, "PNG", pnginfo=info, compress_level=6)
     return stream.getvalue()

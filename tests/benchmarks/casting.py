@@ -47,7 +47,9 @@ def measure_pictures() -> None:
     assembly, eye, projection = scene()
     segments = recorded_segments(assembly, eye, projection)
     rays = sum(len(origins) for _, origins, _ in segments)
-    print(f"{WIDTH} x {HEIGHT}, one eye, 1 ray a pixel; {len(assembly.triangles):,} triangles; {rays:,} ray segments")
+    print(
+        f"{WIDTH} x {HEIGHT}, one eye, 1 ray a pixel; {len(assembly.triangles):,} triangles; {rays:,} ray segments"
+    )
     print(f"{os.cpu_count()} processors; medians of {REPEATS} after one to warm up\n")
     print(f"{'':44}{'ms':>9}{'x engine':>10}   target")
     engine = median(lambda: engine_alone(segments))
@@ -61,8 +63,16 @@ def measure_pictures() -> None:
         engine,
         f"<= {3 * thin / engine:.2f} x",
     )
-    row("outside scene for three screens, 1680 x 1050", median(lambda: paint_screens(assembly)), engine, "<= 500 ms")
-    for name, prepare in (("Mitsuba 3 scalar_rgb, direct, 1 per pixel", path_tracer), ("VTK off-screen", rasteriser)):
+    row(
+        "outside scene for three screens, 1680 x 1050",
+        median(lambda: paint_screens(assembly)),
+        engine,
+        "<= 500 ms",
+    )
+    for name, prepare in (
+        ("Mitsuba 3 scalar_rgb, direct, 1 per pixel", path_tracer),
+        ("VTK off-screen", rasteriser),
+    ):
         try:
             work = prepare(assembly, eye, projection)
         except ImportError as error:
@@ -83,7 +93,9 @@ def measure_processes() -> None:
     command = str(Path(sysconfig.get_path("scripts")) / "seamsight")
     seconds_row("seamsight --help", process_seconds([command, "--help"]), "< 0.3 s")
     for rig in sorted(RIGS.glob("*.toml")):
-        seconds_row(f"seamsight check {rig.stem}", process_seconds([command, "check", str(rig)]), "< 2 s")
+        seconds_row(
+            f"seamsight check {rig.stem}", process_seconds([command, "check", str(rig)]), "< 2 s"
+        )
     seconds_row("first start: compiling with an empty cache", first_compile_seconds(), "< 15 s")
 
 
@@ -98,7 +110,10 @@ def with_grooves(assembly: Assembly) -> Assembly:
     """Return the same rig with real lenses for ideal ones."""
     rig = assembly.rig
     optics = [bank.lens and bank.lens.model_copy(update={"model": "grooved"}) for bank in rig.bank]
-    banks = [bank.model_copy(update={"lens": optic}) for bank, optic in zip(rig.bank, optics, strict=True)]
+    banks = [
+        bank.model_copy(update={"lens": optic})
+        for bank, optic in zip(rig.bank, optics, strict=True)
+    ]
     return build(rig.model_copy(update={"bank": tuple(banks)}))
 
 
@@ -143,7 +158,9 @@ def path_tracer(assembly: Assembly, eye: np.ndarray, projection: Projection) -> 
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "rig.ply"
         trimesh.Trimesh(**soup(assembly), process=False).export(path)
-        camera = mitsuba.ScalarTransform4f().look_at(list(eye), list(eye + ahead(projection)), [0, 0, 1])
+        camera = mitsuba.ScalarTransform4f().look_at(
+            list(eye), list(eye + ahead(projection)), [0, 0, 1]
+        )
         film = {"type": "hdrfilm", "width": WIDTH, "height": HEIGHT, "rfilter": {"type": "box"}}
         loaded = mitsuba.load_dict(
             {
@@ -165,7 +182,9 @@ def rasteriser(assembly: Assembly, eye: np.ndarray, projection: Projection) -> W
     plotter = pyvista.Plotter(off_screen=True, window_size=(WIDTH, HEIGHT))
     plotter.add_mesh(pyvista.PolyData.from_regular_faces(mesh["vertices"], mesh["faces"]))
     plotter.camera_position = [tuple(eye), tuple(eye + ahead(projection)), (0, 0, 1)]
-    plotter.camera.view_angle = np.degrees(2 * np.arctan(np.tan(np.radians(FIELD / 2)) * HEIGHT / WIDTH))
+    plotter.camera.view_angle = np.degrees(
+        2 * np.arctan(np.tan(np.radians(FIELD / 2)) * HEIGHT / WIDTH)
+    )
     plotter.camera.clipping_range = (1, 10_000)
 
     def draw() -> object:
@@ -195,11 +214,19 @@ def print_memory_of_drawing() -> None:
 def first_compile_seconds() -> float:
     code = "from seamsight.viewer.casting.trace import warm_up; warm_up()"
     with tempfile.TemporaryDirectory() as folder:
-        return process_seconds([sys.executable, "-c", code], repeats=1, env=os.environ | {"NUMBA_CACHE_DIR": folder})
+        return process_seconds(
+            [sys.executable, "-c", code], repeats=1, env=os.environ | {"NUMBA_CACHE_DIR": folder}
+        )
 
 
-def process_seconds(words: list[str], repeats: int = PROCESS_REPEATS, env: dict[str, str] | None = None) -> float:
-    return median(lambda: subprocess.run(words, capture_output=True, check=True, env=env), repeats, warm=repeats > 1)
+def process_seconds(
+    words: list[str], repeats: int = PROCESS_REPEATS, env: dict[str, str] | None = None
+) -> float:
+    return median(
+        lambda: subprocess.run(words, capture_output=True, check=True, env=env),
+        repeats,
+        warm=repeats > 1,
+    )
 
 
 def median(work: Work, repeats: int = REPEATS, warm: bool = True) -> float:

@@ -27,17 +27,23 @@ COUNT = """() => {
 def main() -> None:
     rig = sys.argv[1] if len(sys.argv) > 1 else str(MAIN_RIG)
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+        browser = playwright.chromium.launch(
+            executable_path=shutil.which("chromium"), args=["--no-sandbox"]
+        )
         page = browser.new_page(viewport={"width": 1280, "height": 900})
         start = time.perf_counter()
         words = [sys.executable, "-m", "seamsight.cli", "page", rig]
-        with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True) as server:
+        with subprocess.Popen(
+            words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
+        ) as server:
             address = server.stdout.readline().strip()
             asked = []
             page.on("request", lambda request: asked.append(request.url))
             page.goto(address)
             page.wait_for_selector("#eyes[data-drawn]")
-            print(f"first picture {time.perf_counter() - start:.2f} s after the command's start   < 3 s")
+            print(
+                f"first picture {time.perf_counter() - start:.2f} s after the command's start   < 3 s"
+            )
             outside = [url for url in asked if not url.startswith((address, "data:"))]
             print(f"requests to elsewhere: {len(outside)} of {len(asked)}   0")
             for drag in (
@@ -65,7 +71,9 @@ def drag_slider(page: Page, drag: str) -> None:
     drawn = page.evaluate(DRAWN) - before
     taken = [took for _, took in page.evaluate("() => window.took")][:drawn]
     page.mouse.up()
-    print(f"{drag} drag: {moves / passed:.0f} moves/s; {drawn / passed:.1f} pairs of pictures/s   >= 15")
+    print(
+        f"{drag} drag: {moves / passed:.0f} moves/s; {drawn / passed:.1f} pairs of pictures/s   >= 15"
+    )
     print(f"  server: median {statistics.median(taken):.0f} ms, worst {max(taken):.0f} ms a pair")
 
 

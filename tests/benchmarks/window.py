@@ -40,8 +40,12 @@ def main() -> None:
         drawings = [(at, spent) for at, spent in lines if begun <= at <= ended]
         updates = len(drawings) - 1
         print(f"first picture after {first - started:.2f} s")
-        print(f"{updates / (drawings[-1][0] - drawings[0][0]):.1f} updates/s of both eyes' pictures")
-        print(f"{(drawings[-1][1] - drawings[0][1]) / updates * 1000:.0f} ms of processor time an update")
+        print(
+            f"{updates / (drawings[-1][0] - drawings[0][0]):.1f} updates/s of both eyes' pictures"
+        )
+        print(
+            f"{(drawings[-1][1] - drawings[0][1]) / updates * 1000:.0f} ms of processor time an update"
+        )
         window.wait(10)
     finally:
         window.kill()
@@ -50,7 +54,17 @@ def main() -> None:
 
 def start_screen() -> tuple[subprocess.Popen[str], str]:
     """Start Xvfb on a display of its choice."""
-    words = ["Xvfb", "-displayfd", "1", "-screen", "0", f"{SIZE[0]}x{SIZE[1]}x24", "-nolisten", "tcp", "-noreset"]
+    words = [
+        "Xvfb",
+        "-displayfd",
+        "1",
+        "-screen",
+        "0",
+        f"{SIZE[0]}x{SIZE[1]}x24",
+        "-nolisten",
+        "tcp",
+        "-noreset",
+    ]
     screen = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
     assert screen.stdout
     return screen, f":{screen.stdout.readline().strip()}"
@@ -61,7 +75,10 @@ def drag(rig: Path, env: dict[str, str]) -> tuple[float, float]:
     track = laid_out(*SIZE, read_rig(rig)).slider(0).track
     y, middle = track.top + track.height // 2, track.left + track.width // 2
     there_and_back = itertools.cycle(
-        [*range(track.left, track.left + track.width), *range(track.left + track.width, track.left, -1)]
+        [
+            *range(track.left, track.left + track.width),
+            *range(track.left + track.width, track.left, -1),
+        ]
     )
     places = itertools.islice(there_and_back, int(SECONDS * MOVES))
     moves = "".join(f"mousemove {x} {y} sleep {1 / MOVES}\n" for x in places)

@@ -63,7 +63,9 @@ centre = [0, 0, 1400]
 def command() -> Run:
     """Run the installed command; hold it to its exit status, and to never show a traceback."""
 
-    def command(*words: object, status: int = 0, env: dict[str, str] | None = None, **options: object) -> Done:
+    def command(
+        *words: object, status: int = 0, env: dict[str, str] | None = None, **options: object
+    ) -> Done:
         quiet = {key: value for key, value in os.environ.items() if key not in ASKS_FOR_COLOUR}
         done = subprocess.run(
             [COMMAND, *map(str, words)],
@@ -85,7 +87,9 @@ def run(command: Run, tmp_path: Path) -> Run:
 
 
 @pytest.fixture
-def call(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
+def call(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> Run:
     """Do the same within this process, where a test needs many runs and a process for each would take long."""
     monkeypatch.chdir(tmp_path)
 

@@ -38,11 +38,19 @@ def photo(tmp_path):
 
 
 def test_an_entry_holds_all_that_it_needs(add, little_rig, photo):
-    entry = add("--title", "First", "--picture", photo, "--caption", "The stand", "--date", "2026-03-14")
+    entry = add(
+        "--title", "First", "--picture", photo, "--caption", "The stand", "--date", "2026-03-14"
+    )
     assert entry.name == "2026-03-14-01"
     files = {str(path.relative_to(entry)) for path in entry.rglob("*") if path.is_file()}
     eyes = {f"{eye}{lenses}.png" for eye in ("left", "right") for lenses in ("", "_without_lenses")}
-    assert files == {"entry.json", "numbers.json", "rig/rig.toml", "pictures/01_my_photo.jpg", *eyes}
+    assert files == {
+        "entry.json",
+        "numbers.json",
+        "rig/rig.toml",
+        "pictures/01_my_photo.jpg",
+        *eyes,
+    }
     assert (entry / "rig/rig.toml").read_bytes() == little_rig.read_bytes()
     assert (entry / "pictures/01_my_photo.jpg").read_bytes() == photo.read_bytes()
     facts = json.loads((entry / "entry.json").read_text("utf-8"))
@@ -97,10 +105,19 @@ def test_a_rig_that_no_longer_reads_still_shows(call, add, little_rig, tmp_path)
         (["add", "log", "--rig", "rig.toml", "--text-file", "binary"], "UTF-8"),
         (["add", "log", "--rig", "rig.toml", "--text", "a", "--date", "2026-13-01"], "2026-13-01"),
         (["add", "log", "--rig", "rig.toml", "--text", "a", "--date", "20260301"], "20260301"),
-        (["add", "log", "--rig", "rig.toml", "--text", "a", "--picture", "rig.toml"], "rig.toml is not a readable"),
+        (
+            ["add", "log", "--rig", "rig.toml", "--text", "a", "--picture", "rig.toml"],
+            "rig.toml is not a readable",
+        ),
         (["add", "log", "--rig", "rig.toml", "--text", "a", "--picture", "none.png"], "none.png"),
-        (["add", "log", "--rig", "rig.toml", "--text", "a", "--caption", "of none"], "more captions"),
-        (["add", "log", "--rig", "rig.toml", "--text", "a", "--head", "leanig"], 'did you mean "leaning"?'),
+        (
+            ["add", "log", "--rig", "rig.toml", "--text", "a", "--caption", "of none"],
+            "more captions",
+        ),
+        (
+            ["add", "log", "--rig", "rig.toml", "--text", "a", "--head", "leanig"],
+            'did you mean "leaning"?',
+        ),
         (["add", "log", "--text", "a"], "--rig"),
         (["page", "log", "page.txt"], "page.txt"),
         (["markdown", "log", "page.html"], "page.html"),
@@ -156,7 +173,9 @@ def browser():
 
 def test_the_page_works_in_a_browser_from_a_file(call, add, little_rig, photo, tmp_path, browser):
     add("--picture", photo, text="# </script> <b>\n\n![x](http://example.org/x.png)")
-    little_rig.write_text(little_rig.read_text("utf-8").replace("width = 517", "width = 400"), "utf-8")
+    little_rig.write_text(
+        little_rig.read_text("utf-8").replace("width = 517", "width = 400"), "utf-8"
+    )
     add("--title", 'odd "title" [[x]] 🛩', "--head", "leaning")
     call("log", "page", "log", "page.html")
     asked, said = [], []
@@ -165,10 +184,16 @@ def test_the_page_works_in_a_browser_from_a_file(call, add, little_rig, photo, t
     tab.on("console", lambda message: said.append(message.text))
     tab.on("pageerror", lambda error: said.append(str(error)))
     tab.goto((tmp_path / "page.html").as_uri())
-    assert [url for url in asked if not url.startswith("data:")] == [(tmp_path / "page.html").as_uri()]
+    assert [url for url in asked if not url.startswith("data:")] == [
+        (tmp_path / "page.html").as_uri()
+    ]
     assert said == []
-    assert tab.evaluate("document.documentElement.scrollWidth") == 390  # nothing sticks out on a phone
-    assert tab.evaluate("[...document.images].every(image => image.complete && image.naturalWidth > 0)")
+    assert (
+        tab.evaluate("document.documentElement.scrollWidth") == 390
+    )  # nothing sticks out on a phone
+    assert tab.evaluate(
+        "[...document.images].every(image => image.complete && image.naturalWidth > 0)"
+    )
     assert tab.evaluate("[...document.images].every(image => image.alt)")
     assert tab.locator("h2", has_text='odd "title" [[x]] 🛩').count() == 1
     assert tab.locator(".text").first.inner_text().startswith("</script> <b>")
@@ -184,7 +209,11 @@ def test_the_page_works_in_a_browser_from_a_file(call, add, little_rig, photo, t
     tab.keyboard.press("Home")
     left = tab.locator(".stack").first.screenshot()
     tab.keyboard.press("End")
-    assert shown.evaluate(clip) in ("inset(0px)", "inset(0px 0% 0px 0px)", "inset(0px calc(0%) 0px 0px)")
+    assert shown.evaluate(clip) in (
+        "inset(0px)",
+        "inset(0px 0% 0px 0px)",
+        "inset(0px calc(0%) 0px 0px)",
+    )
     assert tab.locator(".stack").first.screenshot() != left
 
 

@@ -41,7 +41,9 @@ def test_shares_of_every_sample_add_up(numbers):
         seen = screen["seen"]
         assert 0 <= seen["both"] <= min(seen["left"], seen["right"])
         assert max(seen["left"], seen["right"]) <= seen["either"] <= 1 + 1e-9
-        assert math.isclose(seen["both"] + seen["either"], seen["left"] + seen["right"], abs_tol=1e-9)
+        assert math.isclose(
+            seen["both"] + seen["either"], seen["left"] + seen["right"], abs_tol=1e-9
+        )
         mean = (seen["left"] + seen["right"]) / 2
         assert math.isclose(mean + sum(numbers["hidden_by"][name].values()), 1, abs_tol=1e-3)
 
@@ -55,7 +57,14 @@ def test_text_names_every_screen_of_every_sample(run, sample, numbers):
 def test_seams_of_every_sample_stand_between_neighbours(numbers):
     for seam in numbers["seams"]:
         assert set(seam["between"]) <= numbers["screens"].keys()
-        assert seam.keys() >= {"between", "dark", "both_whole", "gap_present", "gap_needed", "facing"}
+        assert seam.keys() >= {
+            "between",
+            "dark",
+            "both_whole",
+            "gap_present",
+            "gap_needed",
+            "facing",
+        }
         assert seam["dark"].keys() == EYES
 
 
@@ -63,7 +72,9 @@ HEADS = ("design", "leaning")
 
 
 def test_a_named_head_is_the_one_that_is_measured(run, little_rig):
-    design, leaning = (json.loads(run("check", little_rig, "--json", "--head", name).stdout) for name in HEADS)
+    design, leaning = (
+        json.loads(run("check", little_rig, "--json", "--head", name).stdout) for name in HEADS
+    )
     assert (design["head"], leaning["head"]) == HEADS
     moved = [numbers["screens"]["[[x]]"]["image_distance"] for numbers in (design, leaning)]
     assert math.isclose(moved[0], 600 + 1.5 * 150)  # e + M d
@@ -74,5 +85,7 @@ def test_a_named_head_is_the_one_that_is_measured(run, little_rig):
 def test_names_with_brackets_and_umlauts_come_through(run, little_rig):
     assert 'Größe [[x]], head "design"\n' in run("check", little_rig).stdout
     assert json.loads(run("check", little_rig, "--json").stdout)["rig"] == "Größe [[x]]"
-    assert [row["name"] for row in json.loads(run("parts", little_rig, "--json").stdout)][-1] == "höhe [bold]"
+    assert [row["name"] for row in json.loads(run("parts", little_rig, "--json").stdout)][
+        -1
+    ] == "höhe [bold]"
     assert " höhe [bold] " in run("parts", little_rig).stdout

@@ -24,7 +24,10 @@ def _width(path):
 
 
 def test_swaying_or_through_heads_it_writes_a_clip(call, little_rig, tmp_path):
-    for name, options in {"a.webp": ["--seconds", "1.5"], "b.webp": ["--head", "design", "--head", "leaning"]}.items():
+    for name, options in {
+        "a.webp": ["--seconds", "1.5"],
+        "b.webp": ["--head", "design", "--head", "leaning"],
+    }.items():
         assert call("clip", little_rig, name, *SMALL, *options).stdout == f"{name}\n"
     assert _lasts(tmp_path / "a.webp") == 1500
     assert _lasts(tmp_path / "b.webp") == 1000
@@ -64,7 +67,17 @@ def test_wrong_usage_ends_in_2(call, little_rig, tmp_path, words, said):
 
 
 def test_a_way_through_a_part_ends_in_1_with_one_line(call, little_rig, tmp_path):
-    done = call("clip", little_rig, "c.webp", "--head", "design", "--head", "in the ceiling", *SMALL, status=1)
+    done = call(
+        "clip",
+        little_rig,
+        "c.webp",
+        "--head",
+        "design",
+        "--head",
+        "in the ceiling",
+        *SMALL,
+        status=1,
+    )
     assert len(done.stderr.splitlines()) == 1
     assert 'through "höhe [bold]"' in done.stderr
     assert list(tmp_path.iterdir()) == [little_rig]

@@ -48,17 +48,24 @@ def test_all_combinations_are_held_against_the_first(call, little_rig, wider):
 
 
 def test_the_numbers_are_those_of_check(call, little_rig, wider):
-    found = json.loads(call("compare", little_rig, "sheet.png", *SMALL, "--with", wider, "--json").stdout)
+    found = json.loads(
+        call("compare", little_rig, "sheet.png", *SMALL, "--with", wider, "--json").stdout
+    )
     for item, file in zip(found["items"], (little_rig, wider), strict=True):
         checked = json.loads(call("check", file, "--json").stdout)
-        assert item["numbers"] == {key: value for key, value in checked.items() if key != "cautions"}
+        assert item["numbers"] == {
+            key: value for key, value in checked.items() if key != "cautions"
+        }
     row = next(row for row in found["rows"] if row["what"] == "lost at the right, both eyes summed")
     # half of 43 mm more lens, seen on the screen: thin lens, a + d ((a - x) / e - a / f), is 21.5 (1 + d/e - d/f) wider
     gain = 21.5 * (1 + 150 / 600 - 150 / 450)
     lost = [
-        max(0.0, -found["items"][0]["numbers"]["screens"]["[[x]]"]["margin"]["right"][eye]) for eye in ("left", "right")
+        max(0.0, -found["items"][0]["numbers"]["screens"]["[[x]]"]["margin"]["right"][eye])
+        for eye in ("left", "right")
     ]
-    assert row["values"] == pytest.approx([sum(lost), sum(max(0.0, width - gain) for width in lost)])
+    assert row["values"] == pytest.approx(
+        [sum(lost), sum(max(0.0, width - gain) for width in lost)]
+    )
     assert row["verdicts"] == ["", "better"]
 
 
@@ -81,7 +88,9 @@ def test_eyes_stand_side_by_side_and_items_one_below_the_other(call, little_rig)
     assert sizes["both"][0] > 1.9 * 300 and sizes["left"][1] > 2 * 150
 
 
-@pytest.mark.parametrize("options", [("--lenses=both", "--eye=mid"), ("--head=leaning", "--head=design")])
+@pytest.mark.parametrize(
+    "options", [("--lenses=both", "--eye=mid"), ("--head=leaning", "--head=design")]
+)
 def test_the_stored_command_makes_the_same_sheet_again(call, little_rig, tmp_path, options):
     out = tmp_path / "it's a sheet.png"
     call("compare", little_rig.name, out.name, *SMALL, *options)
@@ -125,7 +134,9 @@ def test_more_than_twelve_are_too_many(call, little_rig, tmp_path):
 
 
 def test_a_head_must_be_in_every_rig(call, little_rig, wider):
-    wider.write_text(wider.read_text("utf-8").replace('name = "leaning"', 'name = "lurking"'), "utf-8")
+    wider.write_text(
+        wider.read_text("utf-8").replace('name = "leaning"', 'name = "lurking"'), "utf-8"
+    )
     told = call("compare", little_rig, "sheet.png", "--with", wider, "--head=leaning", status=2)
     assert 'wider.toml: there is no head "leaning" in this rig' in " ".join(told.stderr.split())
 
@@ -135,13 +146,18 @@ def test_a_head_must_be_in_every_rig(call, little_rig, wider):
     [
         (("--with=gone.toml",), "gone.toml: is missing"),
         (("--photo=gone.jpg", "--match=1,1=2,2"), "the photograph gone.jpg cannot be opened"),
-        (("--photo=rig.toml", "--match=1,1=2,2"), "the photograph rig.toml is not a readable picture"),
+        (
+            ("--photo=rig.toml", "--match=1,1=2,2"),
+            "the photograph rig.toml is not a readable picture",
+        ),
         (("--lenses=both", "--head=in the ceiling"), "höhe [bold]"),
     ],
 )
 def test_a_wrong_file_or_place_is_told_in_one_line(call, little_rig, options, words):
     told = call("compare", little_rig, "sheet.png", *SMALL, *options, status=1)
-    assert words in told.stderr.splitlines()[-1] and len(told.stderr.splitlines()) <= 2  # it may say what takes long
+    assert (
+        words in told.stderr.splitlines()[-1] and len(told.stderr.splitlines()) <= 2
+    )  # it may say what takes long
 
 
 def test_an_existing_sheet_is_kept(call, little_rig, tmp_path):
@@ -152,7 +168,15 @@ def test_an_existing_sheet_is_kept(call, little_rig, tmp_path):
 
 def test_a_photograph_is_placed_by_the_corners_of_a_screen(call, little_rig, tmp_path):
     pytest.importorskip("cv2")
-    call("picture", little_rig, "whole.png", "--eye=mid", "--projection=rectilinear", "--size=400x300", "--field=60")
+    call(
+        "picture",
+        little_rig,
+        "whole.png",
+        "--eye=mid",
+        "--projection=rectilinear",
+        "--size=400x300",
+        "--field=60",
+    )
     with Image.open("whole.png") as whole:  # the picture itself, without caption and scale
         left, top = 40, whole.height - 26 - 300
         whole.crop((left, top, left + 400, top + 300)).save("seat.png")

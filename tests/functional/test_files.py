@@ -19,7 +19,9 @@ def test_an_existing_picture_is_kept_without_force(run, little_rig, tmp_path):
 
 
 @pytest.mark.parametrize("out", ["no folder/out.png", "rig.toml/out.png", "folder.png"])
-def test_a_place_where_nothing_can_be_written_is_told_before_the_work(run, little_rig, tmp_path, out):
+def test_a_place_where_nothing_can_be_written_is_told_before_the_work(
+    run, little_rig, tmp_path, out
+):
     (tmp_path / "folder.png").mkdir()
     done = run("picture", little_rig, out, "--size", "16384x8000", "--samples", "8", status=1)
     assert len(done.stderr.splitlines()) == 1

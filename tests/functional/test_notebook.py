@@ -29,7 +29,9 @@ def outputs(little_rig, tmp_path, monkeypatch):
     monkeypatch.setenv("JUPYTER_RUNTIME_DIR", str(tmp_path / "runtime"))
     book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell) for cell in CELLS])
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # of Jupyter's client, about event loops; ours are errors in the kernel
+        warnings.simplefilter(
+            "ignore"
+        )  # of Jupyter's client, about event loops; ours are errors in the kernel
         nbclient.NotebookClient(
             book, timeout=120, kernel_name="python3", resources={"metadata": {"path": tmp_path}}
         ).execute()

@@ -32,15 +32,23 @@ def test_parts_lists_everything_in_a_sample(run, sample, written):
     names = [row["name"] for row in rows]
     assert len(names) == len(set(names))
     solid = [part["name"] for kind in ("board", "plate", "mesh") for part in written.get(kind, [])]
-    banked = [f"{bank['name']}.{unit}" for bank in written.get("bank", []) for unit in range(1, bank["count"] + 1)]
-    assert {*solid, *banked, *(screen["name"] for screen in written.get("screen", []))} <= set(names)
+    banked = [
+        f"{bank['name']}.{unit}"
+        for bank in written.get("bank", [])
+        for unit in range(1, bank["count"] + 1)
+    ]
+    assert {*solid, *banked, *(screen["name"] for screen in written.get("screen", []))} <= set(
+        names
+    )
     assert all(row.keys() == PART_KEYS and row["triangles"] > 0 for row in rows)
 
 
 def test_parts_weighs_a_board(run, little_rig):
     board = json.loads(run("parts", little_rig, "--json").stdout)[-1]
     assert board["size"] == [400, 300, 40]
-    assert board["mass"] == pytest.approx(0.4 * 0.3 * 0.04 * 680, rel=0.2)  # kg; plywood weighs 600 to 750 kg/m³
+    assert board["mass"] == pytest.approx(
+        0.4 * 0.3 * 0.04 * 680, rel=0.2
+    )  # kg; plywood weighs 600 to 750 kg/m³
     assert run("parts", little_rig).stdout.split()[-1] == f"{board['mass']:.2f}"
 
 
@@ -71,7 +79,10 @@ def test_start_refuses_to_overwrite_any_file(call, tmp_path, theirs):
 
 def test_start_keeps_files_that_are_already_right(call, tmp_path):
     call("start", tmp_path / "one.toml", "--from", "harbour_floatplane")
-    assert call("start", tmp_path / "two.toml", "--from", "harbour_floatplane").stdout == f"{tmp_path / 'two.toml'}\n"
+    assert (
+        call("start", tmp_path / "two.toml", "--from", "harbour_floatplane").stdout
+        == f"{tmp_path / 'two.toml'}\n"
+    )
 
 
 def test_schema_accepts_every_sample_and_refuses_an_unknown_key(run, written):
@@ -103,5 +114,7 @@ def test_export_without_lenses_leaves_them_out(call, little_rig, tmp_path):
 
 def test_export_to_an_unknown_kind_is_wrong_usage(call, little_rig, tmp_path):
     assert "must end in .glb, .obj, .stl (got shapes.step)" in " ".join(
-        call("export", little_rig, tmp_path / "shapes.step", status=2).stderr.replace("│", "").split()
+        call("export", little_rig, tmp_path / "shapes.step", status=2)
+        .stderr.replace("│", "")
+        .split()
     )

@@ -11,7 +11,9 @@ import sys
 import pytest
 from PIL import Image
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+CHROMIUM = (
+    shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+)
 COMMAND = [sys.executable, "-m", "seamsight.cli", "page"]
 SETTLED = "#eyes[aria-busy=false]"
 RESTING = "#numbers[aria-busy=false]"
@@ -24,7 +26,9 @@ def browser():
     if not CHROMIUM:
         pytest.skip("needs Chromium to be installed")
     with playwright_api.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        browser = playwright.chromium.launch(
+            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"]
+        )
         yield browser
         browser.close()
 
@@ -71,7 +75,11 @@ def page(browser, address):
     context.close()
     assert wrong == []
     host = address.removeprefix("http://")
-    assert {url for url in asked if not url.startswith((f"http://{host}", f"ws://{host}", "data:", "blob:"))} == set()
+    assert {
+        url
+        for url in asked
+        if not url.startswith((f"http://{host}", f"ws://{host}", "data:", "blob:"))
+    } == set()
     assert f"ws://{host}live" in asked
 
 
@@ -98,7 +106,10 @@ def test_a_slider_follows_the_arrow_keys(page):
     for _ in range(4):
         page.keyboard.press("ArrowRight")
     assert settled(page) != before
-    assert page.input_value("#type_x") == "20" and slider.get_attribute("aria-valuetext") == "20 millimetres"
+    assert (
+        page.input_value("#type_x") == "20"
+        and slider.get_attribute("aria-valuetext") == "20 millimetres"
+    )
     assert "right 20 mm" in page.get_attribute("#left", "aria-label")
     page.wait_for_selector(RESTING)
 
@@ -170,7 +181,10 @@ def test_the_picture_is_saved_with_what_made_it(page):
     assert download.value.suggested_filename == "rig_eyes.png"
     with Image.open(download.value.path()) as picture:
         assert picture.width > 640 and picture.height > 2 * 360
-        assert picture.text["Title"] == "Größe [[x]]" and "--projection=equirectangular" in picture.text["Command"]
+        assert (
+            picture.text["Title"] == "Größe [[x]]"
+            and "--projection=equirectangular" in picture.text["Command"]
+        )
 
 
 def test_the_3d_view_turns_by_keys_buttons_and_dragging(page):
@@ -214,7 +228,9 @@ def test_every_control_has_a_name_and_can_be_reached_by_tab(page):
 def test_at_most_one_pair_is_on_its_way_and_the_last_state_wins(browser, address):
     page = browser.new_page()
     sent = []
-    page.on("websocket", lambda line: line.on("framesent", lambda frame: sent.append(json.loads(frame))))
+    page.on(
+        "websocket", lambda line: line.on("framesent", lambda frame: sent.append(json.loads(frame)))
+    )
     page.goto(address)
     settled(page)
     drawn = int(page.get_attribute("#eyes", "data-drawn"))

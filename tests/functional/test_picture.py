@@ -58,16 +58,27 @@ def test_an_option_changes_the_picture(pixels, usual, options):
 @pytest.mark.parametrize("options", ["--turn=20", "--nod=-15", "--tilt=10"])
 def test_a_turned_face_turns_a_rectilinear_picture(pixels, options):
     straight = pixels("--eye=mid", "--projection=rectilinear")
-    assert (pixels("--eye=mid", "--projection=rectilinear", options) != straight).any(-1).mean() > 0.05
+    assert (pixels("--eye=mid", "--projection=rectilinear", options) != straight).any(
+        -1
+    ).mean() > 0.05
 
 
 def test_what_is_left_out_is_what_the_help_says(pixels, usual):
-    spelt_out = ("--head=design", "--offset=0,0,0", "--turn=0", "--nod=0", "--tilt=0", "--projection=equirectangular")
+    spelt_out = (
+        "--head=design",
+        "--offset=0,0,0",
+        "--turn=0",
+        "--nod=0",
+        "--tilt=0",
+        "--projection=equirectangular",
+    )
     assert np.array_equal(pixels("--eye=mid", *spelt_out), usual)
 
 
 def test_an_offset_adds_to_a_heads_own(pixels):
-    by_offset = pixels("--eye=mid", "--head=leaning", "--offset=40,-10,0", "--turn=0", "--field=80", "--aim=0,0")
+    by_offset = pixels(
+        "--eye=mid", "--head=leaning", "--offset=40,-10,0", "--turn=0", "--field=80", "--aim=0,0"
+    )
     upright = pixels("--eye=mid", "--field=80", "--aim=0,0")
     caption = 30
     assert np.array_equal(by_offset[caption:], upright[caption:])
@@ -88,7 +99,13 @@ def test_size_is_that_of_each_eyes_picture(pixels, usual):
     [
         ("--eye=mid",),
         ("--eye=left", "--head=leaning", "--without-lenses"),
-        ("--projection=rectilinear", "--head=leaning", "--offset=-7.25,0,1e-3", "--nod=-3", "--tilt=2.5"),
+        (
+            "--projection=rectilinear",
+            "--head=leaning",
+            "--offset=-7.25,0,1e-3",
+            "--nod=-3",
+            "--tilt=2.5",
+        ),
         ("--eye=right", "--field=33.3333333333", "--aim=-1.1,0.7"),
     ],
 )

@@ -8,7 +8,11 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text("utf-8")
-SHELL_LINES = [line for block in re.findall(r"```sh\n(.*?)```", README, re.DOTALL) for line in block.splitlines()]
+SHELL_LINES = [
+    line
+    for block in re.findall(r"```sh\n(.*?)```", README, re.DOTALL)
+    for line in block.splitlines()
+]
 
 
 def test_the_main_line_writes_the_picture_and_the_numbers(tmp_path):
@@ -46,7 +50,11 @@ def test_the_lines_for_a_rig_of_ones_own_run_in_order(tmp_path):
 def _run(command: str, folder: Path) -> str:
     words = shlex.split(command.replace("sample_rigs/", f"{ROOT}/sample_rigs/"))[1:]
     done = subprocess.run(
-        [sys.executable, "-m", "seamsight.cli", *words], cwd=folder, capture_output=True, encoding="utf-8", check=False
+        [sys.executable, "-m", "seamsight.cli", *words],
+        cwd=folder,
+        capture_output=True,
+        encoding="utf-8",
+        check=False,
     )
     assert done.returncode == 0, done.stderr
     return done.stdout

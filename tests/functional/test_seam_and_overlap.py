@@ -19,7 +19,9 @@ def test_overlap_of_every_sample_shows_both_single_eyes_and_neither(call, sample
     out = tmp_path / "overlap.png"
     assert call("overlap", sample, out, "--size", "240x105").stdout == f"{out}\n"
     with Image.open(out) as picture:
-        colours, counts = np.unique(np.asarray(picture)[30:120, 50:250].reshape(-1, 3), axis=0, return_counts=True)
+        colours, counts = np.unique(
+            np.asarray(picture)[30:120, 50:250].reshape(-1, 3), axis=0, return_counts=True
+        )
     assert len(colours[counts > 20]) >= 4
 
 
@@ -56,10 +58,15 @@ def test_facing_the_seam_and_another_seam_change_the_picture(call, tmp_path):
     assert usual not in (seam("--facing"), seam("--between=outside.2,outside.3"))
 
 
-@pytest.mark.parametrize("between", ["outside.1", "outside.1,outside.9", "outside.1,outside.1", ",", "map,main panel"])
+@pytest.mark.parametrize(
+    "between", ["outside.1", "outside.1,outside.9", "outside.1,outside.1", ",", "map,main panel"]
+)
 @pytest.mark.usefixtures("start")
 def test_a_seam_needs_two_screens(call, tmp_path, between):
-    assert "outside.1, outside.2" in call("seam", RIG, "seam.png", f"--between={between}", status=2).stderr
+    assert (
+        "outside.1, outside.2"
+        in call("seam", RIG, "seam.png", f"--between={between}", status=2).stderr
+    )
     assert not (tmp_path / "seam.png").exists()
 
 

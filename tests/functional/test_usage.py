@@ -51,7 +51,10 @@ hieght = 330
         (["picture", "rig.toml", "out.png", "--size", "99999x70"], "99999x70"),
         (["picture", "rig.toml", "out.png", "--field", "360.5"], "360.5"),
         (["picture", "rig.toml", "out.png", "--field", "0"], "360 degrees"),
-        (["picture", "rig.toml", "out.png", "--field", "175", "--projection", "rectilinear"], "170 degrees"),
+        (
+            ["picture", "rig.toml", "out.png", "--field", "175", "--projection", "rectilinear"],
+            "170 degrees",
+        ),
         (["picture", "rig.toml", "out.png", "--aim", "5"], "'5'"),
         (["picture", "rig.toml", "out.png", "--aim", "0,89"], "straight up"),
         (["picture", "rig.toml", "out.png", "--offset", "1,2"], "'1,2'"),
@@ -76,7 +79,12 @@ def test_a_wrong_rig_ends_in_1_with_a_line_for_each_problem(call, tmp_path, name
     done = call(name, "rig.toml", *out, status=1)
     lines = done.stderr.splitlines()
     assert [re.match(r"rig\.toml:(\d+): ", line)[1] for line in lines] == ["9", "14", "15", "19"]
-    said = ['"22 inch es"', "height is missing", 'no screen "[[y]]" (did you mean "[[x]]"?)', 'mean "height"?']
+    said = [
+        '"22 inch es"',
+        "height is missing",
+        'no screen "[[y]]" (did you mean "[[x]]"?)',
+        'mean "height"?',
+    ]
     assert all(words in line for words, line in zip(said, lines, strict=True))
     assert lines[0].startswith('rig.toml:9: screen "[[x]]": ')
     assert done.stdout == ""
@@ -85,14 +93,22 @@ def test_a_wrong_rig_ends_in_1_with_a_line_for_each_problem(call, tmp_path, name
 
 @pytest.mark.parametrize(
     ("content", "said"),
-    [(None, "missing"), (b"", "format"), (b"\xff\xfe\0", "UTF-8"), (b"\nformat = ", "toml:2"), (b"\0\0", "toml:1")],
+    [
+        (None, "missing"),
+        (b"", "format"),
+        (b"\xff\xfe\0", "UTF-8"),
+        (b"\nformat = ", "toml:2"),
+        (b"\0\0", "toml:1"),
+    ],
 )
 def test_a_file_that_is_no_rig_is_one_line_or_more(call, tmp_path, content, said):
     if content is not None:
         (tmp_path / "rig.toml").write_bytes(content)
     done = call("check", "rig.toml", status=1)
     assert said in done.stderr
-    assert all(line.startswith("rig.toml") and "  " not in line for line in done.stderr.splitlines())
+    assert all(
+        line.startswith("rig.toml") and "  " not in line for line in done.stderr.splitlines()
+    )
 
 
 @pytest.mark.parametrize("words", [["check"], ["picture", "out.png"]])
@@ -111,7 +127,9 @@ def test_piped_text_has_no_escape_codes(run, little_rig, words):
     assert done.stdout
 
 
-@pytest.mark.parametrize("words", [["check"], ["check", "--json"], ["heads"], ["parts"], ["picture", "größe.png"]])
+@pytest.mark.parametrize(
+    "words", [["check"], ["check", "--json"], ["heads"], ["parts"], ["picture", "größe.png"]]
+)
 def test_a_terminal_without_umlauts_gets_all_but_those(run, little_rig, tmp_path, words):
     done = run(words[0], little_rig, *words[1:], env=C_LOCALE, encoding="ascii")
     assert done.stdout
@@ -135,7 +153,20 @@ def test_help_of_a_command_ends_in_an_example(call, name):
 
 
 def test_starting_loads_no_heavy_library():
-    heavy = ("numpy", "numba", "pydantic", "trimesh", "embreex", "PIL", "rich.table", "pyvista", "starlette", "jinja2")
-    code = f"import sys, seamsight.cli.main; print([name for name in {heavy} if name in sys.modules])"
+    heavy = (
+        "numpy",
+        "numba",
+        "pydantic",
+        "trimesh",
+        "embreex",
+        "PIL",
+        "rich.table",
+        "pyvista",
+        "starlette",
+        "jinja2",
+    )
+    code = (
+        f"import sys, seamsight.cli.main; print([name for name in {heavy} if name in sys.modules])"
+    )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout == "[]\n"

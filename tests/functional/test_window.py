@@ -22,14 +22,25 @@ COMMAND = shutil.which("seamsight", path=sysconfig.get_path("scripts"))
 PATIENCE = 20.0  # s until something is there, on a busy machine too
 
 pytestmark = pytest.mark.skipif(
-    not (shutil.which("Xvfb") and shutil.which("xdotool")), reason="needs Xvfb and xdotool, which are not installed"
+    not (shutil.which("Xvfb") and shutil.which("xdotool")),
+    reason="needs Xvfb and xdotool, which are not installed",
 )
 
 
 @pytest.fixture(scope="module")
 def display():
     screen = subprocess.Popen(
-        ["Xvfb", "-displayfd", "1", "-screen", "0", f"{SIZE[0]}x{SIZE[1]}x24", "-nolisten", "tcp", "-noreset"],
+        [
+            "Xvfb",
+            "-displayfd",
+            "1",
+            "-screen",
+            "0",
+            f"{SIZE[0]}x{SIZE[1]}x24",
+            "-nolisten",
+            "tcp",
+            "-noreset",
+        ],
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,
@@ -47,11 +58,15 @@ class Opened:
         self.env = os.environ | {"DISPLAY": display}
         self.layout = laid_out(*SIZE, read_rig(rig))
         command = [COMMAND, "window", str(rig), f"--size={SIZE[0]}x{SIZE[1]}"]
-        self.process = subprocess.Popen(command, cwd=rig.parent, env=self.env, stderr=subprocess.PIPE, text=True)
+        self.process = subprocess.Popen(
+            command, cwd=rig.parent, env=self.env, stderr=subprocess.PIPE, text=True
+        )
 
     def come(self) -> None:
         """Wait for the first pictures."""
-        self.do("mousemove", *middle_of(self.layout.stage))  # without a window manager the pointer's window gets keys
+        self.do(
+            "mousemove", *middle_of(self.layout.stage)
+        )  # without a window manager the pointer's window gets keys
         self.until(lambda: self.seen(self.layout.eyes[0]).std() > 10)
 
     def do(self, *words: object) -> None:
@@ -65,7 +80,9 @@ class Opened:
     def seen(self, box: Box) -> np.ndarray:
         """Return what a part of the window shows."""
         whole = ImageGrab.grab(xdisplay=self.env["DISPLAY"])
-        return np.asarray(whole.crop((box.left, box.top, box.left + box.width, box.top + box.height)), int)
+        return np.asarray(
+            whole.crop((box.left, box.top, box.left + box.width, box.top + box.height)), int
+        )
 
     def until(self, condition: Callable[[], object]) -> None:
         """Wait until something is so."""
@@ -117,7 +134,9 @@ def test_keys_sliders_and_buttons_move_the_head_and_the_lenses(opened):
     opened.until(lambda: not differ(opened.seen(opened.layout.eyes[0]), at_start))
     track = opened.layout.slider(1).track
     x, y = middle_of(track)
-    opened.until_changed(lambda: opened.do("mousemove", x, y, "mousedown", 1, "mousemove", x + 20, y, "mouseup", 1))
+    opened.until_changed(
+        lambda: opened.do("mousemove", x, y, "mousedown", 1, "mousemove", x + 20, y, "mouseup", 1)
+    )
     opened.do("key", "r")
     opened.until(lambda: not differ(opened.seen(opened.layout.eyes[0]), at_start))
     opened.until_changed(lambda: opened.do("key", "l"))
@@ -134,10 +153,13 @@ def test_the_rig_is_turned_by_dragging_and_an_eye_in_a_board_is_told(opened):
     x, y = middle_of(opened.layout.stage)
     stage = opened.layout.stage
     opened.until_changed(
-        lambda: opened.do("mousemove", x, y, "mousedown", 1, "mousemove", x + 60, y, "mouseup", 1), stage
+        lambda: opened.do("mousemove", x, y, "mousedown", 1, "mousemove", x + 60, y, "mouseup", 1),
+        stage,
     )
     message = opened.layout.foot._replace(height=2 * opened.layout.line)
-    told = opened.until_changed(lambda: opened.do("key", "h", "key", "h"), message)  # the head in the ceiling
+    told = opened.until_changed(
+        lambda: opened.do("key", "h", "key", "h"), message
+    )  # the head in the ceiling
     red = told[..., 0] - told[..., 1:].max(axis=-1)
     assert (red > 60).any()
     opened.until_changed(lambda: opened.do("key", "r"), message)
@@ -156,9 +178,13 @@ def test_a_saved_picture_takes_the_next_free_number(opened, little_rig):
 
 def test_the_window_follows_the_file_and_keeps_the_rig_when_that_is_broken(opened, little_rig):
     text = little_rig.read_text("utf-8")
-    black = opened.until_changed(lambda: little_rig.write_text(text.replace('"card"', '"black"'), "utf-8"))
+    black = opened.until_changed(
+        lambda: little_rig.write_text(text.replace('"card"', '"black"'), "utf-8")
+    )
     numbers = opened.layout.numbers
-    opened.until_changed(lambda: little_rig.write_text(text.replace("pixels", "pickles"), "utf-8"), numbers)
+    opened.until_changed(
+        lambda: little_rig.write_text(text.replace("pixels", "pickles"), "utf-8"), numbers
+    )
     assert not differ(opened.seen(opened.layout.eyes[0]), black)
     opened.until_changed(lambda: little_rig.write_text(text, "utf-8"))
     opened.do("key", "q")
@@ -167,7 +193,11 @@ def test_the_window_follows_the_file_and_keeps_the_rig_when_that_is_broken(opene
 
 def test_closing_the_window_ends_it(opened):
     found = subprocess.run(
-        ["xdotool", "search", "--name", "Seamsight"], env=opened.env, check=True, capture_output=True, text=True
+        ["xdotool", "search", "--name", "Seamsight"],
+        env=opened.env,
+        check=True,
+        capture_output=True,
+        text=True,
     )
     ask_to_close(opened.env["DISPLAY"], int(found.stdout.split()[0]))
     opened.ended()
@@ -179,10 +209,16 @@ def ask_to_close(display: str, window: int) -> None:
     xlib.XOpenDisplay.restype = ctypes.c_void_p
     xlib.XInternAtom.restype = ctypes.c_ulong
     server = ctypes.c_void_p(xlib.XOpenDisplay(display.encode()))
-    protocols, delete = (xlib.XInternAtom(server, name, False) for name in (b"WM_PROTOCOLS", b"WM_DELETE_WINDOW"))
+    protocols, delete = (
+        xlib.XInternAtom(server, name, False) for name in (b"WM_PROTOCOLS", b"WM_DELETE_WINDOW")
+    )
     client_message, no_mask = 33, 0
-    event = struct.pack("@iLiPLLi5l", client_message, 0, 1, 0, window, protocols, 32, delete, 0, 0, 0, 0)
-    xlib.XSendEvent(server, ctypes.c_ulong(window), False, ctypes.c_long(no_mask), event.ljust(192, b"\0"))
+    event = struct.pack(
+        "@iLiPLLi5l", client_message, 0, 1, 0, window, protocols, 32, delete, 0, 0, 0, 0
+    )
+    xlib.XSendEvent(
+        server, ctypes.c_ulong(window), False, ctypes.c_long(no_mask), event.ljust(192, b"\0")
+    )
     xlib.XCloseDisplay(server)
 
 

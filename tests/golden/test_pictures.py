@@ -21,7 +21,10 @@ HERE = Path(__file__).parent
 SAMPLES = sorted((HERE.parents[1] / "sample_rigs").glob("*.toml"))
 WIDTH, HEIGHT, RAYS = 320, 140, 2
 FAR = 8  # sRGB codes by which a colour counts as changed
-MOST_PARTS, MOST_COLOURS = 0.001, 0.002  # shares of pixels that may change: edges fall differently on other processors
+MOST_PARTS, MOST_COLOURS = (
+    0.001,
+    0.002,
+)  # shares of pixels that may change: edges fall differently on other processors
 WIDEST_PATCH = 4  # pixels; what changes over more than that, both ways, is no edge
 
 

@@ -38,7 +38,9 @@ bezels = st.sampled_from([{}, {"bezel": 14, "lip": 3}])
 
 def posed(axes, place, names=ANGLES):
     """Return a pose's keys from its axes and its place."""
-    return dict(zip(names, (math.degrees(angle) for angle in angles(axes)), strict=True)) | {"centre": list(place)}
+    return dict(zip(names, (math.degrees(angle) for angle in angles(axes)), strict=True)) | {
+        "centre": list(place)
+    }
 
 
 @st.composite
@@ -48,12 +50,22 @@ def tables(draw):
     for number, azimuth in enumerate((-25, 25)):
         axes = rotation(*np.radians(np.add(draw(small_turns), [azimuth, 0, 0])))
         place = rotation(math.radians(azimuth), 0, 0) @ [0, draw(st.floats(700, 900)), 0]
-        keys = {"name": f"s{number}", "width": 400, "height": 300, "pixels": [800, 600], "shows": "black"}
+        keys = {
+            "name": f"s{number}",
+            "width": 400,
+            "height": 300,
+            "pixels": [800, 600],
+            "shows": "black",
+        }
         rig["screen"].append(keys | draw(bezels) | posed(axes, place))
         if lens := draw(lenses):
-            rig["lens"].append({"screen": f"s{number}"} | {key: value for key, value in lens.items() if value})
+            rig["lens"].append(
+                {"screen": f"s{number}"} | {key: value for key, value in lens.items() if value}
+            )
     for number in range(2):
-        axes = rotation(*np.radians(draw(turns)) + 0.01 * number)  # of two faces in one plane either may be met
+        axes = rotation(
+            *np.radians(draw(turns)) + 0.01 * number
+        )  # of two faces in one plane either may be met
         place = [draw(st.floats(-200, 200)), draw(st.floats(150, 300)), draw(st.floats(-100, 100))]
         size = [draw(st.floats(20, 300)), draw(st.floats(5, 60)), draw(st.floats(20, 60))]
         rig["board"].append({"name": f"b{number}", "size": size} | posed(axes, place))
@@ -101,8 +113,12 @@ def check_same(before, after):
 
 @few
 @given(rig=tables(), face=small_turns, turn=turns, shift=shifts)
-def test_moving_and_turning_everything_changes_no_number(rig_of, numbers_of, rig, face, turn, shift):
-    face_axes, turn = (Rotation.from_euler("ZXY", three, degrees=True).as_matrix() for three in (face, turn))
+def test_moving_and_turning_everything_changes_no_number(
+    rig_of, numbers_of, rig, face, turn, shift
+):
+    face_axes, turn = (
+        Rotation.from_euler("ZXY", three, degrees=True).as_matrix() for three in (face, turn)
+    )
     found = []
     for matrix, by in ((np.eye(3), np.zeros(3)), (turn, np.array(shift))):
         pose = posed(matrix @ face_axes, by, FACE)
@@ -116,10 +132,22 @@ def test_moving_and_turning_everything_changes_no_number(rig_of, numbers_of, rig
 
 
 @few
-@given(lens=lenses, azimuth=st.floats(-180, 180), shift=shifts, gap=st.floats(0, 30), sideways=st.floats(-60, 60))
-def test_bank_turned_and_moved_with_its_pilot(rig_of, numbers_of, lens, azimuth, shift, gap, sideways):
+@given(
+    lens=lenses,
+    azimuth=st.floats(-180, 180),
+    shift=shifts,
+    gap=st.floats(0, 30),
+    sideways=st.floats(-60, 60),
+)
+def test_bank_turned_and_moved_with_its_pilot(
+    rig_of, numbers_of, lens, azimuth, shift, gap, sideways
+):
     display = {"width": 400, "height": 300, "pixels": [800, 600], "shows": "black", "bezel": 12}
-    lens = {"lens": {key: value for key, value in lens.items() if value} | {"width": 450}} if lens else {}
+    lens = (
+        {"lens": {key: value for key, value in lens.items() if value} | {"width": 450}}
+        if lens
+        else {}
+    )
     bank = {"name": "wall", "count": 3, "radius": 600, "gap": gap + 25, "screen": display, **lens}
     start = rig_of(bank=[bank])
     end = rig_of(pilot={"eye_point": list(shift)}, bank=[bank | {"aim": [azimuth, 0]}])

@@ -40,10 +40,14 @@ class Caster:
         if rtcore is None:
             _say_that_it_is_slow()
         elif len(triangles):
-            self._engine = rtcore_scene.EmbreeScene(_device(), robust=True)  # robust: no leaks between triangles
+            self._engine = rtcore_scene.EmbreeScene(
+                _device(), robust=True
+            )  # robust: no leaks between triangles
             TriangleMesh(self._engine, self._triangles)
 
-    def first_faces(self, origins: Single, directions: Single, stride: int = 1, lines: int = 1) -> Faces:
+    def first_faces(
+        self, origins: Single, directions: Single, stride: int = 1, lines: int = 1
+    ) -> Faces:
         """Return the first triangle that each ray meets, -1 for none.
 
         Parameters
@@ -64,7 +68,9 @@ class Caster:
         faces = np.empty(len(origins), np.int32)
         width = len(origins) // lines
         step = 2 if lines > 2 else 1
-        starts, ways = (rays.reshape(lines, width, 3)[::step].reshape(-1, 3) for rays in (origins, directions))
+        starts, ways = (
+            rays.reshape(lines, width, 3)[::step].reshape(-1, 3) for rays in (origins, directions)
+        )
         found = np.empty(len(starts), np.int32)
         found[::stride] = self._sent(starts[::stride], ways[::stride])
         self._fill(found, stride, starts, ways)
@@ -72,7 +78,9 @@ class Caster:
         self._fill(faces, step * width, origins, directions, width)
         return faces
 
-    def _fill(self, faces: Faces, step: int, origins: Single, directions: Single, width: int = 1) -> None:
+    def _fill(
+        self, faces: Faces, step: int, origins: Single, directions: Single, width: int = 1
+    ) -> None:
         """Find the faces (n,) between known runs of some width whose starts are a step apart."""
         rest = np.empty(len(faces), np.int64)
         rest = rest[: fill_between(faces, self._surfaces, step, width, rest)]
@@ -84,7 +92,8 @@ class Caster:
         if self._engine is None:
             return np.asarray(first_faces_by_search(self._triangles, origins, directions))
         return np.asarray(
-            self._engine.run(np.ascontiguousarray(origins), np.ascontiguousarray(directions)), dtype=np.int32
+            self._engine.run(np.ascontiguousarray(origins), np.ascontiguousarray(directions)),
+            dtype=np.int32,
         )
 
 
@@ -95,4 +104,7 @@ def _device() -> Any:
 
 @functools.cache
 def _say_that_it_is_slow() -> None:
-    print("seamsight: no ray engine for this machine (embreex); using a slower search instead", file=sys.stderr)
+    print(
+        "seamsight: no ray engine for this machine (embreex); using a slower search instead",
+        file=sys.stderr,
+    )

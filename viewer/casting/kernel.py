@@ -25,15 +25,23 @@ _ROOM_LIGHT = (0.050, 0.056, 0.064)  # linear light of the dim room where a ray 
 _OPAQUE, _IMAGE = int(Kind.OPAQUE), int(Kind.IMAGE)
 
 ALL = -1  # channel of a ray that carries red, green and blue together
-RED, GREEN, BLUE = 0, 1, 2  # channels of a ray that carries one colour; green tells the fate of all three
+RED, GREEN, BLUE = (
+    0,
+    1,
+    2,
+)  # channels of a ray that carries one colour; green tells the fate of all three
 DESIGN = 3  # channel of a ray that carries all light the way of the wavelength for which lenses are designed
-INDICES = np.array([optics.acrylic_index(w) for w in (optics.RED, optics.GREEN, optics.BLUE, optics.D_LINE)])
+INDICES = np.array(
+    [optics.acrylic_index(w) for w in (optics.RED, optics.GREEN, optics.BLUE, optics.D_LINE)]
+)
 _DESIGN_INDEX = float(INDICES[DESIGN])
 
 if not numba.config.CACHE_DIR:
     # numba looks for changes in each compiled function's own file only: keep what rests on other laws apart
     _laws = b"".join(Path(str(module.__file__)).read_bytes() for module in (optics, parts))
-    numba.config.CACHE_DIR = str(Path(__file__).parent / "__pycache__" / hashlib.sha256(_laws).hexdigest()[:12])
+    numba.config.CACHE_DIR = str(
+        Path(__file__).parent / "__pycache__" / hashlib.sha256(_laws).hexdigest()[:12]
+    )
 
 _Function = TypeVar("_Function", bound=Callable[..., object])
 
@@ -103,7 +111,9 @@ class Fates(NamedTuple):
 
 
 @compiled
-def start_rays(rows: Rows, eye: Array, axes: Array, columns: Array, lines: Array, first_line: int) -> None:
+def start_rays(
+    rows: Rows, eye: Array, axes: Array, columns: Array, lines: Array, first_line: int
+) -> None:
     """Fill segments with the rays of whole picture lines.
 
     A ray's direction before turning is (x a, y a, b) with (x, y) of its column and (a, b) of its line.
@@ -126,7 +136,9 @@ def start_rays(rows: Rows, eye: Array, axes: Array, columns: Array, lines: Array
 
 
 @compiled
-def advance(rows: Rows, count: int, faces: npt.NDArray[np.int32], tables: Tables, fates: Fates, behind: Rows) -> int:
+def advance(
+    rows: Rows, count: int, faces: npt.NDArray[np.int32], tables: Tables, fates: Fates, behind: Rows
+) -> int:
     """Take the first `count` segments to the faces that they meet.
 
     What goes on behind a lens is written to `behind`, one segment, or one for each colour where the lens splits
@@ -140,7 +152,9 @@ def advance(rows: Rows, count: int, faces: npt.NDArray[np.int32], tables: Tables
         if face < 0:
             if speaks:
                 fates.part[ray] = VOID
-            _add_light(fates.light, ray, channel, weight, _ROOM_LIGHT[0], _ROOM_LIGHT[1], _ROOM_LIGHT[2])
+            _add_light(
+                fates.light, ray, channel, weight, _ROOM_LIGHT[0], _ROOM_LIGHT[1], _ROOM_LIGHT[2]
+            )
             continue
         part = tables.part_of_face[face]
         if speaks:
@@ -223,10 +237,15 @@ def cross_lens(
         where the ray leaves the lens, and its direction then.
     """
     if lens[GROOVED] > 0:
-        return _cross_grooved(x, z, dx, dy, dz, lens, INDICES[channel] if channel >= 0 else _DESIGN_INDEX)
+        return _cross_grooved(
+            x, z, dx, dy, dz, lens, INDICES[channel] if channel >= 0 else _DESIGN_INDEX
+        )
     on_axis = abs(dy)
     focal_length = lens[_FOCAL_LENGTH]
-    right, up = _thin_slope(dx / on_axis, x, focal_length), _thin_slope(dz / on_axis, z, focal_length)
+    right, up = (
+        _thin_slope(dx / on_axis, x, focal_length),
+        _thin_slope(dz / on_axis, z, focal_length),
+    )
     scale = 1.0 / np.sqrt(1.0 + right * right + up * up)
     return 1.0, 1.0, x, 0.0, z, right * scale, np.sign(dy) * scale, up * scale
 
@@ -248,7 +267,9 @@ def _cross_grooved(
     flat = grooved + thickness
     if dy > 0:
         x, z = x + dx / dy * grooved, z + dz / dy * grooved
-        through, dx, dy, dz, facet, outside, inside = _pass_facet(x, z, dx, dy, dz, lens, index, True)
+        through, dx, dy, dz, facet, outside, inside = _pass_facet(
+            x, z, dx, dy, dz, lens, index, True
+        )
         if through <= 0.0:
             return nothing
         x, z = x + dx / dy * thickness, z + dz / dy * thickness
@@ -263,7 +284,9 @@ def _cross_grooved(
         through = _face_transmittance(-dy, behind, 1.0 / index)
         dx, dy, dz = dx / index, -behind, dz / index
         x, z = x - dx / dy * thickness, z - dz / dy * thickness
-        passed, dx, dy, dz, facet, outside, inside = _pass_facet(x, z, dx, dy, dz, lens, index, False)
+        passed, dx, dy, dz, facet, outside, inside = _pass_facet(
+            x, z, dx, dy, dz, lens, index, False
+        )
         through *= passed
         if through <= 0.0:
             return nothing
@@ -314,7 +337,9 @@ def land(eye: Array, places: Array, depth: Array, lens: Array, channel: int, out
         x, z = places[row]
         dx, dy, dz = x - eye[row, 0], -eye[row, 1], z - eye[row, 2]
         scale = 1.0 / np.sqrt(dx * dx + dy * dy + dz * dz)
-        passed, clear, x, y, z, dx, dy, dz = cross_lens(x, z, dx * scale, dy * scale, dz * scale, lens, channel)
+        passed, clear, x, y, z, dx, dy, dz = cross_lens(
+            x, z, dx * scale, dy * scale, dz * scale, lens, channel
+        )
         if passed > 0.0:
             out[row, 0] = x + dx / dy * (depth[row] - y)
             out[row, 1] = z + dz / dy * (depth[row] - y)
@@ -331,7 +356,9 @@ def _along(frame: Array, part: int, axis: int, x: float, y: float, z: float) -> 
 
 
 @compiled
-def _add_light(light: Array, ray: int, channel: int, weight: float, red: float, green: float, blue: float) -> None:
+def _add_light(
+    light: Array, ray: int, channel: int, weight: float, red: float, green: float, blue: float
+) -> None:
     """Add light of all colours, or of the one that a ray carries."""
     if channel in (ALL, DESIGN):
         light[ray, 0] += weight * red
@@ -347,7 +374,14 @@ def _add_light(light: Array, ray: int, channel: int, weight: float, red: float, 
 
 @compiled
 def _end_on_image(
-    light: Array, ray: int, channel: int, weight: float, x: float, z: float, part: int, tables: Tables
+    light: Array,
+    ray: int,
+    channel: int,
+    weight: float,
+    x: float,
+    z: float,
+    part: int,
+    tables: Tables,
 ) -> None:
     """Add the light of the image's pixel at x, z of its own frame."""
     first, columns, rows = tables.texture[part, 0], tables.texture[part, 1], tables.texture[part, 2]
@@ -356,7 +390,9 @@ def _end_on_image(
     at = first + 3 * (row * columns + column)
     red, green, blue = tables.texels[at], tables.texels[at + 1], tables.texels[at + 2]
     linear = tables.linear
-    _add_light(light, ray, channel, weight * tables.gain[part], linear[red], linear[green], linear[blue])
+    _add_light(
+        light, ray, channel, weight * tables.gain[part], linear[red], linear[green], linear[blue]
+    )
 
 
 @compiled
@@ -377,7 +413,9 @@ def _end_on_solid(
     slant = normal[face, 0] * dx + normal[face, 1] * dy + normal[face, 2] * dz
     facing = -1.0 if slant > 0 else 1.0
     glow = 0.16 + 0.12 * facing * normal[face, 2] + 0.24 * abs(slant)
-    _add_light(light, ray, channel, weight * glow, colour[part, 0], colour[part, 1], colour[part, 2])
+    _add_light(
+        light, ray, channel, weight * glow, colour[part, 0], colour[part, 1], colour[part, 2]
+    )
 
 
 @compiled
@@ -398,7 +436,10 @@ def fill_between(
         for place in range(start + width, min(start + step, faces.shape[0])):
             before = start + (place - start) % width
             faces[place] = faces[before]
-            if before + step >= faces.shape[0] or surfaces[faces[before]] != surfaces[faces[before + step]]:
+            if (
+                before + step >= faces.shape[0]
+                or surfaces[faces[before]] != surfaces[faces[before + step]]
+            ):
                 rest[count] = place
                 count += 1
     return count
@@ -406,7 +447,9 @@ def fill_between(
 
 @compiled
 def first_faces_by_search(
-    triangles: npt.NDArray[np.float32], origins: npt.NDArray[np.float32], directions: npt.NDArray[np.float32]
+    triangles: npt.NDArray[np.float32],
+    origins: npt.NDArray[np.float32],
+    directions: npt.NDArray[np.float32],
 ) -> npt.NDArray[np.int32]:
     """Return the first triangle (n, 3, 3) on each ray (m, 3), -1 for none, by trying them all.
 
@@ -414,13 +457,29 @@ def first_faces_by_search(
     """
     faces = np.full(origins.shape[0], -1, np.int32)
     for ray in range(origins.shape[0]):
-        ox, oy, oz = np.float64(origins[ray, 0]), np.float64(origins[ray, 1]), np.float64(origins[ray, 2])
-        dx, dy, dz = np.float64(directions[ray, 0]), np.float64(directions[ray, 1]), np.float64(directions[ray, 2])
+        ox, oy, oz = (
+            np.float64(origins[ray, 0]),
+            np.float64(origins[ray, 1]),
+            np.float64(origins[ray, 2]),
+        )
+        dx, dy, dz = (
+            np.float64(directions[ray, 0]),
+            np.float64(directions[ray, 1]),
+            np.float64(directions[ray, 2]),
+        )
         nearest = np.inf
         for face in range(triangles.shape[0]):
             a, b, c = triangles[face]
-            e1x, e1y, e1z = np.float64(b[0]) - a[0], np.float64(b[1]) - a[1], np.float64(b[2]) - a[2]
-            e2x, e2y, e2z = np.float64(c[0]) - a[0], np.float64(c[1]) - a[1], np.float64(c[2]) - a[2]
+            e1x, e1y, e1z = (
+                np.float64(b[0]) - a[0],
+                np.float64(b[1]) - a[1],
+                np.float64(b[2]) - a[2],
+            )
+            e2x, e2y, e2z = (
+                np.float64(c[0]) - a[0],
+                np.float64(c[1]) - a[1],
+                np.float64(c[2]) - a[2],
+            )
             px, py, pz = dy * e2z - dz * e2y, dz * e2x - dx * e2z, dx * e2y - dy * e2x
             area = e1x * px + e1y * py + e1z * pz
             if area == 0.0:

@@ -86,10 +86,14 @@ def optics_of(lens: PlacedLens) -> Optics:
     flat, grooved = (screen_side, pilot_side) if to_pilot else (pilot_side, screen_side)
     if optic.conjugates == "infinity":
         flat, grooved = 1 / optic.focal_length, 0.0
-    return Optics(optic.focal_length, optic.model == "grooved", to_pilot, flat, grooved, optic.thickness)
+    return Optics(
+        optic.focal_length, optic.model == "grooved", to_pilot, flat, grooved, optic.thickness
+    )
 
 
-def landings(lens: PlacedLens, eye: Array, places: Array, depth: Array, channel: int = DESIGN) -> Array:
+def landings(
+    lens: PlacedLens, eye: Array, places: Array, depth: Array, channel: int = DESIGN
+) -> Array:
     """Return where rays from an eye through places (n, 2) of a lens land, and what passes, lens frame.
 
     Returns
@@ -100,7 +104,14 @@ def landings(lens: PlacedLens, eye: Array, places: Array, depth: Array, channel:
     """
     out = np.empty((len(places), 4))
     eyes = np.ascontiguousarray(np.broadcast_to(eye, (len(places), 3)))
-    land(eyes, np.ascontiguousarray(places), depth, np.array(optics_of(lens), np.float64), channel, out)
+    land(
+        eyes,
+        np.ascontiguousarray(places),
+        depth,
+        np.array(optics_of(lens), np.float64),
+        channel,
+        out,
+    )
     return out
 
 
@@ -121,13 +132,20 @@ def crossing_of(lens: PlacedLens, eye: Array, points: Array, channel: int = DESI
     for share in NEWTON_STARTS:  # from farther in where the thin lens's place leads nowhere
         open_ones = np.flatnonzero(~np.isfinite(found).all(axis=1))
         if len(open_ones):
-            found[open_ones] = _newton(lens, eye, points, places[:, [0, 2]] * share, open_ones, channel)
+            found[open_ones] = _newton(
+                lens, eye, points, places[:, [0, 2]] * share, open_ones, channel
+            )
     places[:, [0, 2]] = found
     return places
 
 
 def _newton(
-    lens: PlacedLens, eye: Array, points: Array, starts: Array, chosen: npt.NDArray[np.int64], channel: int
+    lens: PlacedLens,
+    eye: Array,
+    points: Array,
+    starts: Array,
+    chosen: npt.NDArray[np.int64],
+    channel: int,
 ) -> Array:
     """Return where rays to the chosen points cross a lens (m, 2), not a number where none is found from the starts."""
     eyes, targets = np.broadcast_to(eye, points.shape)[chosen], points[chosen]
@@ -149,7 +167,12 @@ def _newton(
 
 
 def directions_through(
-    lens: PlacedLens | None, eye: Array, points: Array, *, within: bool = False, channel: int = DESIGN
+    lens: PlacedLens | None,
+    eye: Array,
+    points: Array,
+    *,
+    within: bool = False,
+    channel: int = DESIGN,
 ) -> Array:
     """Return unit directions (n, 3) from an eye, (3,) or (n, 3), to points (n, 3) through a lens, or straight.
 
@@ -187,7 +210,9 @@ def image_shadow(screen: PlacedScreen, eye: Array, points: Array) -> Array:
     there = np.where(between[:, None], there, np.nan)
     straight = here + (there - here) * (-here[1] / (there[:, 1:2] - here[1]))
     behind = (there[:, 1] > 0) & np.isfinite(opening.focal_length)
-    places = np.where(behind[:, None], crossing(here, there, opening.focal_length), straight)[:, [0, 2]]
+    places = np.where(behind[:, None], crossing(here, there, opening.focal_length), straight)[
+        :, [0, 2]
+    ]
     slopes = (places - here[[0, 2]]) / -here[1] - places / opening.focal_length
     return np.asarray(places + depth * slopes + opening.near[[0, 2]])
 
@@ -200,7 +225,9 @@ def towards(screen: PlacedScreen, eye: Array, places: Array) -> Array:
     points = image_points(screen, places)
     seen = directions_through(screen.lens, eye, points)
     if screen.lens and not np.isfinite(seen).all():
-        seen = np.where(np.isfinite(seen), seen, directions_through(as_thin(screen.lens), eye, points))
+        seen = np.where(
+            np.isfinite(seen), seen, directions_through(as_thin(screen.lens), eye, points)
+        )
     return seen
 
 
@@ -208,7 +235,9 @@ def border(screen: PlacedScreen, steps: int) -> Array:
     """Return points along an image's border, corners included, so many steps to each side; (4 steps, 2)."""
     corners = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)]) * screen.size
     share = np.arange(steps)[:, None] / steps
-    return np.concatenate([a + (b - a) * share for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)])
+    return np.concatenate(
+        [a + (b - a) * share for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
+    )
 
 
 def edge_middles(screen: PlacedScreen) -> Array:

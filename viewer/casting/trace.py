@@ -148,7 +148,9 @@ def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
     """
     caster, tables = _caster(assembly), _tables(assembly, ())
     parts, points = np.full(len(origins), VOID, np.int32), np.full((len(origins), 3), np.nan)
-    going = np.flatnonzero(np.isfinite(directions).all(axis=1))  # the engine would search everything for the others
+    going = np.flatnonzero(
+        np.isfinite(directions).all(axis=1)
+    )  # the engine would search everything for the others
 
     def send(first: int) -> None:
         rays = going[first : first + TILE_RAYS]
@@ -167,7 +169,9 @@ def first_parts(assembly: Assembly, origins: Array, directions: Array) -> Ids:
     """Return which part rays (n, 3) meet first, lenses included; VOID for none, or where a direction is no number."""
     parts = np.full(len(origins), VOID, np.int32)
     going = np.flatnonzero(np.isfinite(directions).all(axis=1))
-    faces = _caster(assembly).first_faces(origins[going].astype(np.float32), directions[going].astype(np.float32))
+    faces = _caster(assembly).first_faces(
+        origins[going].astype(np.float32), directions[going].astype(np.float32)
+    )
     parts[going[faces >= 0]] = assembly.part_of_face[faces[faces >= 0]]
     return parts
 
@@ -178,7 +182,9 @@ def parts_between(assembly: Assembly, starts: Array, ends: Array) -> Ids:
     ways = ends - starts
     going = np.flatnonzero(ways.any(axis=1))
     directions = ways[going] / np.linalg.norm(ways[going], axis=1, keepdims=True)
-    faces = _caster(assembly).first_faces(starts[going].astype(np.float32), directions.astype(np.float32))
+    faces = _caster(assembly).first_faces(
+        starts[going].astype(np.float32), directions.astype(np.float32)
+    )
     going, faces = going[faces >= 0], faces[faces >= 0]
     corners = assembly.triangles[faces]
     normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
@@ -207,12 +213,16 @@ def _run(caster: Caster, tables: Tables, rows: Rows, stride: int = 1, lines: int
     """Send rays on until every one has ended; for `stride` see `see`, for `lines` the caster."""
     count = rays = len(rows.ray)
     fates = Fates(np.full(rays, LOST, np.int32), np.full((rays, 3), np.nan), np.zeros((rays, 3)))
-    splits = 3 if (tables.lens[:, GROOVED] > 0).any() else 1  # a grooved lens parts the three colours, once
+    splits = (
+        3 if (tables.lens[:, GROOVED] > 0).any() else 1
+    )  # a grooved lens parts the three colours, once
     spare = [_rows(rays * splits), _rows(rays * splits)]
     for number in range(MOST_SEGMENTS):
         if count == 0:
             return fates
-        faces = caster.first_faces(rows.near[:count], rows.along[:count], stride, lines if number == 0 else 1)
+        faces = caster.first_faces(
+            rows.near[:count], rows.along[:count], stride, lines if number == 0 else 1
+        )
         behind = spare[number % 2]
         count = advance(rows, count, faces, tables, fates, behind)
         rows = behind
@@ -245,7 +255,9 @@ def _shrinks(assembly: Assembly, eye: Array, projection: Projection) -> tuple[in
     is what arrives. The factor rests on the image's distance from the eye and so is the same all over it.
     """
     spacing = math.radians(projection.degrees_per_pixel) / projection.samples
-    return tuple(max(1, min(32, int(spacing / _pixel_angle(screen, eye)))) for screen in assembly.screens)
+    return tuple(
+        max(1, min(32, int(spacing / _pixel_angle(screen, eye)))) for screen in assembly.screens
+    )
 
 
 def _pixel_angle(screen: PlacedScreen, eye: Array) -> float:
@@ -279,7 +291,10 @@ def _tables(assembly: Assembly, shrinks: tuple[int, ...]) -> Tables:
         linear=LINEAR,
     )
     pictures = []
-    first, brightest = 3, max((screen.display.luminance for screen in assembly.screens), default=1.0)
+    first, brightest = (
+        3,
+        max((screen.display.luminance for screen in assembly.screens), default=1.0),
+    )
     for number, screen in enumerate(assembly.screens):
         image = assembly.part_id(screen.name)
         _write_frame(tables.frame[image], screen.rig_from_screen)
@@ -314,5 +329,7 @@ def _shrunk(picture: Picture, factor: int) -> Picture:
         return picture
     high, wide = (side // factor for side in picture.shape[:2])
     light = LINEAR.astype(np.float32)[picture[: high * factor, : wide * factor]]
-    columns = light.reshape(high, factor, -1).sum(axis=1).reshape(high, wide, factor, 3)  # whole rows first: faster
+    columns = (
+        light.reshape(high, factor, -1).sum(axis=1).reshape(high, wide, factor, 3)
+    )  # whole rows first: faster
     return srgb(sum(columns[:, :, number] for number in range(factor)) / np.float32(factor**2))

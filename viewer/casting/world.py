@@ -48,7 +48,11 @@ def shown_on(screen: PlacedScreen, rig: Rig) -> Picture:
     shows = screen.shows
     if shows == "world":
         view = view_of(screen, np.array(rig.pilot.eye_point))
-        return np.zeros((height, width, 3), np.uint8) if view is None else paint(view, width, height, rig.world)
+        return (
+            np.zeros((height, width, 3), np.uint8)
+            if view is None
+            else paint(view, width, height, rig.world)
+        )
     if isinstance(shows, Wide) and shows.wide == "world":
         return paint(_part_of_wide(shows, width, height), width, height, rig.world)
     return native_picture(screen, rig)
@@ -59,13 +63,25 @@ def paint(view: FlatView, width: int, height: int, world: World) -> Picture:
     """Return the outside scene in a flat view, (height, width, 3) uint8."""
     picture = np.empty((height, width, 3), np.uint8)
     axes = rotation(view.yaw, view.pitch, view.roll)
-    attitude = rotation(*(math.radians(angle) for angle in (world.heading, world.pitch, world.bank)))
+    attitude = rotation(
+        *(math.radians(angle) for angle in (world.heading, world.pitch, world.bank))
+    )
     edges = np.array(view[:4])
     place = np.array([world.eye_height / 1000, world.ahead / 1000])
     labels = _labels() if world.grid else np.zeros((1, 1, 1), np.uint8)
 
     def some(first: int) -> None:
-        _paint_rows(picture, first, min(first + ROWS_AT_ONCE, height), edges, axes, attitude, place, labels, CODES)
+        _paint_rows(
+            picture,
+            first,
+            min(first + ROWS_AT_ONCE, height),
+            edges,
+            axes,
+            attitude,
+            place,
+            labels,
+            CODES,
+        )
 
     each_on_threads(some, range(0, height, ROWS_AT_ONCE))
     picture.flags.writeable = False
@@ -89,7 +105,9 @@ def _part_of_wide(shows: Wide, width: int, height: int) -> FlatView:
 @functools.cache
 def _labels() -> npt.NDArray[np.uint8]:
     """Return pictures of the grid's figures: azimuths -180 … 170, then elevations -90 … 90."""
-    texts = [f"{azimuth}°" for azimuth in range(-180, 180, 10)] + [f"{angle:+d}°" for angle in range(-90, 91, 10)]
+    texts = [f"{azimuth}°" for azimuth in range(-180, 180, 10)] + [
+        f"{angle:+d}°" for angle in range(-90, 91, 10)
+    ]
     pictures = []
     for text in texts:
         image = Image.new("L", LABEL_PIXELS[::-1], 0)
@@ -122,7 +140,9 @@ def _paint_rows(
             across = edges[0] + step * (column + 0.5)
             square = 1.0 + across * across + up * up
             scale = 1.0 / math.sqrt(square)
-            pixel = mean_step * scale * math.sqrt(scale)  # angle of a pixel here, near enough for smoothing
+            pixel = (
+                mean_step * scale * math.sqrt(scale)
+            )  # angle of a pixel here, near enough for smoothing
             rig = (
                 (axes[0, 0] * across + axes[0, 1] + axes[0, 2] * up) * scale,
                 (axes[1, 0] * across + axes[1, 1] + axes[1, 2] * up) * scale,
@@ -131,10 +151,14 @@ def _paint_rows(
             x = attitude[0, 0] * rig[0] + attitude[0, 1] * rig[1] + attitude[0, 2] * rig[2]
             y = attitude[1, 0] * rig[0] + attitude[1, 1] * rig[1] + attitude[1, 2] * rig[2]
             z = attitude[2, 0] * rig[0] + attitude[2, 1] * rig[1] + attitude[2, 2] * rig[2]
-            red, green, blue = _ground(x, y, z, pixel, place[0], place[1]) if z < 0 else _sky(x, y, z, pixel)
+            red, green, blue = (
+                _ground(x, y, z, pixel, place[0], place[1]) if z < 0 else _sky(x, y, z, pixel)
+            )
             if labels.shape[0] > 1:
                 line = _grid(rig[0], rig[1], rig[2], pixel, labels)
-                ink = (0.9, 0.6, 0.1) if z < 0 else (0.02, 0.03, 0.09)  # light on the ground, dark before the sky
+                ink = (
+                    (0.9, 0.6, 0.1) if z < 0 else (0.02, 0.03, 0.09)
+                )  # light on the ground, dark before the sky
                 red, green, blue = (
                     red + (ink[0] - red) * line,
                     green + (ink[1] - green) * line,
@@ -175,16 +199,22 @@ def _sky(x: float, y: float, z: float, pixel: float) -> tuple[float, float, floa
 
 
 @compiled
-def _ground(x: float, y: float, z: float, pixel: float, height: float, ahead: float) -> tuple[float, float, float]:
+def _ground(
+    x: float, y: float, z: float, pixel: float, height: float, ahead: float
+) -> tuple[float, float, float]:
     """Return the light of the ground where a direction meets it, the eye `height` m above it."""
     distance = height / -z
     east, north = x * distance, y * distance
-    across = distance * pixel  # what a pixel covers on the ground, m: sideways, and along the line of sight
+    across = (
+        distance * pixel
+    )  # what a pixel covers on the ground, m: sideways, and along the line of sight
     along = across / -z
     red, green, blue = _fields(east, north, along)
     past = north - ahead
     if abs(east) < RUNWAY_WIDTH and -100.0 < past < RUNWAY_LENGTH + 100.0:
-        paved = _box(east, -RUNWAY_WIDTH / 2, RUNWAY_WIDTH / 2, across) * _box(past, 0.0, RUNWAY_LENGTH, along)
+        paved = _box(east, -RUNWAY_WIDTH / 2, RUNWAY_WIDTH / 2, across) * _box(
+            past, 0.0, RUNWAY_LENGTH, along
+        )
         if paved > 0:
             paint_share = _markings(abs(east), past, across, along)
             grain = 0.012 * _noise(east * 0.7, north * 0.7) * max(0.0, 1.0 - along / 1.5)
@@ -249,7 +279,9 @@ def _markings(east: float, past: float, across: float, along: float) -> float:
     if near > CENTRE_START:
         period = CENTRE_STRIPE + CENTRE_GAP
         place = (past - CENTRE_START) % period
-        length = _box(place, 0.0, CENTRE_STRIPE, along) + _box(place, period, period + CENTRE_STRIPE, along)
+        length = _box(place, 0.0, CENTRE_STRIPE, along) + _box(
+            place, period, period + CENTRE_STRIPE, along
+        )
         far = min(1.0, along / period)  # where a pixel covers whole periods, their mean
         length += far * (CENTRE_STRIPE / period - length)
         share += length * _box(east, -CENTRE_WIDTH / 2, CENTRE_WIDTH / 2, across)
@@ -261,7 +293,10 @@ def _grid(x: float, y: float, z: float, pixel: float, labels: npt.NDArray[np.uin
     """Return the share of ink of the grid's lines and figures in a direction of the rig frame."""
     level = math.sqrt(x * x + y * y)
     azimuth, elevation = math.degrees(math.atan2(x, y)), math.degrees(math.atan2(z, level))
-    line_azimuth, line_elevation = round(azimuth / GRID_STEP) * GRID_STEP, round(elevation / GRID_STEP) * GRID_STEP
+    line_azimuth, line_elevation = (
+        round(azimuth / GRID_STEP) * GRID_STEP,
+        round(elevation / GRID_STEP) * GRID_STEP,
+    )
     thick = max(1.2, 0.0009 / pixel)  # lines keep about 0.05 degree where pixels are fine
     off_azimuth = math.radians(abs(azimuth - line_azimuth)) * level / pixel
     off_elevation = math.radians(abs(elevation - line_elevation)) / pixel
@@ -274,7 +309,10 @@ def _grid(x: float, y: float, z: float, pixel: float, labels: npt.NDArray[np.uin
         math.floor(azimuth / GRID_STEP) * GRID_STEP,
         math.floor(elevation / GRID_STEP) * GRID_STEP,
     )
-    right, up = (azimuth - corner_azimuth - 0.3) / LABEL_WIDE, (elevation - corner_elevation - 0.2) / LABEL_HIGH
+    right, up = (
+        (azimuth - corner_azimuth - 0.3) / LABEL_WIDE,
+        (elevation - corner_elevation - 0.2) / LABEL_HIGH,
+    )
     if 0 <= right < 1 and 0 <= up < 1:
         label = -1
         if corner_elevation == 0:

@@ -15,7 +15,11 @@ from seamsight.viewer.live.preview import HEIGHT, REACHES, WIDTH, Look, Reach
 from seamsight.viewer.pictures.overlap import SEEN
 from seamsight.viewer.sheet import FAINT, INK, PAPER
 
-WIDE, HIGH, LETTER = 1360, 850, 14  # pixels of a window in which lettering and pictures have their natural size
+WIDE, HIGH, LETTER = (
+    1360,
+    850,
+    14,
+)  # pixels of a window in which lettering and pictures have their natural size
 FACE, RULE, ACCENT, ALERT = (252, 252, 250), (202, 203, 200), (28, 96, 150), (176, 32, 24)
 ABOUT = 1.06  # times as large as it is, a picture is not enlarged at all
 COLUMNS = 2  # of sliders
@@ -117,7 +121,9 @@ class Layout:
     def stage(self) -> Box:
         """The rig in 3D."""
         top = self.eyes[0].top
-        return Box(self.letter, top, self._column, max(16, self.controls.top - top - self.letter // 2))
+        return Box(
+            self.letter, top, self._column, max(16, self.controls.top - top - self.letter // 2)
+        )
 
     @property
     def controls(self) -> Box:
@@ -140,22 +146,34 @@ class Layout:
         """Return where the parts of a slider are, by its place in REACHES."""
         u, area = self.letter, self.controls
         wide = area.width // COLUMNS
-        left, top = area.left + index % COLUMNS * wide, area.top + round(2.3 * u * (index // COLUMNS))
+        left, top = (
+            area.left + index % COLUMNS * wide,
+            area.top + round(2.3 * u * (index // COLUMNS)),
+        )
         high, cap = round(1.7 * u), round(2.7 * u)
         less, value = left + round(4.4 * u), left + wide - round(5.6 * u)
         more = value - cap - u // 2
         track = Box(less + cap + u, top, max(8, more - less - cap - 2 * u), high)
-        return Slider((left, top), Box(less, top, cap, high), track, Box(more, top, cap, high), (value, top))
+        return Slider(
+            (left, top), Box(less, top, cap, high), track, Box(more, top, cap, high), (value, top)
+        )
 
     def buttons(self, buttons: Sequence[Button]) -> list[Box]:
         """Return where the buttons are, side by side below the sliders; the longest gives way where room is short."""
         u, area = self.letter, self.controls
         gap = u // 2
-        wide = [int(font(u).getlength(f"{button.text}  {button.key}") + 2 * u) for button in buttons]
+        wide = [
+            int(font(u).getlength(f"{button.text}  {button.key}") + 2 * u) for button in buttons
+        ]
         longest = wide.index(max(wide))
-        wide[longest] = max(2 * u, min(wide[longest], area.width - sum(wide) + wide[longest] - gap * (len(wide) - 1)))
+        wide[longest] = max(
+            2 * u,
+            min(wide[longest], area.width - sum(wide) + wide[longest] - gap * (len(wide) - 1)),
+        )
         top, high = area.top + area.height - round(2.1 * u), round(2.0 * u)
-        return [Box(area.left + sum(wide[:n]) + gap * n, top, wide[n], high) for n in range(len(wide))]
+        return [
+            Box(area.left + sum(wide[:n]) + gap * n, top, wide[n], high) for n in range(len(wide))
+        ]
 
 
 class Slider(NamedTuple):
@@ -206,14 +224,19 @@ def controls_picture(layout: Layout, look: Look, buttons: Sequence[Button]) -> P
     draw, area = ImageDraw.Draw(sheet), layout.controls
     for index, reach in enumerate(REACHES):
         slider, value = layout.slider(index), getattr(look, reach.key)
-        y, knob = slider.track.top - area.top + slider.track.height // 2, _knob(slider.track.height * 3 // 4)
+        y, knob = (
+            slider.track.top - area.top + slider.track.height // 2,
+            _knob(slider.track.height * 3 // 4),
+        )
         rest, here = (round(slider.place_of(reach, at)) - area.left for at in (0.0, value))
         thick = max(1, slider.track.height // 14)
         draw.rectangle([min(rest, here), y - thick, max(rest, here), y + thick], fill=ACCENT)
         sheet.paste(knob, (here - knob.width // 2, y - knob.height // 2), knob)
         words = f"{value:+.4g}".replace("-", "−") if value else "0"
         words += reach.unit if reach.unit == "°" else f" {reach.unit}"
-        draw.text((slider.value[0] - area.left, y), words, fill=INK, font=font(layout.letter), anchor="lm")
+        draw.text(
+            (slider.value[0] - area.left, y), words, fill=INK, font=font(layout.letter), anchor="lm"
+        )
     return np.asarray(sheet)
 
 
@@ -236,7 +259,9 @@ def _resting_controls(layout: Layout, buttons: tuple[Button, ...]) -> Image.Imag
         middle = box.top - area.top + box.height / 2
         ink, dim = (PAPER, (176, 206, 230)) if button.on else (INK, FAINT)
         text = _cut(button.text, box.width - 2.6 * u, u)
-        draw.text((box.left - area.left + 0.8 * u, middle), text, fill=ink, font=font(u), anchor="lm")
+        draw.text(
+            (box.left - area.left + 0.8 * u, middle), text, fill=ink, font=font(u), anchor="lm"
+        )
         right = box.left - area.left + box.width - 0.8 * u
         draw.text((right, middle), button.key, fill=dim, font=font(u), anchor="rm")
     return sheet
@@ -256,7 +281,13 @@ def sheet_picture(layout: Layout, texts: Texts) -> Picture:
     draw, u = ImageDraw.Draw(sheet), layout.letter
     middle = layout.stage.top / 2
     key = _key_width(texts.stage_key, u)
-    draw.text((u, middle), _cut(texts.title, layout.stage.width - key, u), fill=INK, font=font(u), anchor="lm")
+    draw.text(
+        (u, middle),
+        _cut(texts.title, layout.stage.width - key, u),
+        fill=INK,
+        font=font(u),
+        anchor="lm",
+    )
     for eye, box in zip(("left eye", "right eye"), layout.eyes, strict=True):
         draw.text((box.left, box.top - middle), eye, fill=INK, font=font(u), anchor="lm")
         if texts.overlap:
@@ -264,9 +295,16 @@ def sheet_picture(layout: Layout, texts: Texts) -> Picture:
     _write_key(draw, layout.stage, texts.stage_key, u)
     _write_numbers(draw, layout, texts)
     foot = layout.foot
-    draw.line([(foot.left, foot.top + u // 3), (foot.left + foot.width, foot.top + u // 3)], fill=RULE)
+    draw.line(
+        [(foot.left, foot.top + u // 3), (foot.left + foot.width, foot.top + u // 3)], fill=RULE
+    )
     top = foot.top + round(0.7 * u)
-    draw.text((u, top), _cut(texts.message, foot.width, u), fill=ALERT if texts.alert else INK, font=font(u))
+    draw.text(
+        (u, top),
+        _cut(texts.message, foot.width, u),
+        fill=ALERT if texts.alert else INK,
+        font=font(u),
+    )
     for number, line in enumerate(_wrapped(HELP, foot.width, u, "  ·  ")[:2], start=1):
         draw.text((u, top + number * layout.line), line, fill=FAINT, font=font(u))
     return np.asarray(sheet)
@@ -295,7 +333,12 @@ def _write_numbers(draw: ImageDraw.ImageDraw, layout: Layout, texts: Texts) -> N
         lines[layout.rows - 1 :] = [f"… and {len(lines) - layout.rows + 1} lines more"]
     ink = INK if texts.fresh else FAINT
     for number, line in enumerate(lines, start=1):
-        draw.text((area.left, area.top + number * layout.line), _cut(line, area.width, u), fill=ink, font=font(u))
+        draw.text(
+            (area.left, area.top + number * layout.line),
+            _cut(line, area.width, u),
+            fill=ink,
+            font=font(u),
+        )
 
 
 def _draw_slider(shapes: ImageDraw.ImageDraw, area: Box, slider: Slider, reach: Reach) -> None:
@@ -308,24 +351,40 @@ def _draw_slider(shapes: ImageDraw.ImageDraw, area: Box, slider: Slider, reach: 
         _draw_face(shapes, area, box, FACE)
         if key in _ARROWS:
             x, unit = (box.left - area.left + box.width / 2) * SMOOTH, box.height * SMOOTH / 28
-            shapes.polygon([(x + right * unit, y + down * unit) for right, down in _ARROWS[key]], fill=INK)
+            shapes.polygon(
+                [(x + right * unit, y + down * unit) for right, down in _ARROWS[key]], fill=INK
+            )
 
 
-def _write_slider(draw: ImageDraw.ImageDraw, area: Box, slider: Slider, reach: Reach, letter: int) -> None:
+def _write_slider(
+    draw: ImageDraw.ImageDraw, area: Box, slider: Slider, reach: Reach, letter: int
+) -> None:
     """Write a slider's label and its keys' letters."""
     y = slider.track.top - area.top + slider.track.height / 2
-    draw.text((slider.label[0] - area.left, y), reach.label, fill=INK, font=font(letter), anchor="lm")
+    draw.text(
+        (slider.label[0] - area.left, y), reach.label, fill=INK, font=font(letter), anchor="lm"
+    )
     for box, key in zip((slider.less, slider.more), KEYS[reach.key], strict=True):
         if key not in _ARROWS:
             middle = (box.left - area.left + box.width / 2, y)
-            draw.text(middle, _CAPS.get(key, key.upper()), fill=INK, font=font(max(8, letter - 2)), anchor="mm")
+            draw.text(
+                middle,
+                _CAPS.get(key, key.upper()),
+                fill=INK,
+                font=font(max(8, letter - 2)),
+                anchor="mm",
+            )
 
 
-def _draw_face(shapes: ImageDraw.ImageDraw, area: Box, box: Box, fill: tuple[int, int, int]) -> None:
+def _draw_face(
+    shapes: ImageDraw.ImageDraw, area: Box, box: Box, fill: tuple[int, int, int]
+) -> None:
     """Draw the face of a key or button."""
     left, top = (box.left - area.left) * SMOOTH, (box.top - area.top) * SMOOTH
     edges = [left, top, left + box.width * SMOOTH - 1, top + box.height * SMOOTH - 1]
-    shapes.rounded_rectangle(edges, radius=box.height * SMOOTH / 6, fill=fill, outline=RULE, width=SMOOTH)
+    shapes.rounded_rectangle(
+        edges, radius=box.height * SMOOTH / 6, fill=fill, outline=RULE, width=SMOOTH
+    )
 
 
 def _cut(text: str, width: float, letter: int) -> str:

@@ -104,7 +104,9 @@ class Studio:
             "save": (self._casting, self._saved),
         }
         self._version, self._changed = 0, asyncio.Condition()
-        self._casting.submit(preview.pictures, start)  # paints the screens while the browser still loads the page
+        self._casting.submit(
+            preview.pictures, start
+        )  # paints the screens while the browser still loads the page
 
     async def answer(self, request: Request) -> bytes:
         """Return the answer to a request, packed; what is wrong with it or with its look stands in it as `problem`."""
@@ -114,7 +116,9 @@ class Studio:
     def introduction(self) -> bytes:
         """Return what a page must know of the rig: its name, its heads, how far the head may go, what is wrong."""
         rig = self._preview.rig
-        heads = [{"name": name, "look": asdict(look_of(head))} for name, head in rig.heads().items()]
+        heads = [
+            {"name": name, "look": asdict(look_of(head))} for name, head in rig.heads().items()
+        ]
         return packed(
             {
                 "kind": "rig",
@@ -163,7 +167,9 @@ class Studio:
 
     def _pair(self, request: Request) -> tuple[dict[str, Any], list[bytes]]:
         pictures = self._preview.pictures(request.look, moving=request.moving)
-        return {"moving": request.moving}, [_encoded(picture, exact=not request.moving) for picture in pictures]
+        return {"moving": request.moving}, [
+            _encoded(picture, exact=not request.moving) for picture in pictures
+        ]
 
     def _numbers(self, request: Request) -> tuple[dict[str, Any], list[bytes]]:
         return {"lines": key_lines(self._preview.numbers(request.look))}, []
@@ -227,13 +233,17 @@ def packed(facts: dict[str, Any], pictures: list[bytes] | None = None) -> bytes:
     return b"".join([len(text).to_bytes(4, "big"), text, *pictures])
 
 
-def _answered(work: Callable[[Request], tuple[dict[str, Any], list[bytes]]], request: Request) -> bytes:
+def _answered(
+    work: Callable[[Request], tuple[dict[str, Any], list[bytes]]], request: Request
+) -> bytes:
     start = time.perf_counter()
     try:
         facts, pictures = work(request)
     except WRONG as error:
         facts, pictures = {"problem": str(error) or "There is not enough memory."}, []
-    except Exception as error:  # what goes wrong in one view, in a graphics driver above all, leaves the others be
+    except (
+        Exception
+    ) as error:  # what goes wrong in one view, in a graphics driver above all, leaves the others be
         facts, pictures = {"problem": f"{type(error).__name__}: {error}"}, []
     took = round(1000 * (time.perf_counter() - start), 1)
     return packed({"kind": request.want, "number": request.number, "took": took} | facts, pictures)
@@ -343,7 +353,9 @@ class _Guard:
         elif scope["type"] == "websocket":
             await WebSocketClose()(scope, receive, send)
         else:
-            await PlainTextResponse("This page is for this machine only.", 403)(scope, receive, send)
+            await PlainTextResponse("This page is for this machine only.", 403)(
+                scope, receive, send
+            )
 
 
 def _with_headers(send: Send, host: str) -> Send:

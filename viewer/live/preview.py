@@ -15,7 +15,9 @@ from seamsight.viewer.pictures.framing import framed_on_screens
 from seamsight.viewer.pictures.overlap import tinted
 
 WIDTH, HEIGHT = 640, 360  # pixels of each eye's picture
-MOVING_STRIDE = 4  # see `trace.see`: costs half as much, and 1 pixel in 30,000 differs in the main sample
+MOVING_STRIDE = (
+    4  # see `trace.see`: costs half as much, and 1 pixel in 30,000 differs in the main sample
+)
 
 
 @dataclass(frozen=True)
@@ -55,7 +57,13 @@ class Look:
     @property
     def head(self) -> Head:
         """The head in its place."""
-        return Head(name="here", offset=(self.x, self.y, self.z), turn=self.turn, nod=self.nod, tilt=self.tilt)
+        return Head(
+            name="here",
+            offset=(self.x, self.y, self.z),
+            turn=self.turn,
+            nod=self.nod,
+            tilt=self.tilt,
+        )
 
     def is_at(self, head: Head) -> bool:
         """Tell whether the head is where a head of the rig is."""
@@ -127,7 +135,10 @@ class Preview:
         """
         assembly, eyes = self.assembly(look), self.eyes(look)
         stride = MOVING_STRIDE if moving else 1
-        left, right = (see(assembly, eyes.point(eye), self.projection, stride=stride) for eye in ("left", "right"))
+        left, right = (
+            see(assembly, eyes.point(eye), self.projection, stride=stride)
+            for eye in ("left", "right")
+        )
         pictures = srgb(left.light), srgb(right.light)
         return tinted(pictures, left, right) if look.overlap else pictures
 
@@ -163,7 +174,9 @@ def _screen_line(name: str, screen: ScreenNumbers) -> str:
 
 
 def _seam_line(seam: Seam, numbers: Numbers) -> str:
-    dark = " / ".join("–" if seam.dark[eye] is None else f"{seam.dark[eye]:.2f}°" for eye in ("left", "right"))
+    dark = " / ".join(
+        "–" if seam.dark[eye] is None else f"{seam.dark[eye]:.2f}°" for eye in ("left", "right")
+    )
     short = 0.0  # each side for itself: what one has to spare does not help the other
     for name, side in zip(seam.between, seam.sides, strict=True):
         screen = numbers.screens[name]

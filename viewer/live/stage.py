@@ -43,13 +43,21 @@ EYEBALL = 12.0  # mm, radius
 CRISP_EDGE = 25.0  # degrees between faces; flatter ones get no line
 TEXTURE_ACROSS = 480  # pixels; enough for a screen a few centimetres wide in the picture
 ROOM = 150.0  # mm left about the eye point for the head
-AZIMUTH, ELEVATION = -48.0, 12.0  # degrees; where the camera stands at first: behind the pilot's left shoulder
-NO_WINDOWS = ("vtkEGLRenderWindow", "vtkOSOpenGLRenderWindow")  # what VTK falls back to without a display
+AZIMUTH, ELEVATION = (
+    -48.0,
+    12.0,
+)  # degrees; where the camera stands at first: behind the pilot's left shoulder
+NO_WINDOWS = (
+    "vtkEGLRenderWindow",
+    "vtkOSOpenGLRenderWindow",
+)  # what VTK falls back to without a display
 ROOM_ON_SCREEN = 0.92  # share of a screen's sides that a window may take
 LIGHT = (-0.35, 0.6, 1.0)  # where the light stands, as seen from the camera: left, above, behind
 VIEW_ANGLE = 30.0  # degrees from top to bottom of the 3D view
 
-vtkLogger.SetStderrVerbosity(vtkLogger.VERBOSITY_ERROR)  # else a missing display is told on standard error
+vtkLogger.SetStderrVerbosity(
+    vtkLogger.VERBOSITY_ERROR
+)  # else a missing display is told on standard error
 pv.global_theme.allow_empty_mesh = True  # a rig may have no screen, a mesh no sharp edge
 
 
@@ -75,9 +83,7 @@ def _refuse_without_opengl(*libraries: str) -> None:
         with contextlib.suppress(OSError):
             ctypes.CDLL(name)
             return
-    msg = (
-        "drawing in 3D needs OpenGL, which this system lacks: install Mesa (in Debian libegl1, libgl1, libgl1-mesa-dri)"
-    )
+    msg = "drawing in 3D needs OpenGL, which this system lacks: install Mesa (in Debian libegl1, libgl1, libgl1-mesa-dri)"
     raise OSError(msg)
 
 
@@ -118,7 +124,10 @@ class Stage:
         self._add_solids()
         self._glass = self._add_lenses()
         self._head = self._add(
-            _head(assembly.rig.pilot.pupil_distance), scalars="colour", rgb=True, smooth_shading=True
+            _head(assembly.rig.pilot.pupil_distance),
+            scalars="colour",
+            rgb=True,
+            smooth_shading=True,
         )
         self._sight = {eye: _lines([]) for eye in SIGHT}
         for eye, lines in self._sight.items():
@@ -133,10 +142,14 @@ class Stage:
         for actor in self._glass:
             actor.SetVisibility(lenses)
         for eye, lines in self._sight.items():
-            ways = [sight(screen, eyes.point(eye), lenses=lenses) for screen in self._assembly.screens]
+            ways = [
+                sight(screen, eyes.point(eye), lenses=lenses) for screen in self._assembly.screens
+            ]
             lines.copy_from(_lines(ways))
 
-    def orbit(self, *, azimuth: float = AZIMUTH, elevation: float = ELEVATION, distance: float = 1.0) -> None:
+    def orbit(
+        self, *, azimuth: float = AZIMUTH, elevation: float = ELEVATION, distance: float = 1.0
+    ) -> None:
         """Move the camera about the screens and the head.
 
         Parameters
@@ -149,7 +162,9 @@ class Stage:
             1 shows all screens and the head, 0.5 is from half as far.
         """
         turn, rise = math.radians(azimuth), math.radians(elevation)
-        outward = np.array([math.sin(turn) * math.cos(rise), -math.cos(turn) * math.cos(rise), math.sin(rise)])
+        outward = np.array(
+            [math.sin(turn) * math.cos(rise), -math.cos(turn) * math.cos(rise), math.sin(rise)]
+        )
         width, height = self._renderer.GetSize()
         half = math.radians(VIEW_ANGLE / 2)
         if width < height:
@@ -163,10 +178,16 @@ class Stage:
         self._renderer.camera_set = True
 
     def _add(self, mesh: Any, **how: Any) -> Any:
-        return self._plotter.add_mesh(mesh, reset_camera=False, render=False, show_scalar_bar=False, **how)
+        return self._plotter.add_mesh(
+            mesh, reset_camera=False, render=False, show_scalar_bar=False, **how
+        )
 
     def _add_solids(self) -> None:
-        solid = [part for part in self._assembly.parts if part.kind is Kind.OPAQUE and part.role != "lens frame"]
+        solid = [
+            part
+            for part in self._assembly.parts
+            if part.kind is Kind.OPAQUE and part.role != "lens frame"
+        ]
         self._add_opaque(solid)
         for screen in self._assembly.screens:
             shown = shown_on(screen, self._assembly.rig)
@@ -186,7 +207,9 @@ class Stage:
 
     def _add_lenses(self) -> list[Any]:
         """Add lenses, their frames and their virtual images; return what goes when the lenses do."""
-        actors = self._add_opaque([part for part in self._assembly.parts if part.role == "lens frame"])
+        actors = self._add_opaque(
+            [part for part in self._assembly.parts if part.role == "lens frame"]
+        )
         for part in self._assembly.parts:
             if part.kind is Kind.LENS:
                 mesh = _mesh([part])
@@ -200,7 +223,12 @@ class Stage:
                 corners = image_corners(screen, virtual=True)
                 actors += [
                     self._add(_rectangle(corners), color=IMAGE, opacity=0.12, lighting=False),
-                    self._add(_lines([np.vstack([corners, corners[:1]])]), color=IMAGE, line_width=2, lighting=False),
+                    self._add(
+                        _lines([np.vstack([corners, corners[:1]])]),
+                        color=IMAGE,
+                        line_width=2,
+                        lighting=False,
+                    ),
                 ]
         return actors
 
@@ -211,7 +239,9 @@ def image_corners(screen: PlacedScreen, *, virtual: bool = False) -> Array:
     The virtual image is the image drawn away from the lens's centre by the lens's magnification.
     """
     width, height = screen.size
-    corners = image_points(screen, np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)]) * (width, height))
+    corners = image_points(
+        screen, np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)]) * (width, height)
+    )
     if virtual and screen.lens:
         centre, optic = screen.lens.rig_from_lens[:3, 3], screen.lens.optic
         corners = centre + magnification(optic.focal_length, optic.separation) * (corners - centre)
@@ -258,7 +288,10 @@ def _lines(ways: Sequence[Array]) -> Any:
     if not ways:
         return pv.PolyData()
     starts = np.cumsum([0, *(len(way) for way in ways)])
-    cells = [np.array([len(way), *range(start, start + len(way))]) for way, start in zip(ways, starts, strict=False)]
+    cells = [
+        np.array([len(way), *range(start, start + len(way))])
+        for way, start in zip(ways, starts, strict=False)
+    ]
     return pv.PolyData(np.concatenate(ways), lines=np.concatenate(cells))
 
 
@@ -266,7 +299,13 @@ def _head(pupil_distance: float) -> Any:
     """Return a head in its own frame: origin between the eyes, x right, y forward, z up."""
     skull = pv.Sphere(radius=1.0, theta_resolution=32, phi_resolution=24).scale(HEAD, inplace=False)
     pieces = [(skull.translate((0.0, -BEHIND_EYES, -8.0), inplace=False), SKIN)]
-    nose = pv.Cone(center=(0.0, 10.0, -38.0), direction=(0.0, 1.0, -0.25), height=34.0, radius=13.0, resolution=24)
+    nose = pv.Cone(
+        center=(0.0, 10.0, -38.0),
+        direction=(0.0, 1.0, -0.25),
+        height=34.0,
+        radius=13.0,
+        resolution=24,
+    )
     pieces.append((nose, SKIN))
     for x in (-pupil_distance / 2, pupil_distance / 2):
         pieces.append((pv.Sphere(radius=EYEBALL, center=(x, -EYEBALL + 2.0, 0.0)), WHITE))
@@ -309,7 +348,10 @@ def on_screen(size: tuple[int, int] | None, usual: tuple[int, int], title: str, 
     window = plotter.render_window
     if size is None and window.GetClassName() not in NO_WINDOWS:
         across, down = window.GetScreenSize()
-        usual = min(usual[0], int(ROOM_ON_SCREEN * across)), min(usual[1], int(ROOM_ON_SCREEN * down))
+        usual = (
+            min(usual[0], int(ROOM_ON_SCREEN * across)),
+            min(usual[1], int(ROOM_ON_SCREEN * down)),
+        )
     plotter.window_size = size or usual
     plotter.show(interactive_update=True, auto_close=False)
     if not plotter.iren or not plotter.iren.initialized or window.GetClassName() in NO_WINDOWS:
@@ -330,7 +372,11 @@ class Panel:
         self._data: Any = None
         plotter.subplot(0, part)
         camera = plotter.camera
-        camera.position, camera.focal_point, camera.up = (0.0, 0.0, 1.0), (0.0, 0.0, 0.0), (0.0, 1.0, 0.0)
+        camera.position, camera.focal_point, camera.up = (
+            (0.0, 0.0, 1.0),
+            (0.0, 0.0, 0.0),
+            (0.0, 1.0, 0.0),
+        )
         camera.parallel_projection, camera.parallel_scale = True, 0.5
         plotter.renderer.camera_set = True
 
@@ -349,7 +395,9 @@ class Panel:
         self._plotter.subplot(0, self._part)
         self._plotter.renderer.clear_actors()
         half = size[0] / size[1] / 2
-        corners = np.array([(-half, -0.5, 0.0), (half, -0.5, 0.0), (half, 0.5, 0.0), (-half, 0.5, 0.0)])
+        corners = np.array(
+            [(-half, -0.5, 0.0), (half, -0.5, 0.0), (half, 0.5, 0.0), (-half, 0.5, 0.0)]
+        )
         texture = _texture(self._data)
         self._plotter.add_mesh(
             _rectangle(corners),

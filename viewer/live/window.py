@@ -63,7 +63,13 @@ class Window:
     """
 
     def __init__(
-        self, preview: Preview, watch: Watch, look: Look, head: str, size: tuple[int, int] | None, save: Save
+        self,
+        preview: Preview,
+        watch: Watch,
+        look: Look,
+        head: str,
+        size: tuple[int, int] | None,
+        save: Save,
     ) -> None:
         self._watch = watch
         self._preview, self._look, self._head, self._save = preview, look, head, save
@@ -117,7 +123,9 @@ class Window:
             "ExitEvent": self._quit,
         }.items():
             interactor.AddObserver(event, lambda *_, answer=answer: self._guarded(answer))
-        self._plotter.render_window.AddObserver("WindowResizeEvent", lambda *_: self._guarded(self._arrange))
+        self._plotter.render_window.AddObserver(
+            "WindowResizeEvent", lambda *_: self._guarded(self._arrange)
+        )
 
     def _guarded(self, work: Callable[[], None]) -> None:
         """Do some work; what goes wrong in it is told in the window, and does not end it."""
@@ -252,28 +260,48 @@ class Window:
             self._cast(moving=True)
         elif self._casting is None and not self._is_full and rested > REST:
             self._cast(moving=False)
-        elif self._measured != self._look and self._measuring is None and self._is_full and rested > MEASURE:
+        elif (
+            self._measured != self._look
+            and self._measuring is None
+            and self._is_full
+            and rested > MEASURE
+        ):
             self._measure()
         if self._drawn and self._staged is not self._preview:
             self._staged = self._preview
             self._set_stage()
-        if not self._stale or (self._casting and self._stale == {CONTROLS}):  # which are soon drawn with the pictures
-            time.sleep(IDLE) if self._casting is None else wait([self._casting[2]], timeout=4 * IDLE)
+        if not self._stale or (
+            self._casting and self._stale == {CONTROLS}
+        ):  # which are soon drawn with the pictures
+            time.sleep(IDLE) if self._casting is None else wait(
+                [self._casting[2]], timeout=4 * IDLE
+            )
         else:
             self._draw()
 
     def _cast(self, *, moving: bool) -> None:
         preview, look = self._preview, self._look
-        self._casting = look, moving, self._caster.submit(lambda: preview.pictures(look, moving=moving))
+        self._casting = (
+            look,
+            moving,
+            self._caster.submit(lambda: preview.pictures(look, moving=moving)),
+        )
 
     def _take_pictures(self) -> None:
         """Show the pictures that were cast, if they are ready."""
         if self._casting is None or not self._casting[2].done():
             return
         (look, moving, future), self._casting = self._casting, None
-        if self._drawn is None or look.overlap != self._drawn.overlap or self._measured == self._drawn != look:
+        if (
+            self._drawn is None
+            or look.overlap != self._drawn.overlap
+            or self._measured == self._drawn != look
+        ):
             self._stale.add(SHEET)  # its texts hold no longer
-        self._drawn, self._is_full = look, not moving  # first, so that what fails is not tried for ever
+        self._drawn, self._is_full = (
+            look,
+            not moving,
+        )  # first, so that what fails is not tried for ever
         self._stale.add(CONTROLS)
         if not moving or time.monotonic() > self._stage_due:
             self._stale.add(SCENE)
@@ -293,7 +321,9 @@ class Window:
             self._panels[CONTROLS].show(controls_picture(self._layout, self._look, self._buttons()))
         if SCENE in stale and self._stage:
             self._stage.show(self._preview.eyes(self._look), lenses=self._look.lenses)
-            self._stage.orbit(azimuth=self._orbit[0], elevation=self._orbit[1], distance=self._orbit[2])
+            self._stage.orbit(
+                azimuth=self._orbit[0], elevation=self._orbit[1], distance=self._orbit[2]
+            )
         for part, renderer in enumerate(self._plotter.renderers):
             renderer.SetDraw(part in stale)
         self._plotter.render()
@@ -330,7 +360,9 @@ class Window:
         boxes = (Box(0, 0, width, height), layout.stage, *layout.eyes, layout.controls)
         for renderer, box in zip(self._plotter.renderers, boxes, strict=True):
             left, right = (min(1.0, max(0.0, x / width)) for x in (box.left, box.left + box.width))
-            low, high = (min(1.0, max(0.0, 1 - y / height)) for y in (box.top + box.height, box.top))
+            low, high = (
+                min(1.0, max(0.0, 1 - y / height)) for y in (box.top + box.height, box.top)
+            )
             renderer.SetViewport(left, low, right, high)
         self._stale = set(PARTS)
 

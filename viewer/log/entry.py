@@ -52,11 +52,18 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
     PoseError
         When an eye is inside a part.
     """
-    own = {f"pictures/{_plain(number, path)}": path for number, (path, _) in enumerate(words.pictures, start=1)}
+    own = {
+        f"pictures/{_plain(number, path)}": path
+        for number, (path, _) in enumerate(words.pictures, start=1)
+    }
     rig_file = f"rig/{rig.file.name.encode('utf-8', 'replace').decode()}"
-    needed = {f"rig/{PurePosixPath(name)}": beside(rig.file, name) for name in sorted(named_files(rig))}
+    needed = {
+        f"rig/{PurePosixPath(name)}": beside(rig.file, name) for name in sorted(named_files(rig))
+    }
     # now, as measuring and drawing take a while in which an editor may save them
-    copied = {name: path.read_bytes() for name, path in {rig_file: rig.file, **needed, **own}.items()}
+    copied = {
+        name: path.read_bytes() for name, path in {rig_file: rig.file, **needed, **own}.items()
+    }
     assembly, eyes = build(rig), eyes_of(rig, head)
     numbers = measure(assembly, eyes)
     lenses = any(screen.lens for screen in assembly.screens)
@@ -76,7 +83,8 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
         elevation=shown.elevation,
         cautions=tuple(cautions(assembly, numbers)),
         pictures=tuple(
-            OwnPicture(file=file, caption=caption) for file, (_, caption) in zip(own, words.pictures, strict=True)
+            OwnPicture(file=file, caption=caption)
+            for file, (_, caption) in zip(own, words.pictures, strict=True)
         ),
     )
     stored = {"seamsight": facts.seamsight, **numbers.as_json()}
@@ -105,7 +113,10 @@ def _eye_pictures(
     for lenses, built in seen.items():
         for eye in ("left", "right"):
             sheet = framed(see(built, eyes.point(eye), shown), f"{caption} · {eye} eye")
-            facts = {"Title": assembly.rig.name, "Lenses": "in their places" if lenses else "left out"}
+            facts = {
+                "Title": assembly.rig.name,
+                "Lenses": "in their places" if lenses else "left out",
+            }
             found[eye_file(eye, lenses)] = png(sheet, facts)
     return found
 
@@ -116,9 +127,15 @@ def _directions(assembly: Assembly, eyes: Eyes, last: Entry | None) -> Projectio
     if last is None:
         return usual
     field, azimuth, elevation = last.facts.directions
-    before = Projection("equirectangular", WIDTH, HEIGHT, field, azimuth, elevation, samples=SAMPLES)
+    before = Projection(
+        "equirectangular", WIDTH, HEIGHT, field, azimuth, elevation, samples=SAMPLES
+    )
     half = usual.field / AROUND / 2
     across = abs(usual.azimuth - before.azimuth) + half
     up = abs(usual.elevation - before.elevation) + half * HEIGHT / WIDTH
-    fits = across <= before.field / 2 and up <= before.field / 2 * HEIGHT / WIDTH and usual.field > before.field / 2
+    fits = (
+        across <= before.field / 2
+        and up <= before.field / 2 * HEIGHT / WIDTH
+        and usual.field > before.field / 2
+    )
     return before if fits else usual

@@ -105,9 +105,14 @@ def page(entries: Sequence[Entry], broken: Sequence[str]) -> tuple[str, list[str
     if last is None:
         raise OutputError("\n".join(lines))
     folder = resources.files("seamsight.viewer.log")
-    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
     text = environment.from_string((folder / _TEMPLATE).read_text("utf-8")).render(
-        title=f"Build log: {last.facts.rig_name}", entries=shown, cautions=_cautions(entries), broken=[*broken, *lines]
+        title=f"Build log: {last.facts.rig_name}",
+        entries=shown,
+        cautions=_cautions(entries),
+        broken=[*broken, *lines],
     )
     return text, lines
 
@@ -124,7 +129,13 @@ def markdown(entries: Sequence[Entry], out: Path) -> str:
     lines += [f"- {_escaped(caution)}" for caution in _cautions(entries)]
     last: Entry | None = None
     for entry in entries:
-        lines += ["", f"## {entry.facts.date}: {_escaped(entry.title)}", "", _closed(entry.facts.text.strip()), ""]
+        lines += [
+            "",
+            f"## {entry.facts.date}: {_escaped(entry.title)}",
+            "",
+            _closed(entry.facts.text.strip()),
+            "",
+        ]
         lines += [f"Seen from {_escaped(entry.facts.head_words)}.", ""]
         lines += [_link(path, words, out) for path, words in _all_pictures(entry)]
         if last:
@@ -143,7 +154,10 @@ def _changes_table(changes: Sequence[Change]) -> list[str]:
     """Return changes as a table in Markdown."""
     if not changes:
         return ["", "No number changed."]
-    rows = [(change.where, change.what, change.before, change.after, change.better) for change in changes]
+    rows = [
+        (change.where, change.what, change.before, change.after, change.better)
+        for change in changes
+    ]
     heading = ["", "| where | what | before | now | |", "| --- | --- | ---: | ---: | --- |"]
     return heading + [f"| {' | '.join(map(_escaped, row))} |" for row in rows]
 
@@ -152,7 +166,9 @@ def _context(last: Entry | None, entry: Entry) -> dict[str, object]:
     """Return what the template needs of an entry."""
     eyes = ("left", "right")
     drawn = {eye: _eye_picture(entry, eye) for eye in eyes}
-    bare = {eye: _eye_picture(entry, eye, lenses=False) for eye in eyes} if entry.facts.lenses else {}
+    bare = (
+        {eye: _eye_picture(entry, eye, lenses=False) for eye in eyes} if entry.facts.lenses else {}
+    )
     older = (
         {eye: _eye_picture(last, eye) for eye in eyes}
         if last and last.facts.directions == entry.facts.directions
@@ -168,7 +184,11 @@ def _context(last: Entry | None, entry: Entry) -> dict[str, object]:
         "photos": [_stored(entry.folder / own.file, own.caption) for own in entry.facts.pictures],
         "eyes": [drawn[eye] for eye in eyes] if not bare else [],
         "lenses": [Pair(f"{eye} eye", bare[eye], drawn[eye]) for eye in bare],
-        "older": [Pair(f"{eye} eye", older[eye], drawn[eye]) for eye in older if older[eye].uri != drawn[eye].uri],
+        "older": [
+            Pair(f"{eye} eye", older[eye], drawn[eye])
+            for eye in older
+            if older[eye].uri != drawn[eye].uri
+        ],
         "last": last and {"name": last.name, "head": last.facts.head_words},
         "changes": _change_tables(_changes(last, entry)) if last else [],
         "lines": changed_lines(last, entry) if last else [],
@@ -208,21 +228,29 @@ def _change_tables(changes: Sequence[Change]) -> list[tuple[str, list[tuple[str,
 
 
 def _by_place(rows: Sequence[Placed]) -> list[tuple[str, list[Placed]]]:
-    return [(where, list(group)) for where, group in itertools.groupby(rows, key=lambda row: row.where)]
+    return [
+        (where, list(group)) for where, group in itertools.groupby(rows, key=lambda row: row.where)
+    ]
 
 
 def _change(row: Row) -> Change:
-    return Change(row.where, row.what, value_words(row, 0), value_words(row, 1), _VERDICTS[row.verdicts[1]])
+    return Change(
+        row.where, row.what, value_words(row, 0), value_words(row, 1), _VERDICTS[row.verdicts[1]]
+    )
 
 
 def _cautions(entries: Sequence[Entry]) -> list[str]:
     """Return every caution once, those of the newest rig first."""
-    return list(dict.fromkeys(caution for entry in reversed(entries) for caution in entry.facts.cautions))
+    return list(
+        dict.fromkeys(caution for entry in reversed(entries) for caution in entry.facts.cautions)
+    )
 
 
 def _html(text: str) -> Markup:
     """Return Markdown as HTML; tags in it stay text, and pictures, which could be fetched from outside, are none."""
-    return Markup(MarkdownIt("commonmark", {"html": False}).enable("table").disable("image").render(text))
+    return Markup(
+        MarkdownIt("commonmark", {"html": False}).enable("table").disable("image").render(text)
+    )
 
 
 def _on_white(image: Image.Image) -> Image.Image:
@@ -239,7 +267,10 @@ def _all_pictures(entry: Entry) -> list[tuple[Path, str]]:
     found = [(entry.folder / own.file, own.caption) for own in entry.facts.pictures]
     for lenses in (False, True) if entry.facts.lenses else (True,):
         within = "" if not entry.facts.lenses else ", with lenses" if lenses else ", without lenses"
-        found += [(entry.eye_picture(eye, lenses=lenses), f"{eye} eye{within}") for eye in ("left", "right")]
+        found += [
+            (entry.eye_picture(eye, lenses=lenses), f"{eye} eye{within}")
+            for eye in ("left", "right")
+        ]
     return found
 
 

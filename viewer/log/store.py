@@ -220,21 +220,33 @@ def store(folder: Path, date: datetime.date, files: Mapping[str, bytes]) -> Path
 
 def changed_lines(before: Entry, after: Entry, most: int = 40) -> list[str]:
     """Return the lines of the rig file that differ, "−" before an old one, "+" before a new one, at most so many."""
-    differences = list(difflib.unified_diff(_rig_lines(before), _rig_lines(after), n=0, lineterm=""))[2:]
-    found = [f"{'−' if line[0] == '-' else '+'} {line[1:]}" for line in differences if not line.startswith("@@")]
+    differences = list(
+        difflib.unified_diff(_rig_lines(before), _rig_lines(after), n=0, lineterm="")
+    )[2:]
+    found = [
+        f"{'−' if line[0] == '-' else '+'} {line[1:]}"
+        for line in differences
+        if not line.startswith("@@")
+    ]
     return found if len(found) <= most else [*found[:most], f"… and {len(found) - most} lines more"]
 
 
 def _rig_lines(entry: Entry) -> list[str]:
     try:
-        return beside(entry.folder / FACTS, entry.facts.rig).read_text("utf-8", "replace").splitlines()
+        return (
+            beside(entry.folder / FACTS, entry.facts.rig).read_text("utf-8", "replace").splitlines()
+        )
     except (ValueError, OSError):
         return []
 
 
 def _named(hidden: Path, folder: Path, date: datetime.date) -> Path:
     """Give an entry the next free number; where another writer took it meanwhile, the one after."""
-    taken = [number for path in folder.iterdir() if path.name.startswith(f"{date}-") and (number := _number(path))]
+    taken = [
+        number
+        for path in folder.iterdir()
+        if path.name.startswith(f"{date}-") and (number := _number(path))
+    ]
     number = max(taken, default=0) + 1
     while True:
         path = folder / f"{date}-{number:02d}"
@@ -286,4 +298,8 @@ def eye_file(eye: str, lenses: bool) -> str:
 
 def eye_files(lenses: bool) -> list[str]:
     """Return the names of all those files, of a rig with or without lenses."""
-    return [eye_file(eye, within) for within in ((True, False) if lenses else (True,)) for eye in ("left", "right")]
+    return [
+        eye_file(eye, within)
+        for within in ((True, False) if lenses else (True,))
+        for eye in ("left", "right")
+    ]

@@ -46,8 +46,14 @@ def cautions(assembly: Assembly, numbers: Numbers) -> list[str]:
         found.append(HEAT)
     if rig.board or rig.plate:
         found.append(WORKSHOP)
-    focus = [screen.image_dioptres for screen in numbers.screens.values() if screen.image_dioptres is not None]
-    if (focus and max(focus) - min(focus) > DIOPTRES_APART) or any(screen.lens for screen in assembly.screens):
+    focus = [
+        screen.image_dioptres
+        for screen in numbers.screens.values()
+        if screen.image_dioptres is not None
+    ]
+    if (focus and max(focus) - min(focus) > DIOPTRES_APART) or any(
+        screen.lens for screen in assembly.screens
+    ):
         found.append(EYES)
     if sum(screen.span["h"] for screen in numbers.screens.values() if screen.span) > WIDE_FIELD:
         found.append(SICKNESS)

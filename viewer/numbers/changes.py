@@ -72,12 +72,20 @@ def side_by_side(numbers: Sequence[Mapping[str, Any]]) -> list[Row]:
     hiders: dict[str, dict[str, None]] = {}
     for one in numbers:
         for screen, shares in _table(one, "hidden_by").items():
-            hiders.setdefault(screen, {}).update(dict.fromkeys(shares if isinstance(shares, Mapping) else ()))
-    sets = [{kind: value for kind, value in _values(one, hiders) if value is not None} for one in numbers]
+            hiders.setdefault(screen, {}).update(
+                dict.fromkeys(shares if isinstance(shares, Mapping) else ())
+            )
+    sets = [
+        {kind: value for kind, value in _values(one, hiders) if value is not None}
+        for one in numbers
+    ]
     kinds = _in_order([list(one) for one in sets])
     screens = [len(_table(one, "screens")) for one in numbers]
     rows = [_row(kind, tuple(one.get(kind) for one in sets)) for kind in kinds]
-    return [_unjudged(row, [count == screens[0] for count in screens]) if row.where == ALL else row for row in rows]
+    return [
+        _unjudged(row, [count == screens[0] for count in screens]) if row.where == ALL else row
+        for row in rows
+    ]
 
 
 def value_words(row: Row, index: int) -> str:
@@ -95,7 +103,9 @@ def value_words(row: Row, index: int) -> str:
 def _in_order(sets: list[list[_Kind]]) -> list[_Kind]:
     """Return each kind once: by place in the order met, a place's kinds together."""
     every = dict.fromkeys(kind for kinds in sets for kind in kinds)
-    places = {place: number for number, place in enumerate(dict.fromkeys(kind.where for kind in every))}
+    places = {
+        place: number for number, place in enumerate(dict.fromkeys(kind.where for kind in every))
+    }
     return sorted(every, key=lambda kind: places[kind.where])
 
 
@@ -106,7 +116,9 @@ def _row(kind: _Kind, values: tuple[float | None, ...]) -> Row:
 
 def _unjudged(row: Row, alike: Sequence[bool]) -> Row:
     """Return a row of sums without verdicts on rigs that have more or fewer screens: these sum up other things."""
-    verdicts = (verdict if same else "other" for verdict, same in zip(row.verdicts, alike, strict=True))
+    verdicts = (
+        verdict if same else "other" for verdict, same in zip(row.verdicts, alike, strict=True)
+    )
     return dataclasses.replace(row, verdicts=tuple(verdicts))
 
 
@@ -116,21 +128,34 @@ def _verdict(kind: _Kind, first: float | None, value: float | None) -> str:
     within = SAME_WITHIN[kind.unit] + 1e-9  # what is written with few digits counts too
     if abs(value - first) <= within:
         return "same"
-    gain = {"more": value - first, "less": first - value, "nearer 0": abs(first) - abs(value), "": 0.0}[kind.better]
+    gain = {
+        "more": value - first,
+        "less": first - value,
+        "nearer 0": abs(first) - abs(value),
+        "": 0.0,
+    }[kind.better]
     if abs(gain) <= within:
         return "other"
     return "better" if gain > 0 else "worse"
 
 
-def _values(numbers: Mapping[str, Any], hiders: Mapping[str, Iterable[str]]) -> Iterator[tuple[_Kind, float | None]]:
+def _values(
+    numbers: Mapping[str, Any], hiders: Mapping[str, Iterable[str]]
+) -> Iterator[tuple[_Kind, float | None]]:
     """Yield every number of a set that can be held against another's; `hiders` tells which parts to name, by screen."""
-    hidden_by, screens, seams = _table(numbers, "hidden_by"), _table(numbers, "screens"), _seams(numbers)
+    hidden_by, screens, seams = (
+        _table(numbers, "hidden_by"),
+        _table(numbers, "screens"),
+        _seams(numbers),
+    )
     yield from _of_all(list(screens.values()), seams)
     for name, screen in screens.items():
         yield from _of_screen(name, screen)
         for part in hiders.get(name, ()) if name in hidden_by else ():
             what = "its own lens's edge" if part == f"{name} lens" else part
-            share = _number(_table(hidden_by, name).get(part, 0.0))  # what hides nothing is not listed
+            share = _number(
+                _table(hidden_by, name).get(part, 0.0)
+            )  # what hides nothing is not listed
             yield _Kind(name, f"hidden by {what}", "%", "less"), _scaled(share, 100)
     for seam in seams:
         yield from _of_seam(seam, screens)
@@ -145,9 +170,14 @@ def _seams(numbers: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     return [seam for seam in seams if isinstance(seam, Mapping) and seam.get("in_scene", True)]
 
 
-def _of_all(screens: list[Any], seams: list[Mapping[str, Any]]) -> Iterator[tuple[_Kind, float | None]]:
+def _of_all(
+    screens: list[Any], seams: list[Mapping[str, Any]]
+) -> Iterator[tuple[_Kind, float | None]]:
     seen = _whole(_at(screen, "seen", "both") for screen in screens)
-    yield _Kind(ALL, "seen by both eyes, mean", "%", "more"), 100 * sum(seen) / len(seen) if seen else None
+    yield (
+        _Kind(ALL, "seen by both eyes, mean", "%", "more"),
+        100 * sum(seen) / len(seen) if seen else None,
+    )
     spans = _whole(_at(screen, "span", "h") for screen in screens)
     yield _Kind(ALL, "field across, summed", "°", "more"), sum(spans) if spans else None
     pixels = _whole(_at(screen, "arcmin_per_px", "h") for screen in screens)
@@ -177,7 +207,10 @@ def _of_screen(name: str, screen: Any) -> Iterator[tuple[_Kind, float | None]]:
     yield _Kind(name, "border missing, widest", "mm", "less"), _border_missing(screen)
     yield _Kind(name, "lens shifts the border", "°", "less"), _at(screen, "distortion")
     yield _Kind(name, "lens parts red from blue", "′", "less"), _at(screen, "colour")
-    yield _Kind(name, "light in the corners", "%", "more"), _scaled(_at(screen, "light", "corner"), 100)
+    yield (
+        _Kind(name, "light in the corners", "%", "more"),
+        _scaled(_at(screen, "light", "corner"), 100),
+    )
 
 
 def _border_missing(screen: Any) -> float | None:
@@ -190,7 +223,9 @@ def _missing_at(screen: Any, side: str) -> float | None:
     return None if needed is None or present is None else max(0.0, needed - present)
 
 
-def _of_seam(seam: Mapping[str, Any], screens: Mapping[str, Any]) -> Iterator[tuple[_Kind, float | None]]:
+def _of_seam(
+    seam: Mapping[str, Any], screens: Mapping[str, Any]
+) -> Iterator[tuple[_Kind, float | None]]:
     where = f"seam {' and '.join(sorted(_list(seam, 'between'))) or '?'}"
     for eye in EYES:
         words = "mid-eye" if eye == "mid" else f"{eye} eye"
@@ -199,7 +234,10 @@ def _of_seam(seam: Mapping[str, Any], screens: Mapping[str, Any]) -> Iterator[tu
     # each side for itself: what one has to spare does not help the other
     sides = zip(_list(seam, "between"), _list(seam, "sides"), strict=False)
     missing = _known(_missing_at(screens.get(name), side) for name, side in sides)
-    yield _Kind(where, "border missing, both sides summed", "mm", "less"), sum(missing) if missing else None
+    yield (
+        _Kind(where, "border missing, both sides summed", "mm", "less"),
+        sum(missing) if missing else None,
+    )
 
 
 def _whole(values: Iterable[float | None]) -> list[float]:

@@ -66,9 +66,15 @@ def numbers(screen: PlacedScreen, eye: Array) -> GroovedNumbers | None:
     return GroovedNumbers(
         distortion=_scaled(_greatest_angle(ideal, real), math.degrees(1)),
         colour=_scaled(_greatest_angle(red, blue), ARCMIN),
-        light={"centre": float(np.nan_to_num(passed[0])), "corner": float(np.nan_to_num(passed[1:]).min())},
+        light={
+            "centre": float(np.nan_to_num(passed[0])),
+            "corner": float(np.nan_to_num(passed[1:]).min()),
+        },
         blocked={"centre": _blocked(clear[:1]), "corner": _blocked(clear[1:])},
-        sharp={"centre": blur[0], "corner": max((value for value in blur[1:] if value is not None), default=None)},
+        sharp={
+            "centre": blur[0],
+            "corner": max((value for value in blur[1:] if value is not None), default=None),
+        },
     )
 
 
@@ -88,14 +94,19 @@ def edge_landing(lens: PlacedLens, eye: Array, axis: int, edge: float) -> float:
     """
     outwards = math.copysign(1.0, edge)
     at_edge = _landing_level(lens, eye, axis, edge)
-    inner = [_landing_level(lens, eye, axis, edge * share) for share in np.linspace(0, 1, FOLD_LOOKS, endpoint=False)]
+    inner = [
+        _landing_level(lens, eye, axis, edge * share)
+        for share in np.linspace(0, 1, FOLD_LOOKS, endpoint=False)
+    ]
     if np.isnan([*inner, at_edge]).all():
         return math.nan
     best = int(np.nanargmax(outwards * np.array([*inner, at_edge])))
     if best == FOLD_LOOKS:
         return at_edge
     near = edge * np.linspace(max(best - 1, 0), best + 1, 20 * FOLD_LOOKS) / FOLD_LOOKS
-    return outwards * float(np.nanmax([outwards * _landing_level(lens, eye, axis, place) for place in near]))
+    return outwards * float(
+        np.nanmax([outwards * _landing_level(lens, eye, axis, place) for place in near])
+    )
 
 
 def _landing_level(lens: PlacedLens, eye: Array, axis: int, edge: float) -> float:
@@ -142,7 +153,9 @@ def _blur(lens: PlacedLens, eye: Array, point: Array) -> float | None:
     across = np.eye(3) - rays[:, :, None] * rays[:, None, :]
     if not np.isfinite(across).all():
         return None
-    focus = np.linalg.lstsq(across.sum(axis=0), np.einsum("nij,nj->i", across, pupil), rcond=None)[0]
+    focus = np.linalg.lstsq(across.sum(axis=0), np.einsum("nij,nj->i", across, pupil), rcond=None)[
+        0
+    ]
     ideal = focus - pupil
     ideal /= np.linalg.norm(ideal, axis=1, keepdims=True)
     spread = _greatest_angle(ideal * np.sign(np.sum(ideal * rays, axis=1, keepdims=True)), rays)
@@ -160,5 +173,7 @@ def _disc() -> Array:
 
 def _greatest_angle(first: Array, second: Array) -> float | None:
     """Return the greatest angle between directions (n, 3), radians, of those that pass; None where none does."""
-    angles = np.arctan2(np.linalg.norm(np.cross(first, second), axis=1), np.sum(first * second, axis=1))
+    angles = np.arctan2(
+        np.linalg.norm(np.cross(first, second), axis=1), np.sum(first * second, axis=1)
+    )
     return float(np.nanmax(angles)) if np.isfinite(angles).any() else None

@@ -9,7 +9,12 @@ from seamsight.viewer.casting.sightlines import before, opening_of
 from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.numbers import grooved
 
-SIDES = {"left": (0, -1), "right": (0, 1), "bottom": (1, -1), "top": (1, 1)}  # axis (across, up) and direction
+SIDES = {
+    "left": (0, -1),
+    "right": (0, 1),
+    "bottom": (1, -1),
+    "top": (1, 1),
+}  # axis (across, up) and direction
 
 
 def margin(screen: PlacedScreen, eye: Array, side: str) -> float:

@@ -12,7 +12,14 @@ from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import magnification
 from seamsight.viewer.casting.frustum import view_of
-from seamsight.viewer.casting.sightlines import ARCMIN, angle_between, before, edge_middles, opening_of, towards
+from seamsight.viewer.casting.sightlines import (
+    ARCMIN,
+    angle_between,
+    before,
+    edge_middles,
+    opening_of,
+    towards,
+)
 from seamsight.viewer.casting.trace import refuse_inside
 from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.numbers import grooved
@@ -104,7 +111,9 @@ def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
     return Numbers(
         rig=assembly.rig.name,
         head=eyes.head.name,
-        screens={screen.name: _screen(screen, eyes, shares[screen.name]) for screen in assembly.screens},
+        screens={
+            screen.name: _screen(screen, eyes, shares[screen.name]) for screen in assembly.screens
+        },
         seams=seams(assembly, eyes),
         hidden_by={name: share.hidden_by for name, share in shares.items()},
         marks=_marks(assembly),
@@ -131,7 +140,10 @@ def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
         arcmin_per_px=_arcmin_per_px(screen, eyes.mid),
         seen=seen,
         margin=past,
-        gap_needed={side: by_eye["mid"] - min(by_eye["left"], by_eye["right"]) for side, by_eye in past.items()},
+        gap_needed={
+            side: by_eye["mid"] - min(by_eye["left"], by_eye["right"])
+            for side, by_eye in past.items()
+        },
         frustum=_frustum(screen, eyes.mid),
         sheet=grooved.numbers(screen, eyes.mid),
     )
@@ -139,12 +151,19 @@ def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
 
 def _span(screen: PlacedScreen, eye: Array) -> dict[str, float]:
     left, right, bottom, top = towards(screen, eye, edge_middles(screen))
-    return {"h": math.degrees(angle_between(left, right)), "v": math.degrees(angle_between(bottom, top))}
+    return {
+        "h": math.degrees(angle_between(left, right)),
+        "v": math.degrees(angle_between(bottom, top)),
+    }
 
 
 def _arcmin_per_px(screen: PlacedScreen, eye: Array) -> dict[str, float]:
-    across, up = (side / pixels / 2 for side, pixels in zip(screen.size, screen.display.pixels, strict=True))
-    left, right, bottom, top = towards(screen, eye, np.array([(-across, 0), (across, 0), (0, -up), (0, up)]))
+    across, up = (
+        side / pixels / 2 for side, pixels in zip(screen.size, screen.display.pixels, strict=True)
+    )
+    left, right, bottom, top = towards(
+        screen, eye, np.array([(-across, 0), (across, 0), (0, -up), (0, up)])
+    )
     return {"h": angle_between(left, right) * ARCMIN, "v": angle_between(bottom, top) * ARCMIN}
 
 

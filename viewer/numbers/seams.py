@@ -17,7 +17,9 @@ from seamsight.viewer.casting.trace import Ids, trace
 from seamsight.viewer.eye import EYES, Eyes, eyes_of
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
 
-NEAR = math.radians(15)  # images of screens outside a bank count as neighbours up to this angle apart
+NEAR = math.radians(
+    15
+)  # images of screens outside a bank count as neighbours up to this angle apart
 FARTHEST_TURN = 60.0  # degrees; how far a face turns towards a seam
 BORDER_STEPS = 24  # points along each edge of an image
 LOOKS = 2048  # directions tried at first along the line through both images' middles
@@ -110,7 +112,9 @@ def facing_seam(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, e
 def seam_direction(first: PlacedScreen, second: PlacedScreen, eye: Array) -> Array:
     """Return the direction (3,) from an eye midway between the facing edges of two images."""
     sides = facing_sides(first, second, eye)
-    edges = [_edge_middle(screen, side, eye) for screen, side in zip((first, second), sides, strict=True)]
+    edges = [
+        _edge_middle(screen, side, eye) for screen, side in zip((first, second), sides, strict=True)
+    ]
     between = edges[0] + edges[1]
     return np.asarray(between / np.linalg.norm(between))
 
@@ -144,8 +148,12 @@ def dark_edges(
     if not len(on_first) or not len(on_second):
         return None
     last, opening = on_first[-1], on_second[0]
-    leaves = _narrowed(ends, angles[last], angles[min(last + 1, LOOKS - 1)], assembly.part_id(first.name))
-    enters = _narrowed(ends, angles[opening], angles[max(opening - 1, 0)], assembly.part_id(second.name))
+    leaves = _narrowed(
+        ends, angles[last], angles[min(last + 1, LOOKS - 1)], assembly.part_id(first.name)
+    )
+    enters = _narrowed(
+        ends, angles[opening], angles[max(opening - 1, 0)], assembly.part_id(second.name)
+    )
     edges = towards(np.array([leaves, enters]))
     return enters - leaves, edges[0], edges[1]
 
@@ -177,18 +185,27 @@ def facing_sides(first: PlacedScreen, second: PlacedScreen, eye: Array) -> tuple
 
 
 def _seam_from(
-    assembly: Assembly, first: PlacedScreen, second: PlacedScreen, sides: tuple[str, str], eyes: Eyes
+    assembly: Assembly,
+    first: PlacedScreen,
+    second: PlacedScreen,
+    sides: tuple[str, str],
+    eyes: Eyes,
 ) -> SeamFrom:
     dark = {eye: dark_edges(assembly, first, second, eyes.point(eye)) for eye in EYES}
     facing = list(zip((first, second), sides, strict=True))
     past = {eye: [margin(screen, eyes.point(eye), side) for screen, side in facing] for eye in EYES}
     lowest = [min(left, right) for left, right in zip(past["left"], past["right"], strict=True)]
     return SeamFrom(
-        dark={eye: None if found is None else math.degrees(found[0]) for eye, found in dark.items()},
+        dark={
+            eye: None if found is None else math.degrees(found[0]) for eye, found in dark.items()
+        },
         both_whole=min(lowest) >= 0,
         gap_present=sum(past["mid"]),
         gap_needed=sum(mid - low for mid, low in zip(past["mid"], lowest, strict=True)),
-        black_px=(black_border(first, sides[0], -lowest[0]), black_border(second, sides[1], -lowest[1])),
+        black_px=(
+            black_border(first, sides[0], -lowest[0]),
+            black_border(second, sides[1], -lowest[1]),
+        ),
     )
 
 

@@ -63,11 +63,17 @@ def image_shares(assembly: Assembly, eyes: Eyes) -> dict[str, Shares]:
         def codes(rows: Indices, places: Array) -> Codes:
             return _who_sees(assembly, eyes, owners[rows], places, heights[rows])
 
-        cuts = [_row_cuts(outlines[owner], height) for owner, height in zip(owners, heights, strict=True)]
+        cuts = [
+            _row_cuts(outlines[owner], height)
+            for owner, height in zip(owners, heights, strict=True)
+        ]
         return _row_shares(codes, cuts, len(assembly.parts))
 
     found = _mean_over_height(across, [_height_cuts(outline) for outline in outlines])
-    return {screen.name: _named(found[number], assembly) for number, screen in enumerate(assembly.screens)}
+    return {
+        screen.name: _named(found[number], assembly)
+        for number, screen in enumerate(assembly.screens)
+    }
 
 
 def _outlines(assembly: Assembly, screen: PlacedScreen, eyes: Eyes) -> Array:
@@ -81,7 +87,10 @@ def _outlines(assembly: Assembly, screen: PlacedScreen, eyes: Eyes) -> Array:
             continue
         edges = part.triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2, 3)
         for eye in (eyes.left, eyes.right):
-            shadow = image_shadow(screen, eye, edges.reshape(-1, 3)).reshape(-1, 2, 2) / screen.size + 0.5
+            shadow = (
+                image_shadow(screen, eye, edges.reshape(-1, 3)).reshape(-1, 2, 2) / screen.size
+                + 0.5
+            )
             low, high = shadow.min(axis=1), shadow.max(axis=1)
             found.append(shadow[((low < 1) & (high > 0)).all(axis=1)])
     return np.concatenate(found)
@@ -98,7 +107,9 @@ def _row_cuts(outlines: Array, height: float) -> Array:
     (start, low), (stop, high) = outlines[:, 0].T, outlines[:, 1].T
     cross = (low < height) != (high < height)
     share = (height - low[cross]) / (high[cross] - low[cross])
-    return _with_close(np.linspace(0.0, 1.0, ACROSS + 1), start[cross] + share * (stop[cross] - start[cross]))
+    return _with_close(
+        np.linspace(0.0, 1.0, ACROSS + 1), start[cross] + share * (stop[cross] - start[cross])
+    )
 
 
 def _with_close(steps: Array, places: Array) -> Array:
@@ -112,9 +123,13 @@ def _with_close(steps: Array, places: Array) -> Array:
 def _named(row: Array, assembly: Assembly) -> Shares:
     left, right, both, either = (float(value) for value in row[:4])
     covered = {
-        part.name: float(share) for part, share in zip(assembly.parts, row[4:], strict=True) if share > 10 * FINEST
+        part.name: float(share)
+        for part, share in zip(assembly.parts, row[4:], strict=True)
+        if share > 10 * FINEST
     }
-    return Shares(left, right, both, either, dict(sorted(covered.items(), key=lambda item: -item[1])))
+    return Shares(
+        left, right, both, either, dict(sorted(covered.items(), key=lambda item: -item[1]))
+    )
 
 
 def _who_sees(assembly: Assembly, eyes: Eyes, owners: Indices, across: Array, up: Array) -> Codes:
@@ -188,7 +203,9 @@ def _hider(assembly: Assembly, eye: Array, directions: Array, ends: Ends, owners
     at_once = first_parts(assembly, eye, directions)
     strayed = (ends.parts < 0) | (ends.parts == own_image)
     strayed |= (at_once >= 0) & (kinds[at_once] == Kind.LENS) & (at_once != edge_id)
-    bare = (edge_id == own_image) & (at_once >= 0)  # without a lens of its own, another's led the ray astray
+    bare = (edge_id == own_image) & (
+        at_once >= 0
+    )  # without a lens of its own, another's led the ray astray
     return np.where(strayed, np.where(bare, at_once, edge_id), ends.parts)
 
 
@@ -206,14 +223,21 @@ def _at_ends(values: Array | Codes, cuts: Sequence[Array]) -> tuple[Any, Any]:
 
 def _halves(keep: Any, *columns: Any) -> list[Any]:
     """Return, for kept intervals in order, columns of (left half's value, right half's value) interleaved."""
-    return [np.stack([left[keep], right[keep]], axis=1).reshape(-1, *left.shape[1:]) for left, right in columns]
+    return [
+        np.stack([left[keep], right[keep]], axis=1).reshape(-1, *left.shape[1:])
+        for left, right in columns
+    ]
 
 
-def _row_shares(codes: Callable[[Indices, Array], Codes], cuts: Sequence[Array], parts: int) -> Array:
+def _row_shares(
+    codes: Callable[[Indices, Array], Codes], cuts: Sequence[Array], parts: int
+) -> Array:
     """Return (rows, 4 + parts): shares of each row seen by left, right, both, either; then hidden by each part."""
     rows = len(cuts)
     row, start, stop = _intervals(cuts)
-    first, last = _at_ends(codes(np.repeat(np.arange(rows), [len(of) for of in cuts]), np.concatenate(cuts)), cuts)
+    first, last = _at_ends(
+        codes(np.repeat(np.arange(rows), [len(of) for of in cuts]), np.concatenate(cuts)), cuts
+    )
     shares = np.zeros((rows, 4 + parts))
     while len(row):
         again = (first != last).any(axis=1) & (stop - start > FINEST)
@@ -243,7 +267,9 @@ def _mean_over_height(across: Callable[[Indices, Array], Array], cuts: Sequence[
     """Return each screen's shares, (screens, 4 + parts): intervals of the height, halved while that changes them."""
     screens = len(cuts)
     owner, start, stop = _intervals(cuts)
-    ends = across(np.repeat(np.arange(screens), [len(of_screen) for of_screen in cuts]), np.concatenate(cuts))
+    ends = across(
+        np.repeat(np.arange(screens), [len(of_screen) for of_screen in cuts]), np.concatenate(cuts)
+    )
     first, last = _at_ends(ends, cuts)
     total = np.zeros((screens, ends.shape[1]))
     while len(owner):
@@ -251,7 +277,9 @@ def _mean_over_height(across: Callable[[Indices, Array], Array], cuts: Sequence[
         length = stop - start
         rise, fall = (np.abs(middle - side).max(axis=1) for side in (first, last))
         smooth = np.minimum(rise, fall) > 1e-4  # no mere step from one share to another
-        again = np.abs(middle - (first + last) / 2).max(axis=1) * length > np.where(smooth, ROUND, FINEST)
+        again = np.abs(middle - (first + last) / 2).max(axis=1) * length > np.where(
+            smooth, ROUND, FINEST
+        )
         # a neighbour may hide the tip of something round between its looks
         curved = again & smooth
         touching = (owner[1:] == owner[:-1]) & (start[1:] == stop[:-1])

@@ -29,7 +29,9 @@ SAMPLES = 2  # rays along each side of a pixel: with one, edges crawl as the hea
 
 def sway(frames: int) -> list[Head]:
     """Return heads that go from design to the right, to the left and back; the next would be the first again."""
-    offsets = (round(SWAY * math.sin(2 * math.pi * number / frames), 1) + 0.0 for number in range(frames))
+    offsets = (
+        round(SWAY * math.sin(2 * math.pi * number / frames), 1) + 0.0 for number in range(frames)
+    )
     return [Head(name="swaying", offset=(right, 0.0, 0.0)) for right in offsets]
 
 
@@ -63,15 +65,24 @@ def refuse_collisions(assembly: Assembly, heads: Sequence[Head]) -> None:
         raise PoseError(msg)
 
 
-def framed_on_path(assembly: Assembly, heads: Sequence[Head], width: int, height: int) -> Projection:
+def framed_on_path(
+    assembly: Assembly, heads: Sequence[Head], width: int, height: int
+) -> Projection:
     """Return one projection in which all screens and lenses lie from every head."""
     return framed_on_all(
-        [framed_on_screens(assembly, eyes_of(assembly.rig, head), width, height, SAMPLES) for head in heads]
+        [
+            framed_on_screens(assembly, eyes_of(assembly.rig, head), width, height, SAMPLES)
+            for head in heads
+        ]
     )
 
 
 def frames_of(
-    assembly: Assembly, heads: Sequence[Head], eyes: Sequence[str], shown: Projection, words: Callable[[Head], str]
+    assembly: Assembly,
+    heads: Sequence[Head],
+    eyes: Sequence[str],
+    shown: Projection,
+    words: Callable[[Head], str],
 ) -> Iterator[Image.Image]:
     """Yield a picture of what eyes see from each head; a head that comes again is not drawn again.
 
@@ -92,7 +103,9 @@ def frames_of(
         pose = _pose(head)
         if pose not in drawn:
             seen = eyes_of(assembly.rig, head)
-            pictures = [Image.fromarray(srgb(see(assembly, seen.point(eye), shown).light)) for eye in eyes]
+            pictures = [
+                Image.fromarray(srgb(see(assembly, seen.point(eye), shown).light)) for eye in eyes
+            ]
             lines = texts[pose] + [""] * (most - len(texts[pose]))
             drawn[pose] = _sheet(pictures, [EYE_WORDS[eye] for eye in eyes], lines)
         yield drawn[pose]
@@ -131,7 +144,11 @@ def mp4(frames: Sequence[Image.Image]) -> bytes:
         file = Path(folder) / "clip.mp4"
         try:
             writer = imageio_ffmpeg.write_frames(
-                str(file), frames[0].size, fps=FRAMES_PER_SECOND, macro_block_size=2, ffmpeg_log_level="error"
+                str(file),
+                frames[0].size,
+                fps=FRAMES_PER_SECOND,
+                macro_block_size=2,
+                ffmpeg_log_level="error",
             )
             writer.send(None)
             for frame in frames:
@@ -161,10 +178,15 @@ def _between(heads: Sequence[Head], at: float) -> Head:
     if share < 1e-9:
         return first
     eased = share * share * (3 - 2 * share)
-    values = [round(a + (b - a) * eased, 2) + 0.0 for a, b in zip(_pose(first), _pose(second), strict=True)]
+    values = [
+        round(a + (b - a) * eased, 2) + 0.0
+        for a, b in zip(_pose(first), _pose(second), strict=True)
+    ]
     right, forward, up, turn, nod, tilt = values
     name = f'"{first.name}" to "{second.name}"'
-    return Head.model_construct(name=name, offset=(right, forward, up), turn=turn, nod=nod, tilt=tilt)
+    return Head.model_construct(
+        name=name, offset=(right, forward, up), turn=turn, nod=nod, tilt=tilt
+    )
 
 
 def _in_whole_steps(head: Head) -> Head:
@@ -205,5 +227,7 @@ def _sheet(pictures: list[Image.Image], labels: list[str], lines: list[str]) -> 
         draw.text((x + letter / 2, y + bar / 2), label, fill=INK, font=letters, anchor="lm")
         sheet.paste(picture, (x, y + bar))
     for number, line in enumerate(lines):
-        draw.text((letter / 2, high + bar * (number + 0.5)), line, fill=INK, font=letters, anchor="lm")
+        draw.text(
+            (letter / 2, high + bar * (number + 0.5)), line, fill=INK, font=letters, anchor="lm"
+        )
     return sheet

@@ -25,14 +25,33 @@ MOST_ROWS = 48  # of the table on a sheet; what is over is counted, not shown
 MOST_BELOW = 3  # single pictures one below the other; more stand in pairs
 LEAST_ROWS = 12  # below which a table is not parted into columns of rows
 AGAINST = "Better, worse, same: against A. Numbers without such a word have no better, or nothing to be held to."
-MAIN = ("seen by both eyes", "dark strip, mid-eye")  # shown even where nothing differs or not all have it
-WEIGHTY = (*MAIN, "border missing, both sides summed", "field across", "one pixel", "focus", "both eyes see all of it")
+MAIN = (
+    "seen by both eyes",
+    "dark strip, mid-eye",
+)  # shown even where nothing differs or not all have it
+WEIGHTY = (
+    *MAIN,
+    "border missing, both sides summed",
+    "field across",
+    "one pixel",
+    "focus",
+    "both eyes see all of it",
+)
 """Rows that come first where there is no room for all."""
 
 _MARK = (255, 70, 160)
-_HATCH, _HATCH_WEIGHT = 12, 0.55  # pixels from one line to the next; how much of a line is the mark's colour
+_HATCH, _HATCH_WEIGHT = (
+    12,
+    0.55,
+)  # pixels from one line to the next; how much of a line is the mark's colour
 _SHADE_APART = 24  # of 255: what one part must differ by in a picture to be seen as another
-_WORD_COLOURS = {"better": (0, 110, 74), "worse": (176, 48, 0), "other": INK, "same": FAINT, "": INK}
+_WORD_COLOURS = {
+    "better": (0, 110, 74),
+    "worse": (176, 48, 0),
+    "other": INK,
+    "same": FAINT,
+    "": INK,
+}
 
 Mask = npt.NDArray[np.bool_]
 
@@ -84,7 +103,9 @@ class Comparison:
         return f'<img src="data:image/png;base64,{pictures}" style="max-width: 100%">{_html_table(self)}'
 
 
-def compare(items: Sequence[Seen], looks: Sequence[str], width: int, height: int, samples: int = 2) -> Comparison:
+def compare(
+    items: Sequence[Seen], looks: Sequence[str], width: int, height: int, samples: int = 2
+) -> Comparison:
     """Return things compared: drawn so that the screens of all of them fit one frame, and measured.
 
     Parameters
@@ -104,8 +125,12 @@ def compare(items: Sequence[Seen], looks: Sequence[str], width: int, height: int
     if not 2 <= len(items) <= MOST_ITEMS:
         msg = f"two to {MOST_ITEMS} things can be compared (got {len(items)})"
         raise PoseError(msg)
-    shown = framed_on_all([framed_on_screens(item.assembly, item.eyes, width, height, samples) for item in items])
-    views = tuple(tuple(see(item.assembly, item.eyes.point(look), shown) for look in looks) for item in items)
+    shown = framed_on_all(
+        [framed_on_screens(item.assembly, item.eyes, width, height, samples) for item in items]
+    )
+    views = tuple(
+        tuple(see(item.assembly, item.eyes.point(look), shown) for look in looks) for item in items
+    )
     numbers = tuple(measure(item.assembly, item.eyes) for item in items)
     rows = side_by_side([one.as_json() for one in numbers])
     return Comparison(tuple(items), tuple(looks), views, numbers, rows)
@@ -140,8 +165,14 @@ def rows_to_show(rows: Sequence[Row], most: int = MOST_ROWS) -> tuple[list[Row],
 
     Those that differ and the main ones; of what not all items have the main ones alone.
     """
-    partial = [row for row in rows if None in row.values and row.what not in MAIN and row.where != ALL]
-    worth = [row for row in rows if (row.differs and None not in row.values) or row.what in MAIN or row.where == ALL]
+    partial = [
+        row for row in rows if None in row.values and row.what not in MAIN and row.where != ALL
+    ]
+    worth = [
+        row
+        for row in rows
+        if (row.differs and None not in row.values) or row.what in MAIN or row.where == ALL
+    ]
     chosen = set(map(id, sorted(worth, key=_weight)[:most]))
     shown = [row for row in worth if id(row) in chosen]
     counts = {
@@ -168,7 +199,9 @@ def _named_ids(view: View, other: View) -> npt.NDArray[np.int64]:
     """Return for each pixel (h, w) a number for the name of what it shows, the same in both views."""
     names = sorted({part.name for one in (view, other) for part in one.assembly.parts})
     known = {name: number for number, name in enumerate(names)}
-    of_part = np.array([known[part.name] for part in view.assembly.parts] + [-1])  # the last: nothing there
+    of_part = np.array(
+        [known[part.name] for part in view.assembly.parts] + [-1]
+    )  # the last: nothing there
     return np.asarray(of_part[np.where(view.parts < 0, len(of_part) - 1, view.parts)], np.int64)
 
 
@@ -187,7 +220,11 @@ def _pictures(comparison: Comparison) -> Image.Image:
             sheets.append(with_scale(picture, view.projection, caption))
     across = len(comparison.looks) if len(sheets) <= MOST_BELOW or len(comparison.looks) > 1 else 2
     rows = [beside(sheets[start : start + across]) for start in range(0, len(sheets), across)]
-    return with_key(stacked(rows), f"{' or '.join(sorted(meanings))} is seen there than in A", _letter(comparison))
+    return with_key(
+        stacked(rows),
+        f"{' or '.join(sorted(meanings))} is seen there than in A",
+        _letter(comparison),
+    )
 
 
 def _letter(comparison: Comparison) -> int:
@@ -203,7 +240,9 @@ def share_words(mask: Mask) -> str:
 
 def beside(sheets: Sequence[Image.Image]) -> Image.Image:
     """Return pictures one beside the other, their feet on one line."""
-    whole = Image.new("RGB", (sum(sheet.width for sheet in sheets), max(sheet.height for sheet in sheets)), PAPER)
+    whole = Image.new(
+        "RGB", (sum(sheet.width for sheet in sheets), max(sheet.height for sheet in sheets)), PAPER
+    )
     x = 0
     for sheet in sheets:
         whole.paste(sheet, (x, whole.height - sheet.height))
@@ -216,7 +255,9 @@ def marked_picture(picture: Image.Image, mask: Mask) -> Image.Image:
     pixels = np.array(picture)
     rows, columns = np.indices(mask.shape)
     hatch = mask & ((rows + columns) % _HATCH == 0)
-    pixels[hatch] = (_HATCH_WEIGHT * np.array(_MARK) + (1 - _HATCH_WEIGHT) * pixels[hatch]).astype(np.uint8)
+    pixels[hatch] = (_HATCH_WEIGHT * np.array(_MARK) + (1 - _HATCH_WEIGHT) * pixels[hatch]).astype(
+        np.uint8
+    )
     outside = Image.fromarray(mask.astype(np.uint8) * 255).filter(ImageFilter.MaxFilter(5))
     pixels[(np.asarray(outside) > 0) & ~mask] = _MARK
     return Image.fromarray(pixels)
@@ -231,7 +272,9 @@ def with_key(sheet: Image.Image, meaning: str, letter: int) -> Image.Image:
     whole.paste(sheet, (0, 0))
     whole.paste(sample, (letter, sheet.height + letter // 2))
     place = (6 * letter, sheet.height + 1.5 * letter)
-    ImageDraw.Draw(whole).text(place, f"outlined and hatched: {meaning}", fill=INK, font=font(letter), anchor="lm")
+    ImageDraw.Draw(whole).text(
+        place, f"outlined and hatched: {meaning}", fill=INK, font=font(letter), anchor="lm"
+    )
     return whole
 
 
@@ -242,7 +285,10 @@ def _table_picture(comparison: Comparison, width: int) -> Image.Image:
     letters, line = font(letter), round(1.6 * letter)
     heading = [(text, INK) for text in headings(comparison)]
     written = [heading, *_cells(rows)]
-    widest = [max(letters.getlength(of_row[column][0]) for of_row in written) for column in range(len(heading))]
+    widest = [
+        max(letters.getlength(of_row[column][0]) for of_row in written)
+        for column in range(len(heading))
+    ]
     starts = letter + np.cumsum([0.0, *(one + 2 * letter for one in widest)])
     blocks = max(1, min(int(width / starts[-1]), -(-len(rows) // LEAST_ROWS)))
     high = -(-len(rows) // blocks)
@@ -285,7 +331,13 @@ def _html_table(comparison: Comparison) -> str:
     lines = []
     for row in _cells(rows):
         # plain text keeps the page's own colour, light or dark
-        styles = (f' style="color: rgb{colour}"' if colour not in (INK, FAINT) else "" for _, colour in row)
-        cells = [f"<td{style}>{html.escape(text)}</td>" for (text, _), style in zip(row, styles, strict=True)]
+        styles = (
+            f' style="color: rgb{colour}"' if colour not in (INK, FAINT) else ""
+            for _, colour in row
+        )
+        cells = [
+            f"<td{style}>{html.escape(text)}</td>"
+            for (text, _), style in zip(row, styles, strict=True)
+        ]
         lines.append(f"<tr>{''.join(cells)}</tr>")
     return f"<table><tr>{heads}</tr>{''.join(lines)}</table><p>{AGAINST} {left_out}</p>"

@@ -19,7 +19,11 @@ Texture = Callable[[npt.NDArray[np.int64], npt.NDArray[np.int64]], Mask]
 
 # Colours that the colour-blind tell apart, in grey too (after Okabe and Ito's set, from memory), and textures where
 # no eye sees a screen.
-SEEN = {"both eyes": (168, 218, 250), "left eye only": (230, 159, 0), "right eye only": (0, 114, 78)}
+SEEN = {
+    "both eyes": (168, 218, 250),
+    "left eye only": (230, 159, 0),
+    "right eye only": (0, 114, 78),
+}
 _DARK, _LIGHT = (58, 60, 66), (176, 178, 184)
 _TEXTURES: dict[str, Texture] = {
     "neither: bezel": lambda row, column: (row + column) % 8 < 3,
@@ -32,7 +36,9 @@ _GROUPS = {"bezel": 0, "bracket": 1, "frame": 1, "lens frame": 1, "hood": 2}
 _OTHER, _VOID = 3, 4
 
 
-def overlap_picture(assembly: Assembly, eyes: Eyes, projection: Projection, caption: str) -> Image.Image:
+def overlap_picture(
+    assembly: Assembly, eyes: Eyes, projection: Projection, caption: str
+) -> Image.Image:
     """Return a picture of who sees a screen in each direction, with its key and a degree scale.
 
     Raises
@@ -48,7 +54,9 @@ def overlap_picture(assembly: Assembly, eyes: Eyes, projection: Projection, capt
     picture = _textured(_groups(assembly, there))
     _colour(picture, by_left, by_right)
     sheet = _with_key(with_scale(Image.fromarray(picture), projection, caption))
-    return noted(sheet, ["Directions count from each eye, so near things stand twice, side by side."])
+    return noted(
+        sheet, ["Directions count from each eye, so near things stand twice, side by side."]
+    )
 
 
 def tinted(pictures: tuple[Picture, Picture], left: View, right: View) -> tuple[Picture, Picture]:
@@ -63,12 +71,16 @@ def tinted(pictures: tuple[Picture, Picture], left: View, right: View) -> tuple[
 
 def _colour(picture: Picture, by_left: Mask, by_right: Mask) -> None:
     """Paint the places of a picture (h, w, 3) that both eyes, one or the other see a screen in (h, w)."""
-    for mask, colour in zip((by_left & by_right, by_left & ~by_right, by_right & ~by_left), SEEN.values(), strict=True):
+    for mask, colour in zip(
+        (by_left & by_right, by_left & ~by_right, by_right & ~by_left), SEEN.values(), strict=True
+    ):
         picture[mask] = colour
 
 
 def _sees_screen(view: View) -> Mask:
-    is_image = np.array([part.role == "image" for part in view.assembly.parts] + [False])  # the last is the void's
+    is_image = np.array(
+        [part.role == "image" for part in view.assembly.parts] + [False]
+    )  # the last is the void's
     return np.asarray(is_image[view.parts])
 
 
@@ -91,7 +103,9 @@ def _with_key(sheet: Image.Image) -> Image.Image:
     """Return a sheet with the meaning of its colours and textures below."""
     letter = letter_of(sheet.width)
     samples = [np.full((letter, 2 * letter, 3), colour, np.uint8) for colour in SEEN.values()]
-    samples += [_textured(np.full((letter, 2 * letter), number)) for number in range(len(_TEXTURES))]
+    samples += [
+        _textured(np.full((letter, 2 * letter), number)) for number in range(len(_TEXTURES))
+    ]
     names = [*SEEN, *_TEXTURES]
     in_row = 4
     rows = -(-len(names) // in_row)

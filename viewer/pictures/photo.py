@@ -34,7 +34,9 @@ CORNERS = {
 
 ROOM = 1.05  # field of the picture against the photograph's
 NARROWEST, WIDEST = 5.0, 120.0  # degrees across of the picture
-FARTHEST_OFF = math.radians(80)  # how far a point may be from the middle of all, for a flat picture to show both
+FARTHEST_OFF = math.radians(
+    80
+)  # how far a point may be from the middle of all, for a flat picture to show both
 SINGULAR = 1e-4  # smallest against largest singular value below which points do not say how the photograph lies
 
 FAR_OUTSIDE = 1e5  # pixels; where no photograph reaches
@@ -89,7 +91,9 @@ def direction_at(azimuth: float, elevation: float) -> tuple[float, float, float]
     return math.sin(across) * math.cos(up), math.cos(across) * math.cos(up), math.sin(up)
 
 
-def corner_direction(assembly: Assembly, eye: Array, screen: str, corner: str) -> tuple[float, float, float]:
+def corner_direction(
+    assembly: Assembly, eye: Array, screen: str, corner: str
+) -> tuple[float, float, float]:
     """Return the direction in which an eye (3,) sees a corner of a screen's image through its lens.
 
     Raises
@@ -157,7 +161,11 @@ def placed(picture: Picture, matches: Sequence[Match]) -> PlacedPhoto:
     if depths is None or not (depths * depths[0] > 0).all():
         msg = "no photograph shows these points so: two of them are probably exchanged"
         raise PoseError(msg)
-    rig_from_photo = axes @ np.array([[1.0, 0, 0], [0, 0, 1], [0, 1, 0]]) @ (plane_from_photo * np.sign(depths[0]))
+    rig_from_photo = (
+        axes
+        @ np.array([[1.0, 0, 0], [0, 0, 1], [0, 1, 0]])
+        @ (plane_from_photo * np.sign(depths[0]))
+    )
     if np.linalg.det(rig_from_photo) < 0:
         msg = "the matched points stand as in a mirror: left and right, or top and bottom, are probably exchanged"
         raise PoseError(msg)
@@ -168,9 +176,15 @@ def framed_on_photo(photo: PlacedPhoto, width: int, height: int, samples: int = 
     """Return an upright rectilinear projection that looks where the photograph does and holds it, as far as 120°."""
     high, wide = photo.picture.shape[:2]
     middle = photo.directions(np.array([[wide / 2, high / 2]]))[0]
-    azimuth, elevation = math.degrees(math.atan2(middle[0], middle[1])), math.degrees(math.asin(middle[2]))
+    azimuth, elevation = (
+        math.degrees(math.atan2(middle[0], middle[1])),
+        math.degrees(math.asin(middle[2])),
+    )
     aimed = Projection("rectilinear", width, height, 90.0, azimuth, elevation)
-    corners = photo.directions(np.array([[0, 0], [wide, 0], [wide, high], [0, high]], np.float64)) @ aimed.axes
+    corners = (
+        photo.directions(np.array([[0, 0], [wide, 0], [wide, high], [0, high]], np.float64))
+        @ aimed.axes
+    )
     field = WIDEST
     if (corners[:, 1] > 0).all():
         across, up = np.abs(_tangents(corners)).max(axis=0)
@@ -190,8 +204,16 @@ def warped(photo: PlacedPhoto, projection: Projection) -> Image.Image:
     cv2 = _opencv()
     finer = min(math.ceil(photo.picture.shape[1] / projection.width), MOST_SAMPLES)
     places = _photo_places(photo, dataclasses.replace(projection, samples=finer))
-    shown = cv2.remap(photo.picture, *places, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=_NOTHING)
-    return Image.fromarray(cv2.resize(shown, (projection.width, projection.height), interpolation=cv2.INTER_AREA))
+    shown = cv2.remap(
+        photo.picture,
+        *places,
+        cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_CONSTANT,
+        borderValue=_NOTHING,
+    )
+    return Image.fromarray(
+        cv2.resize(shown, (projection.width, projection.height), interpolation=cv2.INTER_AREA)
+    )
 
 
 def photo_sheet(
@@ -211,7 +233,9 @@ def photo_sheet(
     sheets = [
         with_scale(Image.fromarray(srgb(view.light)), projection, f"Computed · {caption}"),
         with_scale(laid, projection, "Photograph, at the same scale"),
-        with_scale(outlined(laid, view), projection, "Photograph, with the outlines of the computed parts"),
+        with_scale(
+            outlined(laid, view), projection, "Photograph, with the outlines of the computed parts"
+        ),
     ]
     return noted(stacked(sheets), [residual_words(photo)])
 
@@ -222,7 +246,10 @@ def outlined(picture: Image.Image, view: View) -> Image.Image:
     edge = np.zeros(parts.shape, bool)
     edge[:, :-1] |= parts[:, 1:] != parts[:, :-1]
     edge[:-1] |= parts[1:] != parts[:-1]
-    wide = np.asarray(Image.fromarray(edge.astype(np.uint8) * 255).filter(ImageFilter.MaxFilter(3))) > 0
+    wide = (
+        np.asarray(Image.fromarray(edge.astype(np.uint8) * 255).filter(ImageFilter.MaxFilter(3)))
+        > 0
+    )
     pixels = np.array(picture)
     pixels[wide] = _SHADOW
     pixels[edge] = _LINE
@@ -271,7 +298,10 @@ def _residuals(rig_from_photo: Array, pixels: Array, directions: Array) -> tuple
     back = directions @ np.linalg.inv(rig_from_photo).T
     off_px = np.linalg.norm(back[:, :2] / back[:, 2:] - pixels, axis=1)
     found = np.column_stack([pixels, np.ones(len(pixels))]) @ rig_from_photo.T
-    off = [math.degrees(angle_between(one, other)) for one, other in zip(found, directions, strict=True)]
+    off = [
+        math.degrees(angle_between(one, other))
+        for one, other in zip(found, directions, strict=True)
+    ]
     return off_px, np.array(off)
 
 
@@ -284,7 +314,10 @@ def _axes_towards(directions: Array) -> Array:
         When no flat picture shows them all.
     """
     middle = directions.mean(axis=0)
-    azimuth, elevation = math.atan2(middle[0], middle[1]), math.atan2(middle[2], math.hypot(middle[0], middle[1]))
+    azimuth, elevation = (
+        math.atan2(middle[0], middle[1]),
+        math.atan2(middle[2], math.hypot(middle[0], middle[1])),
+    )
     axes = rotation(azimuth, elevation, 0.0)
     if (directions @ axes[:, 1] < math.cos(FARTHEST_OFF)).any():
         msg = f"the matched points are too far apart: each within {math.degrees(FARTHEST_OFF):.0f}° of their middle"

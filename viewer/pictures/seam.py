@@ -10,12 +10,24 @@ from seamsight.scene.errors import PoseError
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
-from seamsight.viewer.casting.sightlines import angle_between, before, directions_through, image_points, towards
+from seamsight.viewer.casting.sightlines import (
+    angle_between,
+    before,
+    directions_through,
+    image_points,
+    towards,
+)
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.numbers.margins import SIDES, in_front
-from seamsight.viewer.numbers.seams import black_border, dark_edges, facing_sides, lost_strips, seam_direction
+from seamsight.viewer.numbers.seams import (
+    black_border,
+    dark_edges,
+    facing_sides,
+    lost_strips,
+    seam_direction,
+)
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sheet import letter_of, noted, with_scale
 
@@ -24,7 +36,9 @@ LEAST_FIELD = 8.0  # degrees
 _DARK_STRIP, _LOST = (255, 70, 160), {"left": (230, 159, 0), "right": (0, 200, 140)}
 
 
-def seam_picture(assembly: Assembly, first: str, second: str, eyes: Eyes, caption: str) -> Image.Image:
+def seam_picture(
+    assembly: Assembly, first: str, second: str, eyes: Eyes, caption: str
+) -> Image.Image:
     """Return the seam between two screens as the left eye, the right eye and the mid-eye see it, with its measures.
 
     Raises
@@ -44,12 +58,19 @@ def seam_picture(assembly: Assembly, first: str, second: str, eyes: Eyes, captio
     whole = Image.new("RGB", (sum(panel.width for panel in panels), panels[0].height), "white")
     for number, panel in enumerate(panels):
         whole.paste(panel, (number * panel.width, 0))
-    if any(max(lost_strips(screen, side, eyes).values()) > 0 for screen, side in zip(screens, sides, strict=True)):
-        notes.append("outlined on the images: what the left eye loses, orange; what the right eye loses, green")
+    if any(
+        max(lost_strips(screen, side, eyes).values()) > 0
+        for screen, side in zip(screens, sides, strict=True)
+    ):
+        notes.append(
+            "outlined on the images: what the left eye loses, orange; what the right eye loses, green"
+        )
     return noted(whole, [caption, *notes])
 
 
-def _screens(assembly: Assembly, names: tuple[str, str], eyes: Eyes) -> tuple[PlacedScreen, PlacedScreen]:
+def _screens(
+    assembly: Assembly, names: tuple[str, str], eyes: Eyes
+) -> tuple[PlacedScreen, PlacedScreen]:
     by_name = {screen.name: screen for screen in assembly.screens}
     for name in names:
         if name not in by_name:
@@ -70,7 +91,10 @@ def _panel(
     if strip is not None:
         middle = (strip[1] + strip[2]) / np.linalg.norm(strip[1] + strip[2])
     field = max(LEAST_FIELD, 3 * math.degrees(abs(strip[0]))) if strip else LEAST_FIELD
-    azimuth, elevation = math.degrees(math.atan2(middle[0], middle[1])), math.degrees(math.asin(middle[2]))
+    azimuth, elevation = (
+        math.degrees(math.atan2(middle[0], middle[1])),
+        math.degrees(math.asin(middle[2])),
+    )
     field = min(field, 60.0)
     projection = Projection("rectilinear", *PANEL, field, azimuth, elevation, samples=2)
     picture = Image.fromarray(srgb(see(assembly, point, projection).light))
@@ -85,14 +109,20 @@ def _panel(
     return with_scale(picture, projection, name), words
 
 
-def _mark_dark(draw: ImageDraw.ImageDraw, strip: tuple[float, Array, Array], projection: Projection) -> None:
+def _mark_dark(
+    draw: ImageDraw.ImageDraw, strip: tuple[float, Array, Array], projection: Projection
+) -> None:
     """Draw a line along the dark strip, with a bar at each end and its angle."""
     ends = [_pixel(projection, direction) for direction in strip[1:]]
     along = np.subtract(ends[1], ends[0])
     length = float(np.linalg.norm(along))
-    normal = np.array([-along[1], along[0]]) / length * 40 if length > 1e-6 else np.array([0.0, 40.0])
+    normal = (
+        np.array([-along[1], along[0]]) / length * 40 if length > 1e-6 else np.array([0.0, 40.0])
+    )
     for end in ends:
-        draw.line([tuple(np.add(end, normal)), tuple(np.subtract(end, normal))], fill=_DARK_STRIP, width=2)
+        draw.line(
+            [tuple(np.add(end, normal)), tuple(np.subtract(end, normal))], fill=_DARK_STRIP, width=2
+        )
     draw.line([tuple(end) for end in ends], fill=_DARK_STRIP, width=2)
     text = f"dark {math.degrees(strip[0]):.2f}°"
     place = tuple(np.mean(ends, axis=0) + np.array([0, -52]))
@@ -108,7 +138,11 @@ def _mark_dark(draw: ImageDraw.ImageDraw, strip: tuple[float, Array, Array], pro
 
 
 def _mark_lost(
-    draw: ImageDraw.ImageDraw, screens: tuple[PlacedScreen, PlacedScreen], eyes: Eyes, eye: str, projection: Projection
+    draw: ImageDraw.ImageDraw,
+    screens: tuple[PlacedScreen, PlacedScreen],
+    eyes: Eyes,
+    eye: str,
+    projection: Projection,
 ) -> None:
     """Outline, on the images as this eye sees them, the strips that the left or the right eye loses."""
     for screen, side in zip(screens, facing_sides(*screens, eyes.mid), strict=True):
@@ -117,20 +151,33 @@ def _mark_lost(
                 corners = directions_through(
                     screen.lens, eyes.point(eye), image_points(screen, _strip(screen, side, width))
                 )
-                outline = [_pixel(projection, corner) for corner in corners if np.isfinite(corner).all()]
+                outline = [
+                    _pixel(projection, corner) for corner in corners if np.isfinite(corner).all()
+                ]
                 if len(outline) == len(corners):
-                    draw.line([tuple(place) for place in (*outline, outline[0])], fill=_LOST[loser], width=3)
+                    draw.line(
+                        [tuple(place) for place in (*outline, outline[0])],
+                        fill=_LOST[loser],
+                        width=3,
+                    )
 
 
 def _strip(screen: PlacedScreen, side: str, width: float) -> Array:
     """Return the corners (4, 2) of a strip of an image along a side."""
     axis, sign = SIDES[side]
     outer, across = sign * screen.size[axis] / 2, screen.size[1 - axis] / 2
-    corners = [(outer, -across), (outer, across), (outer - sign * width, across), (outer - sign * width, -across)]
+    corners = [
+        (outer, -across),
+        (outer, across),
+        (outer - sign * width, across),
+        (outer - sign * width, -across),
+    ]
     return np.array(corners)[:, [0, 1] if axis == 0 else [1, 0]]
 
 
-def _dark_words(screens: tuple[PlacedScreen, PlacedScreen], strip: tuple[float, Array, Array], eye: Array) -> str:
+def _dark_words(
+    screens: tuple[PlacedScreen, PlacedScreen], strip: tuple[float, Array, Array], eye: Array
+) -> str:
     """Return a dark strip's width in degrees, in mm at the first screen's lens or image, and in its pixels."""
     away = -before(screens[0], eye)[1]
     axis = screens[0].rig_from_screen[:3, 1]
@@ -139,10 +186,16 @@ def _dark_words(screens: tuple[PlacedScreen, PlacedScreen], strip: tuple[float, 
     side = facing_sides(*screens, eye)[0]
     pixels = strip[0] / _pixel_angle(screens[0], side, eye)
     plane = (
-        "lens plane" if screens[0].lens else "plane of the bezel's face" if screens[0].display.lip else "image surface"
+        "lens plane"
+        if screens[0].lens
+        else "plane of the bezel's face"
+        if screens[0].display.lip
+        else "image surface"
     )
     name, angle = screens[0].name, math.degrees(strip[0])
-    return f"dark {angle:.2f}° = {wide:.1f} mm in the {plane} of {name} = {pixels:.0f} of its pixels"
+    return (
+        f"dark {angle:.2f}° = {wide:.1f} mm in the {plane} of {name} = {pixels:.0f} of its pixels"
+    )
 
 
 def _lost_words(screen: PlacedScreen, side: str, eyes: Eyes) -> str:

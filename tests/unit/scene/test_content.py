@@ -16,7 +16,9 @@ def shown(rig_of, screen_at, tmp_path):
     def native(shows, picture=None):
         if picture is not None:
             Image.fromarray(picture).save(tmp_path / "view.png")
-        rig = rig_of(screen=[screen_at(pixels=[80, 60], shows=shows)]).read_from(tmp_path / "rig.toml")
+        rig = rig_of(screen=[screen_at(pixels=[80, 60], shows=shows)]).read_from(
+            tmp_path / "rig.toml"
+        )
         return native_picture(place(rig)[0], rig)
 
     return native
@@ -64,13 +66,18 @@ def test_picture_of_another_shape_keeps_its_own(shown):
 @pytest.mark.parametrize("parts", [1, 2, 3, 5])
 def test_parts_of_a_wide_picture_join_to_the_whole(shown, parts):
     picture = noise(60, 80 * parts)
-    pieces = [shown({"wide": "view.png", "part": number + 1, "of": parts}, picture) for number in range(parts)]
+    pieces = [
+        shown({"wide": "view.png", "part": number + 1, "of": parts}, picture)
+        for number in range(parts)
+    ]
     np.testing.assert_array_equal(np.concatenate(pieces, axis=1), picture)
 
 
 def test_parts_of_a_wide_picture_meet_between_pixels(shown):
     # a ramp of 100 columns over three screens: the middles of all 240 pixels climb evenly
-    ramp = np.repeat(np.linspace(0, 250, 100).astype(np.uint8)[None, :, None], 60, axis=0).repeat(3, axis=2)
+    ramp = np.repeat(np.linspace(0, 250, 100).astype(np.uint8)[None, :, None], 60, axis=0).repeat(
+        3, axis=2
+    )
     pieces = [shown({"wide": "view.png", "part": number, "of": 3}, ramp) for number in (1, 2, 3)]
     row = np.concatenate(pieces, axis=1)[30, :, 0].astype(int)
     assert np.abs(np.diff(row, 2)).max() <= 3

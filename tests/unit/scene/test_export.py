@@ -38,18 +38,24 @@ def test_glb_s_lenses_are_clear_and_all_else_is_not(assembly):
         material["name"]: material.get("alphaMode", "OPAQUE")
         for material in gltf_json(exported(assembly, "glb"))["materials"]
     }
-    assert modes == {part.name: "BLEND" if part.role == "lens" else "OPAQUE" for part in assembly.parts}
+    assert modes == {
+        part.name: "BLEND" if part.role == "lens" else "OPAQUE" for part in assembly.parts
+    }
 
 
 def test_stl_holds_every_triangle_in_mm(assembly):
     mesh = trimesh.load(io.BytesIO(exported(assembly, "stl")), file_type="stl")
     assert len(mesh.faces) == len(assembly.triangles)
     assert np.allclose(
-        mesh.bounds, [assembly.triangles.min(axis=(0, 1)), assembly.triangles.max(axis=(0, 1))], atol=1e-2
+        mesh.bounds,
+        [assembly.triangles.min(axis=(0, 1)), assembly.triangles.max(axis=(0, 1))],
+        atol=1e-2,
     )
 
 
 def test_obj_names_every_part(assembly):
     text = exported(assembly, "obj").decode()
-    assert [line[2:] for line in text.splitlines() if line.startswith("o ")] == [part.name for part in assembly.parts]
+    assert [line[2:] for line in text.splitlines() if line.startswith("o ")] == [
+        part.name for part in assembly.parts
+    ]
     assert "mtllib" not in text  # a file that would not be there

@@ -34,12 +34,16 @@ def sorted_corners(triangles):
 # ---- meshes ----
 
 
-@pytest.mark.parametrize(("unit", "mm"), [("mm", 1), ("cm", 10), ("m", 1000), ("in", 25.4), ("ft", 304.8)])
+@pytest.mark.parametrize(
+    ("unit", "mm"), [("mm", 1), ("cm", 10), ("m", 1000), ("in", 25.4), ("ft", 304.8)]
+)
 @pytest.mark.parametrize("kind", ["stl", "stl_ascii", "obj", "ply", "glb"])
 def test_every_format_in_every_unit(mesh_file, kind, unit, mm):
     file = mesh_file(f"box.{kind.removesuffix('_ascii')}", exported(BOX, kind))
     triangles = files.read_mesh(file, unit)
-    np.testing.assert_allclose(sorted_corners(triangles), sorted_corners(BOX.triangles * mm), rtol=1e-5, atol=1e-3)
+    np.testing.assert_allclose(
+        sorted_corners(triangles), sorted_corners(BOX.triangles * mm), rtol=1e-5, atol=1e-3
+    )
 
 
 @pytest.mark.parametrize("name", ["box.STL", "box.Stl"])
@@ -56,7 +60,9 @@ def test_bodies_stand_where_the_file_places_them(mesh_file):
     scene = trimesh.Scene()
     scene.add_geometry(BOX, transform=trimesh.transformations.translation_matrix((100, 0, 0)))
     triangles = files.read_mesh(mesh_file("moved.glb", exported(scene, "glb")), "mm")
-    np.testing.assert_allclose(sorted_corners(triangles), sorted_corners(np.add(BOX.triangles, [100, 0, 0])), atol=1e-4)
+    np.testing.assert_allclose(
+        sorted_corners(triangles), sorted_corners(np.add(BOX.triangles, [100, 0, 0])), atol=1e-4
+    )
 
 
 def test_changed_file_is_read_anew(mesh_file):
@@ -119,7 +125,9 @@ def test_units_too_large_for_the_mesh(mesh_file):
 
 def test_obj_opens_no_further_files(mesh_file, tmp_path):
     (tmp_path / "paint.mtl").write_text("newmtl a\nmap_Kd /etc/hosts\n")
-    triangles = files.read_mesh(mesh_file("a.obj", "mtllib paint.mtl\nusemtl a\n" + OBJ.format(0)), "mm")
+    triangles = files.read_mesh(
+        mesh_file("a.obj", "mtllib paint.mtl\nusemtl a\n" + OBJ.format(0)), "mm"
+    )
     assert len(triangles) == 1
 
 
@@ -154,10 +162,14 @@ def test_photograph_is_turned_as_its_camera_says(mesh_file):
     image = Image.new("RGB", (40, 20))
     exif = image.getexif()
     exif[0x0112] = 6  # Exif standard (CIPA DC-008), orientation: the top row is the right-hand side
-    assert files.read_picture(mesh_file("a.jpg", picture_bytes(image, "JPEG", exif=exif))).shape == (40, 20, 3)
+    assert files.read_picture(
+        mesh_file("a.jpg", picture_bytes(image, "JPEG", exif=exif))
+    ).shape == (40, 20, 3)
 
 
-@pytest.mark.parametrize("content", [b"", b"text", picture_bytes(Image.new("RGB", (50, 50), "red"))[:60]])
+@pytest.mark.parametrize(
+    "content", [b"", b"text", picture_bytes(Image.new("RGB", (50, 50), "red"))[:60]]
+)
 def test_what_is_no_picture(mesh_file, content):
     with pytest.raises(ValueError, match="is not a readable picture"):
         files.read_picture(mesh_file("a.png", content))

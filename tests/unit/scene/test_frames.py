@@ -19,7 +19,9 @@ def scipy_axes(yaw, pitch, roll):
 
 @given(yaw=radians, pitch=radians, roll=radians)
 def test_rotation_is_scipy_s(yaw, pitch, roll):
-    np.testing.assert_allclose(frames.rotation(yaw, pitch, roll), scipy_axes(yaw, pitch, roll), atol=1e-14)
+    np.testing.assert_allclose(
+        frames.rotation(yaw, pitch, roll), scipy_axes(yaw, pitch, roll), atol=1e-14
+    )
 
 
 @pytest.mark.parametrize(
@@ -44,7 +46,9 @@ def test_angles_invert_rotation(yaw, pitch, roll):
 
 @given(yaw=st.floats(-3, 3), pitch=st.floats(-1.5, 1.5), roll=st.floats(-3, 3))
 def test_angles_are_those_that_went_in(yaw, pitch, roll):
-    assert frames.angles(frames.rotation(yaw, pitch, roll)) == pytest.approx((yaw, pitch, roll), abs=1e-9)
+    assert frames.angles(frames.rotation(yaw, pitch, roll)) == pytest.approx(
+        (yaw, pitch, roll), abs=1e-9
+    )
 
 
 @pytest.mark.parametrize("pitch", [math.pi / 2, -math.pi / 2])
@@ -67,8 +71,12 @@ def test_inverse_undoes(yaw, pitch, roll, origin):
 
 def test_move_is_the_matrix_product():
     rig_from_part = frames.transform(frames.rotation(1, 2, 3), (4, 5, 6))
-    np.testing.assert_allclose(frames.move(rig_from_part, np.array([7.0, 8, 9])), (rig_from_part @ [7, 8, 9, 1])[:3])
+    np.testing.assert_allclose(
+        frames.move(rig_from_part, np.array([7.0, 8, 9])), (rig_from_part @ [7, 8, 9, 1])[:3]
+    )
 
 
 def test_shift_does_not_turn():
-    np.testing.assert_array_equal(frames.move(frames.shift(1, 2, 3), np.eye(3)), np.add(np.eye(3), [1, 2, 3]))
+    np.testing.assert_array_equal(
+        frames.move(frames.shift(1, 2, 3), np.eye(3)), np.add(np.eye(3), [1, 2, 3])
+    )

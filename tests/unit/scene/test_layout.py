@@ -37,7 +37,11 @@ def edge(assembly, name, side):
 def gap_between(assembly, part, units=("wall.1", "wall.2")):
     """Return the least distance between corners on the neighbouring edges of two units' parts."""
     left, right = (f"{unit} {part}".strip() for unit in units)
-    return min(math.dist(a, b) for a in edge(assembly, left, "right") for b in edge(assembly, right, "left"))
+    return min(
+        math.dist(a, b)
+        for a in edge(assembly, left, "right")
+        for b in edge(assembly, right, "left")
+    )
 
 
 # ---- touching edges ----
@@ -53,7 +57,9 @@ def test_toe_of_touching_lenses(bank_of, gap, radius, width):
 
 
 def test_toe_of_517_mm_lenses_at_600_mm(bank_of):
-    assert math.degrees(toe_angle(bank_of(lens=LENS).bank[0])) == pytest.approx(46.62, abs=0.005)  # 2 atan(258.5 / 600)
+    assert math.degrees(toe_angle(bank_of(lens=LENS).bank[0])) == pytest.approx(
+        46.62, abs=0.005
+    )  # 2 atan(258.5 / 600)
 
 
 @given(gap=st.floats(0, 80), radius=st.floats(300, 1500))
@@ -71,7 +77,9 @@ def test_gap_between_lens_frames(bank_of, gap, width):
 
 @given(gap=st.floats(0, 80), bezel=st.floats(0.5, 40))
 def test_gap_between_bezels_without_lenses(bank_of, gap, bezel):
-    assert gap_between(build(bank_of({"bezel": bezel}, gap=gap)), "bezel") == pytest.approx(gap, abs=1e-6)
+    assert gap_between(build(bank_of({"bezel": bezel}, gap=gap)), "bezel") == pytest.approx(
+        gap, abs=1e-6
+    )
 
 
 @given(gap=st.floats(0, 80))
@@ -103,7 +111,9 @@ def test_units_are_named_from_the_left(bank_of):
 
 @pytest.mark.parametrize("count", [1, 2, 3, 4])
 def test_bank_is_even_about_its_middle(bank_of, count):
-    middles = np.array([screen.rig_from_screen[:3, 3] for screen in place(bank_of(count=count))]) - EYE
+    middles = (
+        np.array([screen.rig_from_screen[:3, 3] for screen in place(bank_of(count=count))]) - EYE
+    )
     np.testing.assert_allclose(middles, middles[::-1] * [-1, 1, 1], atol=1e-9)
 
 
@@ -121,11 +131,15 @@ def test_without_lenses_images_are_at_the_radius(bank_of):
 @given(toe=st.floats(0, 60), azimuth=st.floats(-170, 170), elevation=st.floats(-80, 80))
 def test_aimed_bank_is_the_same_arc_turned(bank_of, toe, azimuth, elevation):
     turned = Rotation.from_euler("ZX", [-azimuth, elevation], degrees=True).as_matrix()
-    straight, aimed = (place(bank_of(toe=toe, aim=aim, lens=LENS)) for aim in ([0, 0], [azimuth, elevation]))
+    straight, aimed = (
+        place(bank_of(toe=toe, aim=aim, lens=LENS)) for aim in ([0, 0], [azimuth, elevation])
+    )
     for before, after in zip(straight, aimed, strict=True):
         away = turned @ (before.rig_from_screen[:3, 3] - EYE)
         np.testing.assert_allclose(after.rig_from_screen[:3, 3] - EYE, away, atol=1e-9)
-        np.testing.assert_allclose(after.rig_from_screen[:3, :3], turned @ before.rig_from_screen[:3, :3], atol=1e-12)
+        np.testing.assert_allclose(
+            after.rig_from_screen[:3, :3], turned @ before.rig_from_screen[:3, :3], atol=1e-12
+        )
 
 
 @pytest.mark.parametrize("toe", [0, 20, 45])
@@ -136,15 +150,28 @@ def test_toe_is_the_angle_between_neighbouring_axes(bank_of, toe):
 
 def test_pitch_turns_each_unit_about_its_own_horizontal_axis(bank_of):
     for flat, pitched in zip(place(bank_of(toe=40)), place(bank_of(toe=40, pitch=15)), strict=True):
-        np.testing.assert_allclose(flat.rig_from_screen[:3, 0], pitched.rig_from_screen[:3, 0], atol=1e-12)
-        np.testing.assert_allclose(flat.rig_from_screen[:3, 3], pitched.rig_from_screen[:3, 3], atol=1e-9)
+        np.testing.assert_allclose(
+            flat.rig_from_screen[:3, 0], pitched.rig_from_screen[:3, 0], atol=1e-12
+        )
+        np.testing.assert_allclose(
+            flat.rig_from_screen[:3, 3], pitched.rig_from_screen[:3, 3], atol=1e-9
+        )
         # positive: the face, which looks back at the pilot, looks down
         assert -pitched.rig_from_screen[2, 1] == pytest.approx(-math.sin(math.radians(15)))
 
 
 def test_lens_stands_before_its_own_screen_with_its_offset(rig_of, screen_at):
-    lens = {"screen": "b", "focal_length": 450, "distance": 120, "width": 300, "height": 200, "offset": [7, -3]}
-    first, second = place(rig_of(screen=[screen_at("a"), screen_at("b", yaw=30, pitch=10, roll=5)], lens=[lens]))
+    lens = {
+        "screen": "b",
+        "focal_length": 450,
+        "distance": 120,
+        "width": 300,
+        "height": 200,
+        "offset": [7, -3],
+    }
+    first, second = place(
+        rig_of(screen=[screen_at("a"), screen_at("b", yaw=30, pitch=10, roll=5)], lens=[lens])
+    )
     assert first.lens is None
     there = np.linalg.inv(second.rig_from_screen) @ second.lens.rig_from_lens
     np.testing.assert_allclose(there[:3, 3], [7, -120, -3], atol=1e-9)

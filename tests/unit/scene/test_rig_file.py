@@ -71,9 +71,13 @@ def test_units_and_defaults(write_rig):
     assert (rig.screen[0].body, rig.screen[0].luminance, rig.screen[0].shows) == (40, 250, "world")
 
 
-@pytest.mark.parametrize(("aspect", "across"), [("16:9", 16), ("16:10", 16), ("4:3", 4), ("9:16", 9)])
+@pytest.mark.parametrize(
+    ("aspect", "across"), [("16:9", 16), ("16:10", 16), ("4:3", 4), ("9:16", 9)]
+)
 def test_diagonal_and_aspect(write_rig, aspect, across):
-    text = SCREEN.replace("width = 400\nheight = 300\n", f'diagonal = "20 in"\naspect = "{aspect}"\n')
+    text = SCREEN.replace(
+        "width = 400\nheight = 300\n", f'diagonal = "20 in"\naspect = "{aspect}"\n'
+    )
     width, height = read_rig(write_rig(text)).screen[0].size
     assert (width**2 + height**2) ** 0.5 == pytest.approx(508)
     assert width / height == pytest.approx(across / int(aspect.split(":")[1]))
@@ -84,7 +88,9 @@ def test_magnification_gives_the_distance(write_rig):
     assert rig.lens[0].separation == pytest.approx(450 * (1 - 1 / 1.5))
 
 
-@pytest.mark.parametrize("bezel", ["16", '"1.6 cm"', "{ left = 16, right = 16, top = 16, bottom = 16 }"])
+@pytest.mark.parametrize(
+    "bezel", ["16", '"1.6 cm"', "{ left = 16, right = 16, top = 16, bottom = 16 }"]
+)
 def test_one_bezel_width_stands_for_four(write_rig, bezel):
     rig = read_rig(write_rig(SCREEN + f"bezel = {bezel}\n"))
     assert set(rig.screen[0].bezel.model_dump().values()) == {16}
@@ -103,7 +109,11 @@ def test_byte_order_mark_and_windows_newlines(write_rig, start, newline):
 
 def test_files_beside_the_rig(write_rig, picture):
     wide = BANK.replace("}", ', shows = { wide = "view.png", part = 1, of = 3 } }')
-    rig = read_rig(write_rig(MESH + SCREEN + 'shows = "view.png"\n' + wide, wheel__stl=TETRAHEDRON, view__png=picture))
+    rig = read_rig(
+        write_rig(
+            MESH + SCREEN + 'shows = "view.png"\n' + wide, wheel__stl=TETRAHEDRON, view__png=picture
+        )
+    )
     assert len(build(rig).screens) == 3
 
 
@@ -132,7 +142,10 @@ def test_table_without_a_name_is_counted(problems_of, text):
 
 def test_all_errors_of_a_file_are_told_in_the_order_of_their_lines(problems_of):
     lines = problems_of(
-        BOARD.replace("size", "sise") + SCREEN.replace("[800, 600]", "[800]") + LENS + 'distance = 150\nscrew = "m4"\n'
+        BOARD.replace("size", "sise")
+        + SCREEN.replace("[800, 600]", "[800]")
+        + LENS
+        + 'distance = 150\nscrew = "m4"\n'
     )
     assert lines == [
         'rig.toml:5: board "shelf": size is missing',
@@ -145,18 +158,29 @@ def test_all_errors_of_a_file_are_told_in_the_order_of_their_lines(problems_of):
 def test_errors_of_one_run_reach_from_keys_to_files_to_the_eye(problems_of):
     around = BOARD.replace("0, 500, -300", "0, 0, 0")
     lines = problems_of(HEAD + "nodd = 1\n" + MESH + around)
-    assert [line.partition(": ")[2][:12] for line in lines] == ["pilot: the e", 'head "left":', 'mesh "wheel"']
+    assert [line.partition(": ")[2][:12] for line in lines] == [
+        "pilot: the e",
+        'head "left":',
+        'mesh "wheel"',
+    ]
 
 
 def test_problem_in_a_list_over_several_lines_has_its_own_line(problems_of):
     holes = 'holes = [\n  { shape = "circle", at = [0, 0], diameter = 9 },\n  { shape = "circle", at = [0, 0] } ]\n'
-    assert problems_of(PLATE + holes) == ['rig.toml:12: plate "panel": holes item 2 diameter is missing']
+    assert problems_of(PLATE + holes) == [
+        'rig.toml:12: plate "panel": holes item 2 diameter is missing'
+    ]
 
 
 @pytest.mark.parametrize("newline", ["\n", "\r\n"])
 def test_lines_count_the_same_with_any_newline(problems_of, newline):
-    text = f"format = 1\nname = 5\n[pilot]\neye_point = [0, 0, 0]\n{HEAD}turn = inf\n".replace("\n", newline)
-    assert [line.split(": ")[0] for line in problems_of(text.encode())] == ["rig.toml:2", "rig.toml:7"]
+    text = f"format = 1\nname = 5\n[pilot]\neye_point = [0, 0, 0]\n{HEAD}turn = inf\n".replace(
+        "\n", newline
+    )
+    assert [line.split(": ")[0] for line in problems_of(text.encode())] == [
+        "rig.toml:2",
+        "rig.toml:7",
+    ]
 
 
 # ---- rules, one a row: text, line, what must be said ----
@@ -253,10 +277,14 @@ def test_rule(problems_of, text, line, said):
 
 @pytest.mark.parametrize("content", [b"", b"\n", b"# nothing\n", b"\xef\xbb\xbf"])
 def test_empty_file(problems_of, content):
-    assert problems_of(content) == [f"rig.toml:1: {key} is missing" for key in ("format", "name", "pilot")]
+    assert problems_of(content) == [
+        f"rig.toml:1: {key} is missing" for key in ("format", "name", "pilot")
+    ]
 
 
-@pytest.mark.parametrize("content", [b'format = 1\nname = "\xe4"\n', b"a = 1\n\x80\x81", b"x = 1\n\xff\xfe\x00\x00"])
+@pytest.mark.parametrize(
+    "content", [b'format = 1\nname = "\xe4"\n', b"a = 1\n\x80\x81", b"x = 1\n\xff\xfe\x00\x00"]
+)
 def test_not_utf8(problems_of, content):
     assert problems_of(content) == ["rig.toml:2: is not UTF-8 text"]
 
@@ -277,10 +305,14 @@ def test_folder(tmp_path):
 
 
 def test_too_large_a_file(problems_of):
-    assert problems_of(b"# " + b"x" * 5 * 2**20) == ["rig.toml: is too large for a rig file: at most 4 MB"]
+    assert problems_of(b"# " + b"x" * 5 * 2**20) == [
+        "rig.toml: is too large for a rig file: at most 4 MB"
+    ]
 
 
-@pytest.mark.parametrize("text", [b"a = " + b"[" * 9999, b"a = " + b"[" * 9999 + b"]" * 9999, b"a = " + b"9" * 9999])
+@pytest.mark.parametrize(
+    "text", [b"a = " + b"[" * 9999, b"a = " + b"[" * 9999 + b"]" * 9999, b"a = " + b"9" * 9999]
+)
 def test_nested_or_long_beyond_reason(problems_of, text):
     assert "is not valid TOML" in problems_of(text)[0]
 
@@ -306,7 +338,9 @@ def test_mesh_in_a_folder_beside_the_rig(write_rig):
     assert len(build(read_rig(rig)).triangles) == 4
 
 
-@pytest.mark.parametrize("name", ["wheel.stl\\u0000", "a" * 79, "con:/x.stl", "~/x.stl", "wheel.stl/"])
+@pytest.mark.parametrize(
+    "name", ["wheel.stl\\u0000", "a" * 79, "con:/x.stl", "~/x.stl", "wheel.stl/"]
+)
 def test_odd_file_names_are_problems(problems_of, name):
     told = problems_of(MESH.replace("wheel.stl", name))
     assert {line.split(": ")[0] for line in told} == {"rig.toml:7"}
@@ -314,12 +348,16 @@ def test_odd_file_names_are_problems(problems_of, name):
 
 def test_picture_that_is_none(problems_of):
     told = problems_of(SCREEN + 'shows = "view.png"\n', view__png=b"not a picture")
-    assert told[0].startswith('rig.toml:11: screen "centre": picture "view.png" is not a readable picture')
+    assert told[0].startswith(
+        'rig.toml:11: screen "centre": picture "view.png" is not a readable picture'
+    )
 
 
 def test_mesh_that_is_none(problems_of):
     told = problems_of(MESH.replace("stl", "glb"), wheel__glb=b"not a mesh")
-    assert told[0].startswith('rig.toml:7: mesh "wheel": file "wheel.glb" is not a readable GLB mesh')
+    assert told[0].startswith(
+        'rig.toml:7: mesh "wheel": file "wheel.glb" is not a readable GLB mesh'
+    )
 
 
 def test_mesh_of_an_unknown_unit(problems_of):
@@ -347,11 +385,15 @@ def test_eye_in_a_closed_mesh(problems_of):
 
 
 def test_eye_beside_a_mesh_within_its_box(write_rig):
-    assert read_rig(write_rig(MESH.replace("0, 300, -300", "-8, -8, -8"), wheel__stl=TETRAHEDRON)).mesh
+    assert read_rig(
+        write_rig(MESH.replace("0, 300, -300", "-8, -8, -8"), wheel__stl=TETRAHEDRON)
+    ).mesh
 
 
 def test_eye_between_lens_and_screen_is_free(write_rig):
-    assert read_rig(write_rig(SCREEN.replace("0, 600, 0", "0, 50, 0") + LENS + "distance = 150\n")).lens
+    assert read_rig(
+        write_rig(SCREEN.replace("0, 600, 0", "0, 50, 0") + LENS + "distance = 150\n")
+    ).lens
 
 
 def test_hole_larger_than_its_plate_leaves_nothing(write_rig):
@@ -374,7 +416,9 @@ def test_screen_called_like_another_s_part_is_refused_or_measured(write_rig, num
 
 
 def test_a_table_s_own_rule_is_told_beside_its_wrong_keys(problems_of):
-    told = problems_of(SCREEN + LENS.replace("height = 400\n", "") + 'distance = 550\ngroves = "pilot"\n')
+    told = problems_of(
+        SCREEN + LENS.replace("height = 400\n", "") + 'distance = 550\ngroves = "pilot"\n'
+    )
     assert [line.split(": ", 2)[2][:24] for line in told] == [
         "height is missing",
         "makes no upright image: ",

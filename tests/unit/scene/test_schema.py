@@ -26,7 +26,9 @@ def test_schema_survives_json():
 
 
 def test_every_sample_is_accepted(validator, sample):
-    assert [error.message for error in validator.iter_errors(tomllib.loads(sample.read_text("utf-8")))] == []
+    assert [
+        error.message for error in validator.iter_errors(tomllib.loads(sample.read_text("utf-8")))
+    ] == []
 
 
 @pytest.mark.parametrize(
@@ -35,9 +37,25 @@ def test_every_sample_is_accepted(validator, sample):
         {},
         {"screen": [DISPLAY | {"name": "a", "centre": ["1 m", 0, "2 ft"], "bezel": "2 cm"}]},
         {"screen": [DISPLAY | {"name": "a", "centre": [0, 0, 0], "bezel": {"left": 3}}]},
-        {"screen": [DISPLAY | {"name": "a", "centre": [0, 0, 0], "shows": {"wide": "x.png", "part": 1, "of": 3}}]},
+        {
+            "screen": [
+                DISPLAY
+                | {"name": "a", "centre": [0, 0, 0], "shows": {"wide": "x.png", "part": 1, "of": 3}}
+            ]
+        },
         {"bank": [{"name": "b", "count": 3, "radius": "60 cm", "toe": 30.5, "screen": DISPLAY}]},
-        {"bank": [{"name": "b", "count": 3, "radius": 600, "toe": "touch", "gap": 3, "screen": DISPLAY}]},
+        {
+            "bank": [
+                {
+                    "name": "b",
+                    "count": 3,
+                    "radius": 600,
+                    "toe": "touch",
+                    "gap": 3,
+                    "screen": DISPLAY,
+                }
+            ]
+        },
     ],
 )
 def test_accepted(validator, tables):
@@ -57,10 +75,24 @@ def test_accepted(validator, tables):
         {"pilot": PILOT | {"pupil_distance": True}},
         {"screen": [DISPLAY | {"name": "a"}]},
         {"screen": [DISPLAY | {"name": "a", "centre": [0, 0, 0], "bezel": {"lft": 3}}]},
-        {"screen": [DISPLAY | {"name": "a", "centre": [0, 0, 0], "shows": {"wide": "x.png", "part": 1}}]},
+        {
+            "screen": [
+                DISPLAY | {"name": "a", "centre": [0, 0, 0], "shows": {"wide": "x.png", "part": 1}}
+            ]
+        },
         {"bank": [{"name": "b", "count": 3, "radius": 600, "toe": "tuch", "screen": DISPLAY}]},
         {"board": [{"name": "b", "size": [1, 2, 3], "centre": [0, 0, 0], "material": "oak"}]},
-        {"plate": [{"name": "p", "size": [1, 2], "thickness": 1, "centre": [0, 0, 0], "holes": [{"shape": "oval"}]}]},
+        {
+            "plate": [
+                {
+                    "name": "p",
+                    "size": [1, 2],
+                    "thickness": 1,
+                    "centre": [0, 0, 0],
+                    "holes": [{"shape": "oval"}],
+                }
+            ]
+        },
     ],
 )
 def test_rejected(validator, wrong):

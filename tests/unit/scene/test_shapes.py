@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 from seamsight.scene import shapes
 from seamsight.scene.rig import Bezel, CircleHole, RectHole
 
-POLYGON = 96 / 2 * math.sin(2 * math.pi / 96)  # area of the 96-sided polygon in a circle of radius 1
+POLYGON = (
+    96 / 2 * math.sin(2 * math.pi / 96)
+)  # area of the 96-sided polygon in a circle of radius 1
 
 
 def as_mesh(triangles):
@@ -28,13 +30,22 @@ SOLIDS = {
     "box": (shapes.box(30, 20, 10), 30 * 20 * 10),
     "surround": (shapes.surround(100, 60, 8, 12), (116 * 76 - 100 * 60) * 12),
     "bare plate": (shapes.drilled_plate(200, 100, 4, []), 200 * 100 * 4),
-    "round hole": (shapes.drilled_plate(200, 100, 4, [circle(20, -10, 50)]), (200 * 100 - POLYGON * 625) * 4),
-    "square hole": (shapes.drilled_plate(200, 100, 4, [rect(20, -10, 50, 30)]), (200 * 100 - 50 * 30) * 4),
+    "round hole": (
+        shapes.drilled_plate(200, 100, 4, [circle(20, -10, 50)]),
+        (200 * 100 - POLYGON * 625) * 4,
+    ),
+    "square hole": (
+        shapes.drilled_plate(200, 100, 4, [rect(20, -10, 50, 30)]),
+        (200 * 100 - 50 * 30) * 4,
+    ),
     "overlapping holes": (
         shapes.drilled_plate(200, 100, 4, [rect(0, 0, 50, 30), rect(20, 0, 50, 30)]),
         (200 * 100 - 70 * 30) * 4,
     ),
-    "hole over the edge": (shapes.drilled_plate(200, 100, 4, [rect(100, 0, 50, 30)]), (200 * 100 - 25 * 30) * 4),
+    "hole over the edge": (
+        shapes.drilled_plate(200, 100, 4, [rect(100, 0, 50, 30)]),
+        (200 * 100 - 25 * 30) * 4,
+    ),
     "nothing left": (shapes.drilled_plate(200, 100, 4, [rect(0, 0, 300, 300)]), 0),
 }
 solids = pytest.mark.parametrize("name", SOLIDS)
@@ -92,10 +103,16 @@ def test_rectangle_faces_the_pilot():
 
 
 @pytest.mark.parametrize("lip", [0, 5])
-@pytest.mark.parametrize("border", [Bezel(), Bezel(left=10, right=20, top=30, bottom=40), Bezel(left=10)])
+@pytest.mark.parametrize(
+    "border", [Bezel(), Bezel(left=10, right=20, top=30, bottom=40), Bezel(left=10)]
+)
 def test_image_bezel_and_housing_close(border, lip):
     lip = lip if border != Bezel() else 0
-    pieces = shapes.rectangle(400, 300), shapes.bezel(400, 300, border, lip), shapes.housing(400, 300, border, lip, 50)
+    pieces = (
+        shapes.rectangle(400, 300),
+        shapes.bezel(400, 300, border, lip),
+        shapes.housing(400, 300, border, lip, 50),
+    )
     whole = np.concatenate(pieces)
     outer = (400 + border.left + border.right) * (300 + border.top + border.bottom)
     assert shapes.volume(whole) == pytest.approx(outer * (50 + lip) - 400 * 300 * lip, rel=1e-12)
@@ -108,7 +125,9 @@ def test_winding_number_is_trimesh_s_inside(name, x, y, z):
     triangles = SOLIDS[name][0]
     point = np.array([x, y, z]) + 1e-3 / math.pi  # off the faces
     expected = as_mesh(triangles).contains([point])[0]
-    assert shapes.winding_number(triangles, point) == pytest.approx(1.0 if expected else 0.0, abs=1e-9)
+    assert shapes.winding_number(triangles, point) == pytest.approx(
+        1.0 if expected else 0.0, abs=1e-9
+    )
 
 
 def test_winding_number_of_random_points_in_a_torus():

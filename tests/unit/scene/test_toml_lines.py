@@ -10,11 +10,15 @@ from hypothesis import strategies as st
 from seamsight.scene.toml_lines import key_lines
 
 bare = st.text("abcXYZ019_-", min_size=1, max_size=4)
-texts = st.text(st.characters(min_codepoint=32, max_codepoint=0x2FF, exclude_characters="\x7f"), max_size=6)
+texts = st.text(
+    st.characters(min_codepoint=32, max_codepoint=0x2FF, exclude_characters="\x7f"), max_size=6
+)
 words = bare | texts
 scalars = (
     st.integers(-99, 99).map(str)
-    | st.sampled_from(["true", "1.5", "1979-05-27", "'a # b'", '"""x\n\n y"""', "'''\nq'''", "inf", "07:32:00"])
+    | st.sampled_from(
+        ["true", "1.5", "1979-05-27", "'a # b'", '"""x\n\n y"""', "'''\nq'''", "inf", "07:32:00"]
+    )
     | texts.map(lambda text: json.dumps(text, ensure_ascii=False))
 )
 
@@ -25,7 +29,9 @@ def key(word):
 
 
 gaps = st.sampled_from(["", " ", "\n", " # note, ] [x]\n", "\n\n  "])
-dotted = st.lists(words, min_size=1, max_size=3).map(lambda parts: " . ".join(key(part) for part in parts))
+dotted = st.lists(words, min_size=1, max_size=3).map(
+    lambda parts: " . ".join(key(part) for part in parts)
+)
 
 
 @st.composite
@@ -36,7 +42,11 @@ def arrays(draw, items):
 
 @st.composite
 def inline_tables(draw, items):
-    return "{ " + ", ".join(f"{name} = {draw(items)}" for name in draw(st.lists(dotted, max_size=3))) + " }"
+    return (
+        "{ "
+        + ", ".join(f"{name} = {draw(items)}" for name in draw(st.lists(dotted, max_size=3)))
+        + " }"
+    )
 
 
 values = st.recursive(scalars, lambda items: arrays(items) | inline_tables(items), max_leaves=6)
@@ -45,7 +55,9 @@ values = st.recursive(scalars, lambda items: arrays(items) | inline_tables(items
 @st.composite
 def documents(draw):
     """A text that may be TOML: keys and tables under a few names, so that they meet again."""
-    heads = st.lists(st.sampled_from(["a", "b", '"c d"', "e"]), min_size=1, max_size=3).map(".".join)
+    heads = st.lists(st.sampled_from(["a", "b", '"c d"', "e"]), min_size=1, max_size=3).map(
+        ".".join
+    )
     header = heads.map("[{}]".format) | heads.map("[[ {} ]]".format)
     pair = st.tuples(dotted, values).map(" = ".join)
     lines = draw(st.lists(header | pair | st.sampled_from(["", "# note", "   "]), max_size=9))
@@ -54,7 +66,13 @@ def documents(draw):
 
 def paths_of(data, path=()):
     """Yield the path of everything in tomllib's reading but the whole."""
-    items = data.items() if isinstance(data, dict) else enumerate(data) if isinstance(data, list) else ()
+    items = (
+        data.items()
+        if isinstance(data, dict)
+        else enumerate(data)
+        if isinstance(data, list)
+        else ()
+    )
     for name, value in items:
         yield (*path, name)
         yield from paths_of(value, (*path, name))

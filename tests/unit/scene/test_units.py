@@ -5,7 +5,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 
-from seamsight.scene.units import MM_PER_UNIT, Angle, Colour, Depth, FocalLength, Length, Name, Size, millimetres
+from seamsight.scene.units import (
+    MM_PER_UNIT,
+    Angle,
+    Colour,
+    Depth,
+    FocalLength,
+    Length,
+    Name,
+    Size,
+    millimetres,
+)
 
 
 def accepts(kind, value):
@@ -25,7 +35,10 @@ def accepts(kind, value):
         ("610 mm", 610),
         ("61 cm", 610),
         ("0.61 m", 610),
-        ("22 in", 558.8),  # the inch is 25.4 mm exactly (international yard and pound agreement, 1959)
+        (
+            "22 in",
+            558.8,
+        ),  # the inch is 25.4 mm exactly (international yard and pound agreement, 1959)
         ("4 ft", 1219.2),
         ("24 in", 609.6),
         ("24in", 609.6),
@@ -44,11 +57,30 @@ def test_lengths_as_a_rig_file_writes_them(written, mm):
 
 @given(value=st.floats(-1e4, 1e4), unit=st.sampled_from(sorted(MM_PER_UNIT)))
 def test_every_unit(value, unit):
-    assert millimetres(f"{value:.6f} {unit}") == pytest.approx(float(f"{value:.6f}") * MM_PER_UNIT[unit], abs=1e-8)
+    assert millimetres(f"{value:.6f} {unit}") == pytest.approx(
+        float(f"{value:.6f}") * MM_PER_UNIT[unit], abs=1e-8
+    )
 
 
 @pytest.mark.parametrize(
-    "written", [True, False, None, "", "mm", "22 inch", "22 in 3", "1,5 m", "2'", "--2", "0x10", "nan", "inf", [1], {}]
+    "written",
+    [
+        True,
+        False,
+        None,
+        "",
+        "mm",
+        "22 inch",
+        "22 in 3",
+        "1,5 m",
+        "2'",
+        "--2",
+        "0x10",
+        "nan",
+        "inf",
+        [1],
+        {},
+    ],
 )
 def test_what_is_not_a_length(written):
     with pytest.raises(ValueError, match="is not a length"):
@@ -56,7 +88,9 @@ def test_what_is_not_a_length(written):
 
 
 @pytest.mark.parametrize("kind", [Length, Depth, Size, FocalLength, Angle])
-@pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf, True, None, "nan", "1e999", [], {}])
+@pytest.mark.parametrize(
+    "value", [math.nan, math.inf, -math.inf, True, None, "nan", "1e999", [], {}]
+)
 def test_no_number_is_endless_or_true(kind, value):
     assert not accepts(kind, value)
 

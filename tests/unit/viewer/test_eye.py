@@ -11,7 +11,9 @@ angles = st.floats(-180, 180)
 
 
 def eyes(rig_of, pilot=None, **head):
-    return eyes_of(rig_of(pilot={"eye_point": [10, 20, 1150]} | (pilot or {})), Head(name="here", **head))
+    return eyes_of(
+        rig_of(pilot={"eye_point": [10, 20, 1150]} | (pilot or {})), Head(name="here", **head)
+    )
 
 
 def test_design_eyes_are_half_the_pupil_distance_to_each_side(rig_of):
@@ -51,14 +53,18 @@ def test_head_is_rigid_about_the_neck(rig_of, turn, nod, tilt, neck, pupils):
     found = eyes(rig_of, {"neck": neck, "pupil_distance": pupils}, turn=turn, nod=nod, tilt=tilt)
     axes = Rotation.from_euler("ZXY", [-turn, nod, tilt], degrees=True).as_matrix()
     np.testing.assert_allclose(found.axes, axes, atol=1e-12)
-    np.testing.assert_allclose(found.mid, np.array([10, 20 - neck, 1150]) + neck * axes[:, 1], atol=1e-9)
+    np.testing.assert_allclose(
+        found.mid, np.array([10, 20 - neck, 1150]) + neck * axes[:, 1], atol=1e-9
+    )
     np.testing.assert_allclose(found.right - found.left, pupils * axes[:, 0], atol=1e-9)
     np.testing.assert_allclose((found.right + found.left) / 2, found.mid, atol=1e-9)
 
 
 def test_point_by_name(rig_of):
     found = eyes(rig_of)
-    assert [found.point(eye) is getattr(found, eye) for eye in ("left", "right", "mid")] == [True] * 3
+    assert [found.point(eye) is getattr(found, eye) for eye in ("left", "right", "mid")] == [
+        True
+    ] * 3
 
 
 def test_design_head_always_exists(rig_of):

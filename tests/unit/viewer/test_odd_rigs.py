@@ -17,7 +17,9 @@ GROOVED = {"screen": "screen", "distance": 100, "width": 560, "height": 400, "mo
 @pytest.mark.parametrize("conjugates", ["rig", "infinity"])
 @pytest.mark.parametrize("focal_length", [110, 200])
 @pytest.mark.parametrize("sideways", [0, 400])
-def test_lenses_that_shut_still_give_numbers(rig_of, screen_at, numbers_of, focal_length, conjugates, sideways):
+def test_lenses_that_shut_still_give_numbers(
+    rig_of, screen_at, numbers_of, focal_length, conjugates, sideways
+):
     lens = GROOVED | {"focal_length": focal_length, "conjugates": conjugates}
     rig = rig_of(screen=[screen_at(width=500, centre=[0, 400, 0])], lens=[lens])
     whole = numbers_of(rig, offset=[sideways, 0, 0]).as_json()
@@ -44,7 +46,9 @@ def test_no_lip_stands_where_there_is_no_bezel(rig_of, screen_at, numbers_of):
 def test_a_pitched_picture_s_scale_tells_true_azimuths(elevation):
     picture = Projection("rectilinear", 600, 400, 60.0, azimuth=10.0, elevation=elevation)
     x, y = picture.columns()[-1]
-    right, forward, _ = rotation(math.radians(10), math.radians(elevation), 0) @ np.array([x, y, 0.0])
+    right, forward, _ = rotation(math.radians(10), math.radians(elevation), 0) @ np.array(
+        [x, y, 0.0]
+    )
     assert picture.azimuth_at(599) == pytest.approx(math.degrees(math.atan2(right, forward)))
     assert picture.column_at(picture.azimuth_at(599)) == pytest.approx(599)
 
@@ -66,7 +70,9 @@ def test_an_empty_rig_is_not_exported(rig_of, kind):
 
 def test_a_gap_needs_touching_units(problems_of):
     screen = "screen = { width = 9, height = 9, pixels = [9, 9] }"
-    (told,) = problems_of(f'[[bank]]\nname = "b"\ncount = 2\nradius = 600\ntoe = 40\ngap = 3\n{screen}\n')
+    (told,) = problems_of(
+        f'[[bank]]\nname = "b"\ncount = 2\nradius = 600\ntoe = 40\ngap = 3\n{screen}\n'
+    )
     assert 'gap goes with toe = "touch"' in told
 
 

@@ -50,7 +50,9 @@ def test_image_stands_where_the_textbook_says(magnifier, object_distance, image,
 
 def test_object_of_3_cm_looks_6_cm_high(magnifier):
     # University Physics 3, Example 2.4 (b): an object of 3.0 cm has an image of 6.0 cm, 10 cm behind the lens
-    assert magnifier(5.0).span["v"] == pytest.approx(2 * math.degrees(math.atan(3.0 / (20 + 10))), rel=1e-9)
+    assert magnifier(5.0).span["v"] == pytest.approx(
+        2 * math.degrees(math.atan(3.0 / (20 + 10))), rel=1e-9
+    )
 
 
 def test_image_dioptres_are_the_inverse_of_its_distance(magnifier):

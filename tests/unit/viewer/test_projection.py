@@ -23,7 +23,9 @@ def test_equirectangular_pixels_are_equal_steps_of_angle():
     elevations = np.radians(10 - 20 * (np.arange(4) - 1.5))[:, None]
     expected = np.stack(
         np.broadcast_arrays(
-            np.sin(azimuths) * np.cos(elevations), np.cos(azimuths) * np.cos(elevations), np.sin(elevations)
+            np.sin(azimuths) * np.cos(elevations),
+            np.cos(azimuths) * np.cos(elevations),
+            np.sin(elevations),
         ),
         axis=-1,
     )
@@ -41,7 +43,9 @@ def test_rectilinear_pixels_are_equal_steps_on_a_plane():
 
 @pytest.mark.parametrize("kind", ["equirectangular", "rectilinear"])
 def test_samples_lie_evenly_in_their_pixels(kind):
-    coarse, fine = (Projection(kind, 6, 4, 80, samples=samples).columns()[:, 0] for samples in (1, 3))
+    coarse, fine = (
+        Projection(kind, 6, 4, 80, samples=samples).columns()[:, 0] for samples in (1, 3)
+    )
     np.testing.assert_allclose(fine[1::3], coarse)
 
 
@@ -66,11 +70,17 @@ def test_azimuths_at_the_edges_are_the_field(kind):
 
 @pytest.mark.parametrize("kind", ["equirectangular", "rectilinear"])
 @pytest.mark.parametrize(("azimuth", "elevation"), [(0, 0), (20, 0), (-31, 0), (0, 14), (0, -22)])
-def test_a_small_screen_is_at_its_azimuth_and_elevation(rig_of, screen_at, kind, azimuth, elevation):
+def test_a_small_screen_is_at_its_azimuth_and_elevation(
+    rig_of, screen_at, kind, azimuth, elevation
+):
     turned = Rotation.from_euler("ZX", [-azimuth, elevation], degrees=True).as_matrix()
-    screen = screen_at(width=12, height=12, centre=list(turned @ [0, 600, 0]), yaw=azimuth, pitch=elevation)
+    screen = screen_at(
+        width=12, height=12, centre=list(turned @ [0, 600, 0]), yaw=azimuth, pitch=elevation
+    )
     projection = Projection(kind, 301, 201, 90)
-    rows, columns = np.nonzero(see(build(rig_of(screen=[screen])), np.zeros(3), projection).parts == 0)
+    rows, columns = np.nonzero(
+        see(build(rig_of(screen=[screen])), np.zeros(3), projection).parts == 0
+    )
     assert columns.mean() == pytest.approx(projection.column_at(azimuth), abs=0.6)
     assert rows.mean() == pytest.approx(projection.row_at(elevation), abs=0.6)
 

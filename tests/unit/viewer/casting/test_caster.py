@@ -15,7 +15,9 @@ NEAR = 0.01  # mm; two faces this close, or an edge this close to the ray, may b
 
 
 def cast(triangles, origins, directions):
-    return Caster(triangles, np.arange(len(triangles), dtype=np.int32)).first_faces(origins, directions)
+    return Caster(triangles, np.arange(len(triangles), dtype=np.int32)).first_faces(
+        origins, directions
+    )
 
 
 def search(triangles, origins, directions):
@@ -26,8 +28,12 @@ both_casters = pytest.mark.parametrize("first_faces", [cast, search])
 
 
 def trimesh_first_faces(triangles, origins, directions):
-    mesh = trimesh.Trimesh(triangles.reshape(-1, 3), np.arange(len(triangles) * 3).reshape(-1, 3), process=False)
-    faces, rays, places = RayMeshIntersector(mesh).intersects_id(origins, directions, return_locations=True)
+    mesh = trimesh.Trimesh(
+        triangles.reshape(-1, 3), np.arange(len(triangles) * 3).reshape(-1, 3), process=False
+    )
+    faces, rays, places = RayMeshIntersector(mesh).intersects_id(
+        origins, directions, return_locations=True
+    )
     away = np.einsum("ij,ij->i", places - origins[rays], directions[rays])
     found = np.full(len(origins), -1)
     for hit in np.argsort(-away):  # the nearest is written last
@@ -39,7 +45,9 @@ def planes_met(triangles, origins, directions):
     """Return how far along each ray its triangle's plane is met."""
     normals = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.einsum("ij,ij->i", triangles[:, 0] - origins, normals) / np.einsum("ij,ij->i", directions, normals)
+        return np.einsum("ij,ij->i", triangles[:, 0] - origins, normals) / np.einsum(
+            "ij,ij->i", directions, normals
+        )
 
 
 def edge_distances(triangles, origins, directions):
@@ -57,7 +65,10 @@ def edge_distances(triangles, origins, directions):
 
 
 def check_against_trimesh(first_faces, triangles, origins, directions):
-    origins, directions = np.float32(origins), np.float32(directions)  # all must start from the same numbers
+    origins, directions = (
+        np.float32(origins),
+        np.float32(directions),
+    )  # all must start from the same numbers
     ours = first_faces(triangles, origins, directions)
     triangles, origins = np.float32(triangles).astype(float), origins.astype(float)
     directions = directions / np.linalg.norm(directions.astype(float), axis=1, keepdims=True)
@@ -71,7 +82,9 @@ def check_against_trimesh(first_faces, triangles, origins, directions):
         edges.append(np.where(faces >= 0, edge_distances(triangles[faces], *rays), np.inf))
     with np.errstate(invalid="ignore"):
         excused = (np.abs(met[0] - met[1]) < NEAR) | (np.minimum(*edges) < NEAR)
-    assert excused.all(), f"{(~excused).sum()} of {len(origins)} rays, the first is {differ[~excused][0]}"
+    assert excused.all(), (
+        f"{(~excused).sum()} of {len(origins)} rays, the first is {differ[~excused][0]}"
+    )
     assert len(differ) < 0.02 * len(origins)
 
 
@@ -90,7 +103,9 @@ def test_soup_of_random_triangles(first_faces, size):
     triangles = middles + random.normal(scale=size, size=(2000, 3, 3))
     towards = random.integers(0, 2000, 1500)
     origins, _ = random_rays(random, 1500, -1000, 1000)
-    directions = triangles[towards].mean(axis=1) + random.normal(scale=size, size=(1500, 3)) - origins
+    directions = (
+        triangles[towards].mean(axis=1) + random.normal(scale=size, size=(1500, 3)) - origins
+    )
     directions /= np.linalg.norm(directions, axis=1, keepdims=True)
     check_against_trimesh(first_faces, triangles, origins, directions)
 
@@ -107,7 +122,9 @@ def test_built_rig_of_every_kind_of_part(first_faces, rig_of, screen_at):
                 "holes": [hole]}],
     )  # fmt: skip
     triangles = build(rig).triangles
-    origins, directions = random_rays(np.random.default_rng(1), 4000, [-400, -300, -400], [400, 800, 400])
+    origins, directions = random_rays(
+        np.random.default_rng(1), 4000, [-400, -300, -400], [400, 800, 400]
+    )
     check_against_trimesh(first_faces, triangles, origins, directions)
 
 
@@ -131,13 +148,18 @@ def test_no_triangles_no_faces(first_faces):
 @both_casters
 def test_what_lies_behind_is_not_met(first_faces):
     triangle = np.array([[[-1, 1, -1], [1, 1, -1], [0, 1, 1]]], float)
-    origins, directions = np.zeros((2, 3), np.float32), np.array([[0, 1, 0], [0, -1, 0]], np.float32)
+    origins, directions = (
+        np.zeros((2, 3), np.float32),
+        np.array([[0, 1, 0], [0, -1, 0]], np.float32),
+    )
     assert first_faces(triangle, origins, directions).tolist() == [0, -1]
 
 
 @both_casters
 def test_no_ray_slips_between_two_triangles(first_faces):
-    square = np.array([[[-1, 1, -1], [1, 1, -1], [1, 1, 1]], [[-1, 1, -1], [1, 1, 1], [-1, 1, 1]]], float)
+    square = np.array(
+        [[[-1, 1, -1], [1, 1, -1], [1, 1, 1]], [[-1, 1, -1], [1, 1, 1], [-1, 1, 1]]], float
+    )
     turned = square @ np.linalg.qr(np.random.default_rng(3).normal(size=(3, 3)))[0] * 300
     along = np.linspace(0.01, 0.99, 5000)[:, None]
     diagonal = turned[0, 0] + along * (turned[0, 2] - turned[0, 0])
@@ -150,7 +172,8 @@ def test_a_stride_finds_the_same_surfaces():
     sample = Path(__file__).parents[4] / "sample_rigs" / "harbour_floatplane.toml"
     assembly = build(read_rig(sample))
     up, right = (
-        part.ravel() for part in np.meshgrid(np.linspace(-0.9, 0.4, 40), np.linspace(-1, 1, 400), indexing="ij")
+        part.ravel()
+        for part in np.meshgrid(np.linspace(-0.9, 0.4, 40), np.linspace(-1, 1, 400), indexing="ij")
     )
     directions = np.stack([np.sin(right), np.cos(right), up], axis=1).astype(np.float32)
     origins = np.tile(np.float32([0, 0, 1150]), (len(up), 1))

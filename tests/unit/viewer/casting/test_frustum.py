@@ -48,12 +48,16 @@ def off_axis_camera(corners, eye):
     camera.SetScreenBottomRight(corners[1])
     camera.SetScreenTopRight(corners[2])
     camera.SetEyePosition(list(eye))
-    matrix = camera.GetCompositeProjectionTransformMatrix(1.0, -1, 1)  # the product: VTK parts the factors otherwise
+    matrix = camera.GetCompositeProjectionTransformMatrix(
+        1.0, -1, 1
+    )  # the product: VTK parts the factors otherwise
     return np.array([[matrix.GetElement(row, column) for column in range(4)] for row in range(4)])
 
 
 def corners_of(centre, axes, width, height):
-    across = np.array([(-width / 2, 0, -height / 2), (width / 2, 0, -height / 2), (width / 2, 0, height / 2)])
+    across = np.array(
+        [(-width / 2, 0, -height / 2), (width / 2, 0, -height / 2), (width / 2, 0, height / 2)]
+    )
     return across @ axes.T + centre
 
 
@@ -61,7 +65,9 @@ def corners_of(centre, axes, width, height):
 # ---- at x = -1.25 and 1.25; 50 mm stand for his unit. The eight numbers are 0.25 / 18, 2.75 / 18 and 0.75 / 18.
 
 
-@pytest.mark.parametrize(("eye", "left", "right"), [(-1.25, -0.013889, 0.152778), (1.25, -0.152778, 0.013889)])
+@pytest.mark.parametrize(
+    ("eye", "left", "right"), [(-1.25, -0.013889, 0.152778), (1.25, -0.152778, 0.013889)]
+)
 def test_published_stereo_example(rig_of, screen_at, numbers_of, eye, left, right):
     screen = screen_at(width=150, height=75, centre=[0, 900, 0])
     frustum = numbers_of(rig_of(screen=[screen]), offset=[50 * eye, 0, 0]).screens["screen"].frustum
@@ -81,7 +87,10 @@ def test_published_stereo_example_as_a_matrix(rig_of, screen_at, numbers_of):
 def test_screen_tilted_by_hand(rig_of, screen_at, numbers_of):
     # a screen from (-300, 800, -200) to (250, 950, 150) seen from (32.5, -50, 20); VTK prints the same numbers
     screen = screen_at(
-        width=np.hypot(550, 150), height=350, centre=[-25, 875, -25], yaw=np.degrees(np.arctan2(-150, 550))
+        width=np.hypot(550, 150),
+        height=350,
+        centre=[-25, 875, -25],
+        yaw=np.degrees(np.arctan2(-150, 550)),
     )
     frustum = numbers_of(rig_of(screen=[screen]), offset=[32.5, -50, 20]).screens["screen"].frustum
     found = [frustum[side] * 0.1 for side in ("left", "right", "bottom", "top")]
@@ -93,7 +102,9 @@ def test_screen_tilted_by_hand(rig_of, screen_at, numbers_of):
 def test_bare_screen_is_vtk_s_off_axis_camera(rig_of, screen_at, numbers_of, pose, eye):
     axes = axes_of(*pose)
     centre = axes @ [30, 600, -20]
-    screen = screen_at(centre=list(centre), **dict(zip(("yaw", "pitch", "roll"), pose, strict=True)))
+    screen = screen_at(
+        centre=list(centre), **dict(zip(("yaw", "pitch", "roll"), pose, strict=True))
+    )
     frustum = numbers_of(rig_of(screen=[screen]), offset=list(eye)).screens["screen"].frustum
     camera = off_axis_camera(corners_of(centre, axes, 400, 300), eye)
     np.testing.assert_allclose(composite(frustum, eye), camera, atol=1e-8 * np.abs(camera).max())
@@ -111,8 +122,16 @@ def test_screen_behind_a_lens_is_a_camera_on_its_virtual_image(
 ):
     axes = axes_of(*pose)
     centre = axes @ [30, 600, -20]
-    screen = screen_at(centre=list(centre), **dict(zip(("yaw", "pitch", "roll"), pose, strict=True)))
-    lens = {"screen": "screen", "focal_length": 450, "magnification": magnification, "width": 900, "height": 900}
+    screen = screen_at(
+        centre=list(centre), **dict(zip(("yaw", "pitch", "roll"), pose, strict=True))
+    )
+    lens = {
+        "screen": "screen",
+        "focal_length": 450,
+        "magnification": magnification,
+        "width": 900,
+        "height": 900,
+    }
     rig = rig_of(screen=[screen], lens=[lens | {"offset": list(offset)}])
     frustum = numbers_of(rig, offset=list(eye)).screens["screen"].frustum
     # a thin lens enlarges everything behind it about its own middle

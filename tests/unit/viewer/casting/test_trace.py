@@ -53,9 +53,15 @@ def test_bracket_that_stands_before_the_lens_edges_is_seen(parts_seen):
 def test_bezels_vanish_behind_lenses(parts_seen):
     # common practice: the borders of bare monitors show between their images; behind lenses that meet they do not
     middle = Projection("equirectangular", 600, 60, 60)
-    assert {"wall.1 bezel", "wall.2 bezel", "wall.3 bezel"} <= parts_seen(middle, bank=[bank(lens=None)])
+    assert {"wall.1 bezel", "wall.2 bezel", "wall.3 bezel"} <= parts_seen(
+        middle, bank=[bank(lens=None)]
+    )
     # each image is larger than its lens shows to either eye: 0.917 x 249 + 150 x 31.5 / 600 = 236.2 of 236.9 mm
-    assert parts_seen(middle, bank=[bank(lens=LENS | {"width": 498})]) == {"wall.1", "wall.2", "wall.3"}
+    assert parts_seen(middle, bank=[bank(lens=LENS | {"width": 498})]) == {
+        "wall.1",
+        "wall.2",
+        "wall.3",
+    }
 
 
 def test_part_ids_are_where_the_screen_is(rig_of, screen_at):
@@ -70,13 +76,24 @@ def test_part_ids_are_where_the_screen_is(rig_of, screen_at):
 
 
 def test_ray_through_a_lens_lands_where_the_law_says(rig_of, screen_at):
-    lens = {"screen": "screen", "focal_length": 300, "distance": 100, "width": 800, "height": 800, "offset": [20, -10]}
+    lens = {
+        "screen": "screen",
+        "focal_length": 300,
+        "distance": 100,
+        "width": 800,
+        "height": 800,
+        "offset": [20, -10],
+    }
     assembly = build(rig_of(screen=[screen_at()], lens=[lens]))
     slopes = np.random.default_rng(5).uniform([-0.25, -0.2], [0.25, 0.2], (50, 2))
     directions = np.insert(slopes, 1, 1.0, axis=1)
-    ends = trace(assembly, np.zeros((50, 3)), directions / np.linalg.norm(directions, axis=1, keepdims=True))
+    ends = trace(
+        assembly, np.zeros((50, 3)), directions / np.linalg.norm(directions, axis=1, keepdims=True)
+    )
     crossing = 500 * slopes
-    expected = crossing + 100 * (slopes - (crossing - [20, -10]) / 300)  # slope' = slope - place / f
+    expected = crossing + 100 * (
+        slopes - (crossing - [20, -10]) / 300
+    )  # slope' = slope - place / f
     assert (ends.parts == assembly.part_id("screen")).all()
     np.testing.assert_allclose(ends.points[:, [0, 2]], expected, atol=1e-9)
 
@@ -96,7 +113,9 @@ def test_aimed_rays_arrive(rig_of, screen_at):
     flat = np.random.default_rng(6).uniform([-199, 0, -149], [199, 0, 149], (50, 3))
     points = flat @ assembly.screens[0].rig_from_screen[:3, :3].T + [0, 600, 0]
     eye = np.array([20.0, -30.0, 10.0])
-    ends = trace(assembly, np.tile(eye, (50, 1)), directions_through(assembly.screens[0].lens, eye, points))
+    ends = trace(
+        assembly, np.tile(eye, (50, 1)), directions_through(assembly.screens[0].lens, eye, points)
+    )
     np.testing.assert_allclose(ends.points, points, atol=1e-6)
 
 
@@ -106,7 +125,9 @@ def test_more_lenses_than_a_ray_may_meet(rig_of, screen_at):
     offset = [-500, 0]
     lens = {"focal_length": 1e9, "width": 100, "height": 100, "offset": offset}
     lenses = [lens | {"screen": f"s{n}", "distance": 700 - 19 * n} for n in rows]
-    ends = trace(build(rig_of(screen=screens, lens=lenses)), np.zeros((1, 3)), np.array([[0.0, 1.0, 0.0]]))
+    ends = trace(
+        build(rig_of(screen=screens, lens=lenses)), np.zeros((1, 3)), np.array([[0.0, 1.0, 0.0]])
+    )
     assert ends.parts.tolist() == [LOST]
 
 

@@ -44,7 +44,9 @@ def test_horizon_is_level_with_the_eye(rig_of, screen_at, pose, attitude):
     heading, pitch, bank = attitude
     centre = 200 * axes_of(*pose)[:, 1]
     yaw, tip, roll = pose
-    screen = screen_at(pixels=[800, 600], centre=list(centre), yaw=yaw, pitch=tip, roll=roll, shows="world")
+    screen = screen_at(
+        pixels=[800, 600], centre=list(centre), yaw=yaw, pitch=tip, roll=roll, shows="world"
+    )
     rig = rig_of(screen=[screen], world=HIGH | {"heading": heading, "pitch": pitch, "bank": bank})
     across, up = np.meshgrid((np.arange(800) + 0.5) / 2 - 200, 150 - (np.arange(600) + 0.5) / 2)
     away = centre + np.stack([across, 0 * across, up], axis=-1) @ axes_of(*pose).T
@@ -74,7 +76,9 @@ def test_nose_to_the_right_moves_the_runway_to_the_left():
         view = FlatView(-0.2, 0.2, -0.06, 0.0, 0, 0, 0)
         return paint(view, 800, 120, World(heading=heading)).astype(int).sum(axis=(0, 2)).argmax()
 
-    assert (brightest(4.0) - brightest(0.0)) * 0.4 / 800 == pytest.approx(-math.tan(math.radians(4)), abs=0.006)
+    assert (brightest(4.0) - brightest(0.0)) * 0.4 / 800 == pytest.approx(
+        -math.tan(math.radians(4)), abs=0.006
+    )
 
 
 @pytest.mark.parametrize("lens", [{}, {"focal_length": 450, "magnification": 1.5}])
@@ -105,7 +109,9 @@ def markings(past, along, across):
     """
     scale = FOOT / 1000 / HEIGHT
     world = World(eye_height=f"{HEIGHT} m", ahead=-past * FOOT)
-    view = FlatView(-across * scale, across * scale, -along * scale, along * scale, 0.0, -math.pi / 2, 0.0)
+    view = FlatView(
+        -across * scale, across * scale, -along * scale, along * scale, 0.0, -math.pi / 2, 0.0
+    )
     light = LINEAR[paint(view, round(20 * across), round(20 * along), world)[..., 0]]
     tar, white = 0.07, light.max()
     return np.clip((light - tar) / (white - tar), 0, 1)
@@ -119,7 +125,10 @@ def stripes(line, length):
 
 def test_threshold_stripes():
     from_threshold = stripes(markings(95, 100, 8)[:, -5], 200)[0]
-    assert (95 - from_threshold[1], 95 - from_threshold[0]) == (pytest.approx(20, abs=0.2), pytest.approx(170, abs=0.2))
+    assert (95 - from_threshold[1], 95 - from_threshold[0]) == (
+        pytest.approx(20, abs=0.2),
+        pytest.approx(170, abs=0.2),
+    )
     across = stripes(markings(95, 1, 70)[5], 140)
     np.testing.assert_allclose(across[:, 1] - across[:, 0], 5.75, atol=0.2)
     middle = len(across) // 2
@@ -133,7 +142,10 @@ def test_aiming_point():
     np.testing.assert_allclose(blocks[:, 1] - blocks[:, 0], 30, atol=0.2)
     assert blocks[1][0] - blocks[0][1] == pytest.approx(72, abs=0.2)
     start, stop = -stripes(markings(1095, 90, 50)[:, -50], 180)[0][::-1]
-    assert (1095 + start, 1095 + stop) == (pytest.approx(1020, abs=0.2), pytest.approx(1170, abs=0.2))
+    assert (1095 + start, 1095 + stop) == (
+        pytest.approx(1020, abs=0.2),
+        pytest.approx(1170, abs=0.2),
+    )
 
 
 @pytest.mark.parametrize("past", [500, 1500, 2000, 2500, 3000])
@@ -144,7 +156,10 @@ def test_touchdown_zone(past):
     inner = len(bars) // 2
     assert bars[inner][0] - bars[inner - 1][1] == pytest.approx(72, abs=0.2)
     start, stop = -stripes(markings(past + 40, 60, 40)[:, -20], 120)[0][::-1]
-    assert (past + 40 + start, past + 40 + stop) == (pytest.approx(past, abs=0.2), pytest.approx(past + 75, abs=0.2))
+    assert (past + 40 + start, past + 40 + stop) == (
+        pytest.approx(past, abs=0.2),
+        pytest.approx(past + 75, abs=0.2),
+    )
 
 
 def test_centre_line():
@@ -156,7 +171,9 @@ def test_centre_line():
 def test_threshold_lies_where_the_settings_put_it():
     # 800 m ahead of an eye 60 m up: atan(60 / 800) below the horizon. Between the last threshold stripe and the
     # side stripe, 21.5 m from the centre line, bare tar begins there, darker than the grass
-    green = paint(FlatView(0.0266, 0.0268, -0.0765, -0.0742, 0, 0, 0), 40, 460, World())[..., 1].mean(axis=1)
+    green = paint(FlatView(0.0266, 0.0268, -0.0765, -0.0742, 0, 0, 0), 40, 460, World())[
+        ..., 1
+    ].mean(axis=1)
     edge = np.flatnonzero(green > (green[0] + green[-1]) / 2)[0]
     assert -0.0742 - 0.0023 * edge / 460 == pytest.approx(-60 / 800, abs=2e-5)
 
@@ -173,7 +190,13 @@ def wall(rig_of):
     def make(shows=("world",) * 3, lens=None, world=None, **keys):
         display = {"width": 474, "height": 296, "pixels": [1600, 1000]}
         banks = [
-            {"name": name, "count": 1, "radius": 600, "aim": [azimuth, 0.0], "screen": display | {"shows": show}}
+            {
+                "name": name,
+                "count": 1,
+                "radius": 600,
+                "aim": [azimuth, 0.0],
+                "screen": display | {"shows": show},
+            }
             | ({"lens": lens} if lens else {})
             for name, show, azimuth in zip("abc", shows, (-46.6, 0.0, 46.6), strict=True)
         ]
@@ -209,12 +232,18 @@ def test_eye_sees_what_one_flat_view_of_its_direction_would_show(wall, lens):
     view = see(wall(lens=lens), np.zeros(3), close)
     half = math.tan(math.radians(15))
     flat = FlatView(-half, half, -0.6 * half, 0.6 * half, math.radians(23.3), 0.0, 0.0)
-    whole = LINEAR[paint(flat, 1000, 600, World(grid=True))].reshape(300, 2, 500, 2, 3).mean(axis=(1, 3))
+    whole = (
+        LINEAR[paint(flat, 1000, 600, World(grid=True))]
+        .reshape(300, 2, 500, 2, 3)
+        .mean(axis=(1, 3))
+    )
     images = [number for number, part in enumerate(view.assembly.parts) if part.role == "image"]
     seen = np.isin(view.parts, images)
     assert seen.mean() > 0.8
     off = np.abs(view.light - whole)[seen].mean()
-    beside = np.abs(np.roll(view.light, 1, axis=1) - whole)[seen].mean()  # the same, one pixel to the side
+    beside = np.abs(np.roll(view.light, 1, axis=1) - whole)[
+        seen
+    ].mean()  # the same, one pixel to the side
     assert off < 0.5 * beside
 
 
@@ -257,14 +286,18 @@ def test_a_wide_view_is_right_on_screens_in_one_plane(rig_of, screen_at):
     width = 2 * 600 * math.tan(math.radians(60)) / 3
     shape = {"width": width, "height": width / 4, "pixels": [800, 200]}
     tables = [
-        screen_at(f"part {wide['part']}", shows=wide, centre=[(wide["part"] - 2) * width, 600, 0], **shape)
+        screen_at(
+            f"part {wide['part']}", shows=wide, centre=[(wide["part"] - 2) * width, 600, 0], **shape
+        )
         for wide in WIDE
     ]
     alone = [table | {"shows": "world"} for table in tables]
     pictures = []
     for screens in (tables, alone):
         rig = rig_of(screen=screens, world={"grid": True})
-        pictures.append(np.stack([shown_on(screen, rig) for screen in build(rig).screens]).astype(int))
+        pictures.append(
+            np.stack([shown_on(screen, rig) for screen in build(rig).screens]).astype(int)
+        )
     differs = np.abs(pictures[0] - pictures[1]).max(axis=-1)
     assert (differs > 1).mean() < 1e-3
 
@@ -283,8 +316,17 @@ def test_same_settings_paint_the_same_bytes():
 
 def test_other_settings_paint_another_picture():
     view = FlatView(-0.8, 0.9, -0.5, 0.6, 0.3, -0.1, 0.05)
-    settings = [{}, {"eye_height": 70_000}, {"ahead": 500_000}, {"heading": 3.0}, {"pitch": 1.0}, {"bank": 2.0}]
-    pictures = {paint(view, 320, 200, World(**keys)).tobytes() for keys in [*settings, {"grid": True}]}
+    settings = [
+        {},
+        {"eye_height": 70_000},
+        {"ahead": 500_000},
+        {"heading": 3.0},
+        {"pitch": 1.0},
+        {"bank": 2.0},
+    ]
+    pictures = {
+        paint(view, 320, 200, World(**keys)).tobytes() for keys in [*settings, {"grid": True}]
+    }
     assert len(pictures) == 7
 
 
@@ -315,7 +357,9 @@ def test_bad_world_is_told_with_its_line(problems_of, line, said):
     ],
 )
 def test_bad_wide_is_told_with_its_line(problems_of, shows, said):
-    screen = '[[screen]]\nname = "s"\nwidth = 400\nheight = 300\npixels = [8, 6]\ncentre = [0, 600, 0]\n'
+    screen = (
+        '[[screen]]\nname = "s"\nwidth = 400\nheight = 300\npixels = [8, 6]\ncentre = [0, 600, 0]\n'
+    )
     told = problems_of(f"{screen}shows = {shows}\n")
     assert len(told) == 1
     assert told[0].startswith("rig.toml:11: ")

@@ -25,20 +25,30 @@ def overlap(box, other):
     return not apart
 
 
-@pytest.mark.parametrize("size", [(1440, 900), (1366, 768), (640, 400), (2560, 1440), (1920, 600), (900, 1600)])
+@pytest.mark.parametrize(
+    "size", [(1440, 900), (1366, 768), (640, 400), (2560, 1440), (1920, 600), (900, 1600)]
+)
 @pytest.mark.parametrize("rows", [4, 11])
 def test_nothing_lies_upon_another_or_outside(size, rows):
     layout = Layout(*size, rows)
     boxes = [layout.stage, *layout.eyes, layout.controls, layout.numbers, layout.foot]
     assert not any(overlap(*pair) for pair in itertools.combinations(boxes, 2))
     sliders = [layout.slider(index) for index in range(len(REACHES))]
-    small = [box for slider in sliders for box in (slider.less, slider.track, slider.more)] + layout.buttons(BUTTONS)
+    small = [
+        box for slider in sliders for box in (slider.less, slider.track, slider.more)
+    ] + layout.buttons(BUTTONS)
     assert not any(overlap(*pair) for pair in itertools.combinations(small, 2))
     assert all(box.left >= 0 and box.left + box.width <= size[0] for box in boxes)
     assert all(box.top >= 0 and box.top + box.height <= size[1] for box in boxes)
     inside = layout.controls
-    assert all(inside.left <= box.left and box.left + box.width <= inside.left + inside.width for box in small)
-    assert all(inside.top <= box.top and box.top + box.height <= inside.top + inside.height for box in small)
+    assert all(
+        inside.left <= box.left and box.left + box.width <= inside.left + inside.width
+        for box in small
+    )
+    assert all(
+        inside.top <= box.top and box.top + box.height <= inside.top + inside.height
+        for box in small
+    )
 
 
 def test_the_eyes_pictures_keep_their_shape():
@@ -54,7 +64,9 @@ def test_a_slider_gives_back_the_value_whose_place_it_is_at():
         slider = layout.slider(index)
         step = (reach.high - reach.low) / slider.track.width
         for value in (reach.low, 0.0, 17.0, reach.high):
-            assert slider.value_at(reach, slider.place_of(reach, value)) == pytest.approx(value, abs=max(0.5, step))
+            assert slider.value_at(reach, slider.place_of(reach, value)) == pytest.approx(
+                value, abs=max(0.5, step)
+            )
         assert slider.value_at(reach, -1e6) == reach.low
         assert slider.value_at(reach, 1e6) == reach.high
 
@@ -72,4 +84,7 @@ def test_a_knob_moves_with_its_value():
     changed = np.nonzero((there != back).any(axis=-1))
     slider = layout.slider([reach.key for reach in REACHES].index("turn"))
     assert changed[1].min() + layout.controls.left >= slider.less.left
-    assert abs(changed[0].mean() + layout.controls.top - slider.track.top - slider.track.height / 2) < 3
+    assert (
+        abs(changed[0].mean() + layout.controls.top - slider.track.top - slider.track.height / 2)
+        < 3
+    )

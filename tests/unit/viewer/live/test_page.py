@@ -82,7 +82,10 @@ def served(tmp_path_factory):
     with listen(0) as listening:
         port = listening.getsockname()[1]
         studio = Studio(
-            Watch(file), Preview(read_rig(file)), Look(x=5.0), lambda preview, look: preview.rig.name.encode()
+            Watch(file),
+            Preview(read_rig(file)),
+            Look(x=5.0),
+            lambda preview, look: preview.rig.name.encode(),
         )
         server = server_of(studio, port)
         running = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
@@ -101,7 +104,9 @@ def talk(served):
 
 @contextlib.contextmanager
 def talking(port, **headers):
-    with connect(f"ws://127.0.0.1:{port}/live", **{"origin": f"http://127.0.0.1:{port}"} | headers) as socket:
+    with connect(
+        f"ws://127.0.0.1:{port}/live", **{"origin": f"http://127.0.0.1:{port}"} | headers
+    ) as socket:
         yield Talk(socket)
 
 
@@ -147,7 +152,10 @@ def test_another_origin_cannot_open_the_live_line(served, origin):
 def test_a_rebound_name_cannot_open_the_live_line(served):
     name = f"elsewhere.example:{served[0]}"
     line = socket.create_connection(("127.0.0.1", served[0]))
-    with pytest.raises(InvalidStatus) as refused, connect(f"ws://{name}/live", sock=line, origin=f"http://{name}"):
+    with (
+        pytest.raises(InvalidStatus) as refused,
+        connect(f"ws://{name}/live", sock=line, origin=f"http://{name}"),
+    ):
         pass
     assert refused.value.response.status_code == 403
 
@@ -173,7 +181,9 @@ def test_a_moving_pair_is_nearly_that(talk):
     facts, quick = talk.ask(look={"x": 20}, moving=True)
     assert facts["moving"]
     for one, other in zip(full, quick, strict=True):
-        one, other = (np.asarray(Image.open(io.BytesIO(picture))).astype(int) for picture in (one, other))
+        one, other = (
+            np.asarray(Image.open(io.BytesIO(picture))).astype(int) for picture in (one, other)
+        )
         assert np.abs(one - other).mean() < 4
 
 
@@ -254,7 +264,9 @@ def test_tabs_get_their_own_answers(served):
     with talking(served[0]) as first, talking(served[0]) as second, talking(served[0]) as third:
         talks = (first, second, third)
         for number, talk in enumerate(talks):
-            talk.socket.send(json.dumps({"want": "pair", "number": number, "look": {"x": 50 * number}}))
+            talk.socket.send(
+                json.dumps({"want": "pair", "number": number, "look": {"x": 50 * number}})
+            )
         pairs = [talk.hear() for talk in talks]
         assert [facts["number"] for facts, _ in pairs] == [0, 1, 2]
         assert len({pictures[0] for _, pictures in pairs}) == 3
@@ -265,7 +277,10 @@ def test_tabs_get_their_own_answers(served):
 def test_a_saved_rig_file_is_read_again_and_a_broken_one_told(talk, served):
     file = served[1]
     before = talk.pair()[1]
-    file.write_text(RIG.replace("centre = [0, 750, 0]", "centre = [0, 900, 0]").replace("little", "moved"), "utf-8")
+    file.write_text(
+        RIG.replace("centre = [0, 750, 0]", "centre = [0, 900, 0]").replace("little", "moved"),
+        "utf-8",
+    )
     assert talk.hear()[0]["name"] == "moved"
     moved = talk.pair()[1]
     assert (before[0] != moved[0]).any()

@@ -6,7 +6,16 @@ import pytest
 from seamsight.scene import PoseError, read_rig
 from seamsight.viewer import see
 from seamsight.viewer.colour import srgb
-from seamsight.viewer.live.preview import HEIGHT, REACHES, WIDTH, Look, Preview, Watch, key_lines, look_of
+from seamsight.viewer.live.preview import (
+    HEIGHT,
+    REACHES,
+    WIDTH,
+    Look,
+    Preview,
+    Watch,
+    key_lines,
+    look_of,
+)
 
 
 @pytest.fixture(scope="module")
@@ -49,7 +58,10 @@ def test_the_overlap_colours_only_where_an_eye_sees_a_screen(rig_of, screen_at):
     look = Look(overlap=True)
     plain, coloured = preview.pictures(Look()), preview.pictures(look)
     eyes = preview.eyes(look)
-    seen = [see(preview.assembly(look), eye, preview.projection).parts == 0 for eye in (eyes.left, eyes.right)]
+    seen = [
+        see(preview.assembly(look), eye, preview.projection).parts == 0
+        for eye in (eyes.left, eyes.right)
+    ]
     changed = (plain[0] != coloured[0]).any(-1)
     assert (changed == (seen[0] | seen[1])).all()
     both, only_left = (seen[0] & seen[1]), (seen[0] & ~seen[1])
@@ -83,7 +95,9 @@ def test_key_lines_tell_the_numbers(preview_of, sample):
     for name, screen in numbers.screens.items():
         line = next(line for line in lines if line.startswith(f"{name}: "))
         assert f"{100 * screen.seen['left']:.1f} / {100 * screen.seen['right']:.1f} %" in line
-    assert sum(line.startswith("seam ") for line in lines) == sum(seam.in_scene for seam in numbers.seams)
+    assert sum(line.startswith("seam ") for line in lines) == sum(
+        seam.in_scene for seam in numbers.seams
+    )
 
 
 def test_a_save_is_told_once_and_when_the_file_lies_still(tmp_path):

@@ -13,7 +13,13 @@ FOCAL_LENGTH, DISTANCE = 450.0, 150.0
 
 @pytest.fixture(scope="module")
 def rig(rig_of, screen_at):
-    lens = {"screen": "behind", "focal_length": FOCAL_LENGTH, "distance": DISTANCE, "width": 500, "height": 400}
+    lens = {
+        "screen": "behind",
+        "focal_length": FOCAL_LENGTH,
+        "distance": DISTANCE,
+        "width": 500,
+        "height": 400,
+    }
     screens = [screen_at("behind"), screen_at("bare", centre=[500, 600, 0], shows="card")]
     board = {"name": "board", "size": [900, 20, 30], "centre": [0, 500, -300]}
     return rig_of(screen=screens, lens=[lens], board=[board])
@@ -62,7 +68,9 @@ def test_the_head_is_drawn_where_it_is(plotter, rig_of):
         stage.show(eyes_of(nobody, Head(name="here", offset=(x, 0, 0))))
         stage.orbit(azimuth=0, elevation=0)
         picture = snapshot(plotter).astype(int)
-        drawn = (np.abs(picture - picture[:, :1]) > 8).any(axis=-1)  # the ground is the same all along a row
+        drawn = (np.abs(picture - picture[:, :1]) > 8).any(
+            axis=-1
+        )  # the ground is the same all along a row
         middles.append(np.nonzero(drawn)[1].mean())
     assert middles[0] + middles[1] == pytest.approx(319, abs=2)
     assert middles[1] - middles[0] > 40
@@ -91,16 +99,25 @@ def test_a_line_of_sight_bends_at_the_lens_and_ends_on_the_screens_middle(rig):
     np.testing.assert_allclose([start, end], [eye, (0, 600, 0)], atol=1e-9)
     assert crossing[1] == pytest.approx(600 - DISTANCE)
     # the thin lens's law, slope' = slope - place / f (OpenStax University Physics 3, 2.4, from 1/f = 1/p + 1/q)
-    before, after = (crossing - start) / (crossing - start)[1], (end - crossing) / (end - crossing)[1]
-    np.testing.assert_allclose((after - before)[[0, 2]], -crossing[[0, 2]] / FOCAL_LENGTH, atol=1e-9)
+    before, after = (
+        (crossing - start) / (crossing - start)[1],
+        (end - crossing) / (end - crossing)[1],
+    )
+    np.testing.assert_allclose(
+        (after - before)[[0, 2]], -crossing[[0, 2]] / FOCAL_LENGTH, atol=1e-9
+    )
 
 
 def test_the_virtual_image_lies_where_the_lens_equation_has_it(rig):
     behind = build(rig).screens[0]
-    image_distance = 1 / (1 / FOCAL_LENGTH - 1 / DISTANCE)  # 1/f = 1/p + 1/q, the same source; negative: virtual
+    image_distance = 1 / (
+        1 / FOCAL_LENGTH - 1 / DISTANCE
+    )  # 1/f = 1/p + 1/q, the same source; negative: virtual
     corners = image_corners(behind, virtual=True)
     np.testing.assert_allclose(corners[:, 1], 600 - DISTANCE - image_distance)
-    np.testing.assert_allclose(np.ptp(corners, axis=0)[[0, 2]], np.array([400, 300]) * -image_distance / DISTANCE)
+    np.testing.assert_allclose(
+        np.ptp(corners, axis=0)[[0, 2]], np.array([400, 300]) * -image_distance / DISTANCE
+    )
     assert np.ptp(image_corners(behind), axis=0) == pytest.approx([400, 0, 300])
 
 

@@ -17,7 +17,13 @@ from seamsight.scene import Head, OutputError, read_rig
 from seamsight.viewer.log import entry as build_log_entry
 from seamsight.viewer.log.entry import Words, entry_files
 from seamsight.viewer.log.page import _closed, markdown, page, page_picture
-from seamsight.viewer.log.store import changed_lines, last_entry, read_log, refuse_foreign_folder, store
+from seamsight.viewer.log.store import (
+    changed_lines,
+    last_entry,
+    read_log,
+    refuse_foreign_folder,
+    store,
+)
 
 DAY = datetime.date(2026, 3, 14)
 
@@ -71,7 +77,14 @@ for number in range(25):
     store(folder, DAY, FILES)
 """
 
-FILES_OF_AN_ENTRY = {"entry.json", "numbers.json", "left.png", "right.png", "rig/rig.toml", "pictures/01_a.png"}
+FILES_OF_AN_ENTRY = {
+    "entry.json",
+    "numbers.json",
+    "left.png",
+    "right.png",
+    "rig/rig.toml",
+    "pictures/01_a.png",
+}
 
 
 def _writer(code, *words):
@@ -87,7 +100,11 @@ def _assert_whole(folder):
     log = read_log(folder)
     assert log.broken == []
     for entry in log.entries:
-        found = {str(path.relative_to(entry.folder)) for path in entry.folder.rglob("*") if path.is_file()}
+        found = {
+            str(path.relative_to(entry.folder))
+            for path in entry.folder.rglob("*")
+            if path.is_file()
+        }
         assert found == FILES_OF_AN_ENTRY
         assert (entry.folder / "rig/rig.toml").stat().st_size == 300_000
     return log
@@ -136,9 +153,13 @@ def test_killed_at_any_step_an_add_leaves_the_older_entries_and_nothing_half(log
         writer.communicate()
         found = _assert_whole(folder)
         old = folder / "2026-03-14-01"
-        assert _content(old) == {old / path.relative_to(log / old.name): content for path, content in before.items()}
+        assert _content(old) == {
+            old / path.relative_to(log / old.name): content for path, content in before.items()
+        }
         named = step == LAST_CALL
-        assert [entry.name for entry in found.entries] == ["2026-03-14-01", "2026-03-14-02"][: 1 + named]
+        assert [entry.name for entry in found.entries] == ["2026-03-14-01", "2026-03-14-02"][
+            : 1 + named
+        ]
         assert len(found.leftovers) == 1 - named
 
 
@@ -165,7 +186,9 @@ def test_two_writers_at_once_both_get_all_their_entries_in(tmp_path):
         writer.communicate()
         assert writer.returncode == 0
     found = _assert_whole(folder)
-    assert [entry.name for entry in found.entries] == [f"2026-03-14-{number:02d}" for number in range(1, 51)]
+    assert [entry.name for entry in found.entries] == [
+        f"2026-03-14-{number:02d}" for number in range(1, 51)
+    ]
     assert found.leftovers == []
 
 
@@ -202,7 +225,11 @@ def test_what_cannot_be_written_leaves_nothing(log, monkeypatch):
     ],
 )
 def test_a_broken_entry_is_named_and_the_others_stay(log, file, content, said):
-    whole = store(log, DAY, {str(path.relative_to(log / "2026-03-14-01")): c for path, c in _content(log).items()})
+    whole = store(
+        log,
+        DAY,
+        {str(path.relative_to(log / "2026-03-14-01")): c for path, c in _content(log).items()},
+    )
     broken = log / "2026-03-14-01" / file
     broken.unlink() if content is None else broken.write_bytes(content)
     found = read_log(log)
@@ -216,16 +243,26 @@ def test_an_entry_cannot_name_files_outside_itself(log, tmp_path):
     (tmp_path / "secret.toml").write_text("secret")
     file = log / "2026-03-14-01" / "entry.json"
     facts = json.loads(file.read_bytes())
-    file.write_text(json.dumps(facts | {"pictures": [{"file": "../../secret.toml", "caption": ""}]}))
+    file.write_text(
+        json.dumps(facts | {"pictures": [{"file": "../../secret.toml", "caption": ""}]})
+    )
     assert "outside" in read_log(log).broken[0]
     file.write_text(json.dumps(facts | {"rig": "../../secret.toml"}))
-    other = store(log, DAY, {str(path.relative_to(file.parent)): c for path, c in _content(file.parent).items()})
+    other = store(
+        log,
+        DAY,
+        {str(path.relative_to(file.parent)): c for path, c in _content(file.parent).items()},
+    )
     (other / "entry.json").write_text(json.dumps(facts))
     assert not any("secret" in line for line in changed_lines(*read_log(log).entries))
 
 
 def test_a_photo_that_cannot_be_read_any_more_leaves_its_entry_out_of_the_page(log):
-    store(log, DAY, {str(path.relative_to(log / "2026-03-14-01")): c for path, c in _content(log).items()})
+    store(
+        log,
+        DAY,
+        {str(path.relative_to(log / "2026-03-14-01")): c for path, c in _content(log).items()},
+    )
     (log / "2026-03-14-01" / "left.png").write_bytes(b"no picture")
     found = read_log(log)
     text, lines = page(found.entries, found.broken)
@@ -274,7 +311,9 @@ def test_pictures_keep_their_directions_while_the_screens_lie_in_them(entry_of, 
     assert second.facts.directions == first.facts.directions
     assert third.facts.directions != first.facts.directions
     text, _ = page([first, second, third], [])
-    assert text.count("shows before; the rest shows now") == 2  # both eyes, of the second entry only
+    assert (
+        text.count("shows before; the rest shows now") == 2
+    )  # both eyes, of the second entry only
 
 
 def test_what_changed_is_said_in_words_and_the_cautions_once(entry_of, screen_at, tmp_path):
@@ -291,14 +330,26 @@ def test_what_changed_is_said_in_words_and_the_cautions_once(entry_of, screen_at
 
 
 def test_odd_text_stays_text(entry_of, screen_at, tmp_path):
-    odd = '</script><script>alert(1)</script> "q" & [[x]] 🛩 {{ 7 * 7 }} <img src=x onerror=alert(1)>'
+    odd = (
+        '</script><script>alert(1)</script> "q" & [[x]] 🛩 {{ 7 * 7 }} <img src=x onerror=alert(1)>'
+    )
     photo = tmp_path / "a b.png"
     Image.new("RGB", (40, 30), "red").save(photo)
-    entry = entry_of(f"{odd}\n\n![out](http://example.org/a.png) **bold**", odd, [(photo, odd)], screen=[screen_at()])
+    entry = entry_of(
+        f"{odd}\n\n![out](http://example.org/a.png) **bold**",
+        odd,
+        [(photo, odd)],
+        screen=[screen_at()],
+    )
     text, _ = page([entry], ["entry <b>x</b> is broken"])
     assert text.count("<script>") == 1 and text.count("</script>") == 1
     assert "<img src=x" not in text and "<b>x</b>" not in text
-    assert "{{ 7 * 7 }}" in text and "[[x]]" in text and "🛩" in text and "<strong>bold</strong>" in text
+    assert (
+        "{{ 7 * 7 }}" in text
+        and "[[x]]" in text
+        and "🛩" in text
+        and "<strong>bold</strong>" in text
+    )
     assert 'src="http' not in text
     assert (entry.folder / entry.facts.pictures[0].file).read_bytes() == photo.read_bytes()
 
@@ -327,7 +378,9 @@ def test_a_photo_is_shown_upright_small_and_without_its_cameras_notes(tmp_path):
 
 def test_a_clear_picture_stands_on_white(tmp_path):
     Image.new("RGBA", (20, 20), (0, 0, 0, 0)).save(tmp_path / "clear.png")
-    image = Image.open(io.BytesIO(base64.b64decode(page_picture(tmp_path / "clear.png").uri.split(",")[1])))
+    image = Image.open(
+        io.BytesIO(base64.b64decode(page_picture(tmp_path / "clear.png").uri.split(",")[1]))
+    )
     assert image.getpixel((10, 10)) == (255, 255, 255)
 
 

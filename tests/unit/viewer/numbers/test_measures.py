@@ -7,7 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-SIGNS = {"left": (0, -1), "right": (0, 1), "bottom": (2, -1), "top": (2, 1)}  # axis of the rig and way along it
+SIGNS = {
+    "left": (0, -1),
+    "right": (0, 1),
+    "bottom": (2, -1),
+    "top": (2, 1),
+}  # axis of the rig and way along it
 
 moderate = settings(max_examples=60)
 distances = st.floats(200, 1500)
@@ -24,7 +29,12 @@ def lensed(rig_of, screen_at):
 
     def make(before, focal_length, magnification, width=517, height=330, **lens):
         behind = focal_length * (1 - 1 / magnification)
-        optic = {"focal_length": focal_length, "magnification": magnification, "width": width, "height": height}
+        optic = {
+            "focal_length": focal_length,
+            "magnification": magnification,
+            "width": width,
+            "height": height,
+        }
         screen = screen_at(centre=[0, before + behind, 0])
         return rig_of(screen=[screen], lens=[{"screen": "screen", **optic, **lens}])
 
@@ -33,11 +43,20 @@ def lensed(rig_of, screen_at):
 
 def eye_points(mid):
     """Return where the eyes of a head that looks straight ahead are, 63 mm apart."""
-    return {eye: np.add(mid, [x, 0, 0]) for eye, x in (("left", -31.5), ("right", 31.5), ("mid", 0))}
+    return {
+        eye: np.add(mid, [x, 0, 0]) for eye, x in (("left", -31.5), ("right", 31.5), ("mid", 0))
+    }
 
 
 @moderate
-@given(before=distances, f=focal_lengths, magnification=magnifications, mid=places, width=apertures, shift=offsets)
+@given(
+    before=distances,
+    f=focal_lengths,
+    magnification=magnifications,
+    mid=places,
+    width=apertures,
+    shift=offsets,
+)
 def test_margin_behind_a_lens(lensed, numbers_of, before, f, magnification, mid, width, shift):
     rig = lensed(before, f, magnification, width, 300, offset=list(shift))
     margin = numbers_of(rig, offset=list(mid)).screens["screen"].margin
@@ -63,11 +82,19 @@ def test_margin_past_a_bezel_s_lip(rig_of, screen_at, numbers_of, lip, mid):
 
 
 @moderate
-@given(before=distances, f=focal_lengths, magnification=magnifications, mid=places, pupils=st.floats(40, 80))
+@given(
+    before=distances,
+    f=focal_lengths,
+    magnification=magnifications,
+    mid=places,
+    pupils=st.floats(40, 80),
+)
 def test_gap_needed_is_half_the_pupil_distance_times_d_over_e(
     rig_of, lensed, numbers_of, before, f, magnification, mid, pupils
 ):
-    tables = lensed(before, f, magnification).model_dump(exclude_none=True, include={"screen", "lens"})
+    tables = lensed(before, f, magnification).model_dump(
+        exclude_none=True, include={"screen", "lens"}
+    )
     rig = rig_of(pilot={"eye_point": [0, 0, 0], "pupil_distance": pupils}, **tables)
     gap = numbers_of(rig, offset=list(mid)).screens["screen"].gap_needed
     expected = pupils / 2 * f * (1 - 1 / magnification) / (before - mid[1])
@@ -101,10 +128,16 @@ def test_frustum_behind_a_lens(lensed, numbers_of, before, f, magnification, mid
 def test_span_and_pixel_on_the_axis(lensed, numbers_of, before, f, magnification):
     found = numbers_of(lensed(before, f, magnification)).screens["screen"]
     far = before + f * (magnification - 1)
-    assert found.span["h"] == pytest.approx(2 * math.degrees(math.atan(magnification * 200 / far)), rel=1e-9)
-    assert found.span["v"] == pytest.approx(2 * math.degrees(math.atan(magnification * 150 / far)), rel=1e-9)
+    assert found.span["h"] == pytest.approx(
+        2 * math.degrees(math.atan(magnification * 200 / far)), rel=1e-9
+    )
+    assert found.span["v"] == pytest.approx(
+        2 * math.degrees(math.atan(magnification * 150 / far)), rel=1e-9
+    )
     pixel = 2 * math.atan(magnification * 0.25 / far) * 60 * 180 / math.pi
-    assert (found.arcmin_per_px["h"], found.arcmin_per_px["v"]) == pytest.approx((pixel, pixel), rel=1e-7)
+    assert (found.arcmin_per_px["h"], found.arcmin_per_px["v"]) == pytest.approx(
+        (pixel, pixel), rel=1e-7
+    )
 
 
 def test_pixel_of_one_arcminute_is_where_a_20_20_eye_s_limit_says(rig_of, screen_at, numbers_of):
@@ -128,14 +161,23 @@ def test_without_a_lens_nothing_is_enlarged(rig_of, screen_at, numbers_of):
 
 @pytest.mark.parametrize("forward", [640, 2000])
 def test_no_view_from_behind(rig_of, screen_at, numbers_of, forward):
-    found = numbers_of(rig_of(screen=[screen_at(body=10)]), offset=[0, forward, 0]).screens["screen"]
-    assert (found.span, found.margin, found.frustum, found.image_distance) == (None, None, None, None)
+    found = numbers_of(rig_of(screen=[screen_at(body=10)]), offset=[0, forward, 0]).screens[
+        "screen"
+    ]
+    assert (found.span, found.margin, found.frustum, found.image_distance) == (
+        None,
+        None,
+        None,
+        None,
+    )
     assert found.seen == {"left": 0, "right": 0, "both": 0, "either": 0}
 
 
 def test_marks_tell_how_far_off_they_are(rig_of, numbers_of):
     mark = {"name": "hub", "at": [3, 504, -330], "want": [0, 500, -330]}
-    marks = numbers_of(rig_of(mark=[mark | {"within": 5}, mark | {"name": "foot", "within": 4.9}])).marks
+    marks = numbers_of(
+        rig_of(mark=[mark | {"within": 5}, mark | {"name": "foot", "within": 4.9}])
+    ).marks
     assert (marks["hub"].off, marks["hub"].good, marks["foot"].good) == (5.0, True, False)
 
 
@@ -164,7 +206,9 @@ def test_17_inch_behind_1_4_times_looks_like_24_inch(lensed, numbers_of, rig_of,
 def test_higher_magnification_makes_the_head_s_place_more_critical(lensed, numbers_of):
     # common practice; each lens as large as its image looks from the design eye point, with an opaque surround
     def lost(magnification, sideways):
-        size = [magnification * side * 600 / (600 + 450 * (magnification - 1)) for side in (400, 300)]
+        size = [
+            magnification * side * 600 / (600 + 450 * (magnification - 1)) for side in (400, 300)
+        ]
         rig = lensed(600, 450, magnification, *size, frame={"width": 300, "depth": 5})
         seen = numbers_of(rig, offset=[sideways, 0, 0]).screens["screen"].seen
         return 1 - seen["both"]

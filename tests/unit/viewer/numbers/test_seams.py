@@ -20,8 +20,15 @@ def bank(rig_of):
     """Return a function that gives a rig with a bank of units about the eye point."""
 
     def make(width=474.0, lens=True, count=2, lens_keys=None, **keys):
-        screen = {"width": width, "height": 296, "pixels": [1680, 1050], "shows": "black"} | keys.pop("screen", {})
-        optic = {"focal_length": F, "magnification": M, "width": 2 * HALF_LENS, "height": 330} | (lens_keys or {})
+        screen = {
+            "width": width,
+            "height": 296,
+            "pixels": [1680, 1050],
+            "shows": "black",
+        } | keys.pop("screen", {})
+        optic = {"focal_length": F, "magnification": M, "width": 2 * HALF_LENS, "height": 330} | (
+            lens_keys or {}
+        )
         table = {"name": "wall", "count": count, "radius": RADIUS, "screen": screen} | keys
         return rig_of(bank=[table | ({"lens": optic} if lens else {})])
 
@@ -68,12 +75,16 @@ def margin(eye, azimuth, side, width, half=HALF_LENS):
 # ---- the dark strip ---------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("head", [{}, {"offset": [-60, 0, 0]}, {"offset": [40, 70, 0]}, {"turn": 23.0}])
+@pytest.mark.parametrize(
+    "head", [{}, {"offset": [-60, 0, 0]}, {"offset": [40, 70, 0]}, {"turn": 23.0}]
+)
 @pytest.mark.parametrize("width", [400.0, 450.0, 474.0, 520.0])
 def test_dark_between_two_lenses(bank, width, head):
     found = seams_of(bank(width), **head)[0].dark
     toe = 2 * math.atan(HALF_LENS / RADIUS)  # their edges touch
-    eyes = eye_places(np.array(head.get("offset", [0, 0])[:2], float), math.radians(head.get("turn", 0)))
+    eyes = eye_places(
+        np.array(head.get("offset", [0, 0])[:2], float), math.radians(head.get("turn", 0))
+    )
     for name in EYES:
         last, first = (edge_azimuth(eyes[name], side * -toe / 2, side, width) for side in (1, -1))
         assert found[name] == pytest.approx(math.degrees(first - last), abs=1e-5)
@@ -126,8 +137,17 @@ def test_dark_is_negative_where_the_first_image_repeats_inside_the_second_s_side
         screen_at("b", centre=[200, 900, 0]),
         screen_at("low", centre=[0, 450, -200], width=50, height=50),
     ]
-    lens = {"screen": "low", "focal_length": 100, "distance": 50, "width": 60, "height": 60, "offset": [0, 200]}
-    found = {seam.between: seam for seam in seams_of(rig_of(screen=screens, lens=[lens]))}["a", "b"].dark
+    lens = {
+        "screen": "low",
+        "focal_length": 100,
+        "distance": 50,
+        "width": 60,
+        "height": 60,
+        "offset": [0, 200],
+    }
+    found = {seam.between: seam for seam in seams_of(rig_of(screen=screens, lens=[lens]))}[
+        "a", "b"
+    ].dark
     assert found["mid"] == pytest.approx(-2 * math.degrees(math.atan(30 / 400)), abs=1e-4)
 
 
@@ -162,8 +182,15 @@ def test_gap_needed_is_half_the_pupil_distance_times_d_over_e_a_side(rig_of, scr
 def test_small_gap_between_the_images_lets_each_eye_see_the_whole_of_each(bank):
     # common practice: builders keep such a gap; how large is the question
     needed = seams_of(bank())[0].gap_needed
-    filling = 474 + seams_of(bank())[0].gap_present  # an image that would leave the mid-eye no gap at all
-    for gap, whole in ((0.0, False), (needed - 0.2, False), (needed + 0.2, True), (needed + 10, True)):
+    filling = (
+        474 + seams_of(bank())[0].gap_present
+    )  # an image that would leave the mid-eye no gap at all
+    for gap, whole in (
+        (0.0, False),
+        (needed - 0.2, False),
+        (needed + 0.2, True),
+        (needed + 10, True),
+    ):
         seam = seams_of(bank(filling - gap))[0]
         assert seam.gap_present == pytest.approx(gap, abs=1e-9)
         assert seam.both_whole is whole
@@ -184,18 +211,27 @@ def test_black_pixels_are_enough(bank, rig_of):
 
 def test_a_bank_s_neighbours_are_next_to_each_other(bank):
     found = seams_of(bank(count=4, lens=False, toe=25.0))
-    assert [seam.between for seam in found] == [("wall.1", "wall.2"), ("wall.2", "wall.3"), ("wall.3", "wall.4")]
+    assert [seam.between for seam in found] == [
+        ("wall.1", "wall.2"),
+        ("wall.2", "wall.3"),
+        ("wall.3", "wall.4"),
+    ]
     assert all(seam.sides == ("right", "left") and seam.in_scene for seam in found)
 
 
-@pytest.mark.parametrize(("apart", "neighbours"), [(0.5, True), (14.8, True), (15.2, False), (40.0, False)])
+@pytest.mark.parametrize(
+    ("apart", "neighbours"), [(0.5, True), (14.8, True), (15.2, False), (40.0, False)]
+)
 def test_images_within_15_degrees_are_neighbours(rig_of, screen_at, apart, neighbours):
     # each 400 wide, 600 away and square to the eye: 2 atan(200 / 600) degrees across; low, so that corners, which lie
     # nearer to each other than the edges' middles, do not count
     turn = math.degrees(math.atan(200 / 600)) + apart / 2
     screens = [
         screen_at(
-            name, height=1, yaw=yaw, centre=[600 * math.sin(math.radians(yaw)), 600 * math.cos(math.radians(yaw)), 0]
+            name,
+            height=1,
+            yaw=yaw,
+            centre=[600 * math.sin(math.radians(yaw)), 600 * math.cos(math.radians(yaw)), 0],
         )
         for name, yaw in (("a", -turn), ("b", turn))
     ]
@@ -230,7 +266,9 @@ def test_screen_behind_the_eye_has_no_seam(rig_of, screen_at):
 # ---- with the face turned to it ---------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("aim", "turned"), [(0.0, 0.0), (30.0, 30.0), (-50.0, -50.0), (75.0, 60.0), (-100.0, -60.0)])
+@pytest.mark.parametrize(
+    ("aim", "turned"), [(0.0, 0.0), (30.0, 30.0), (-50.0, -50.0), (75.0, 60.0), (-100.0, -60.0)]
+)
 def test_facing_a_seam(bank, aim, turned):
     # the seam between the two units lies at the bank's aim; a face turns up to 60 degrees to it
     found = seams_of(bank(lens=True, aim=[aim, 0.0]))[0].facing
@@ -238,9 +276,14 @@ def test_facing_a_seam(bank, aim, turned):
     eyes = eye_places(turn=math.radians(turned))
     middle = math.radians(aim)
     for name in EYES:
-        last, first = (edge_azimuth(eyes[name], middle - side * toe / 2, side, 474) for side in (1, -1))
+        last, first = (
+            edge_azimuth(eyes[name], middle - side * toe / 2, side, 474) for side in (1, -1)
+        )
         assert found.dark[name] == pytest.approx(math.degrees(first - last), abs=1e-4)
-    at = [min(margin(eyes[n], middle - s * toe / 2, s, 474) for n in ("left", "right")) for s in (1, -1)]
+    at = [
+        min(margin(eyes[n], middle - s * toe / 2, s, 474) for n in ("left", "right"))
+        for s in (1, -1)
+    ]
     assert found.both_whole == (min(at) >= 0)
     assert found.gap_needed == pytest.approx(found.gap_present - sum(at), abs=1e-3)
 
@@ -253,7 +296,9 @@ def test_facing_up(rig_of, screen_at):
         for name, x in (("a", -205), ("b", 205))
     ]
     found = seams_of(rig_of(screen=screens))[0].facing
-    distance = 600 - NECK + NECK * math.cos(high)  # roughly: the neck stays, the eyes swing up about it
+    distance = (
+        600 - NECK + NECK * math.cos(high)
+    )  # roughly: the neck stays, the eyes swing up about it
     assert found.dark["mid"] == pytest.approx(2 * math.degrees(math.atan(5 / distance)), rel=0.1)
     assert found.dark["left"] == pytest.approx(found.dark["right"], abs=1e-6)
 

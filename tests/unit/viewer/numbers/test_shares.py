@@ -10,8 +10,15 @@ import pytest
 import trimesh
 
 CLOSE = 1e-5  # of the image's area
-ONE_EYE = {"eye_point": [0, 0, 0], "pupil_distance": 0.01}  # the mean of both eyes is then that of one between them
-POST = {"name": "post", "size": [40, 10, 900], "centre": [0, 305, 0]}  # its face towards the eye at y = 300
+ONE_EYE = {
+    "eye_point": [0, 0, 0],
+    "pupil_distance": 0.01,
+}  # the mean of both eyes is then that of one between them
+POST = {
+    "name": "post",
+    "size": [40, 10, 900],
+    "centre": [0, 305, 0],
+}  # its face towards the eye at y = 300
 
 
 @pytest.fixture
@@ -28,7 +35,13 @@ def seen_of(rig_of, screen_at, numbers_of):
 
 
 def lens(width, height=900, **keys):
-    return {"screen": "screen", "focal_length": 450, "distance": 150, "width": width, "height": height} | keys
+    return {
+        "screen": "screen",
+        "focal_length": 450,
+        "distance": 150,
+        "width": width,
+        "height": height,
+    } | keys
 
 
 def landing(edge, eye, before=450):
@@ -49,7 +62,10 @@ def strip_area(t, off, thick):
             if below[number] < 0:
                 points.append(corner)
             if below[number] * below[after] < 0:
-                points.append(corner + (image[after] - corner) * below[number] / (below[number] - below[after]))
+                points.append(
+                    corner
+                    + (image[after] - corner) * below[number] / (below[number] - below[after])
+                )
         x, z = np.transpose(points)
         areas.append((x @ np.roll(z, -1) - z @ np.roll(x, -1)) / 2)
     return areas[1] - areas[0]
@@ -79,14 +95,18 @@ def test_large_lens_shows_the_image_whole(seen_of):
 
 @pytest.mark.parametrize("sideways", [0, 20, -75])
 def test_aperture_cuts_strips(seen_of, sideways):
-    seen, hidden = seen_of({"offset": [sideways, 0, 0]}, lens=[lens(360, frame={"width": 400, "depth": 0.01})])
+    seen, hidden = seen_of(
+        {"offset": [sideways, 0, 0]}, lens=[lens(360, frame={"width": 400, "depth": 0.01})]
+    )
     right, left = (min(200, sign * landing(sign * 180, sideways)) for sign in (1, -1))
     assert seen == pytest.approx((right + left) / 400, abs=CLOSE)
     assert hidden == {"screen lens frame": pytest.approx(1 - (right + left) / 400, abs=CLOSE)}
 
 
 def test_aperture_cuts_both_ways(seen_of):
-    seen, _ = seen_of({"offset": [10, 0, -15]}, lens=[lens(360, 240, frame={"width": 400, "depth": 0.01})])
+    seen, _ = seen_of(
+        {"offset": [10, 0, -15]}, lens=[lens(360, 240, frame={"width": 400, "depth": 0.01})]
+    )
     across = min(200, landing(180, 10)) - max(-200, landing(-180, 10))
     up = min(150, landing(120, -15)) - max(-150, landing(-120, -15))
     assert seen == pytest.approx(across * up / (400 * 300), abs=CLOSE)
@@ -95,7 +115,10 @@ def test_aperture_cuts_both_ways(seen_of):
 def test_both_and_either_eye_behind_an_aperture(rig_of, screen_at, numbers_of):
     rig = rig_of(screen=[screen_at()], lens=[lens(360, frame={"width": 400, "depth": 0.01})])
     seen = numbers_of(rig).screens["screen"].seen
-    near, far = landing(180, 31.5), landing(180, -31.5)  # to the right: of the right eye, of the left eye
+    near, far = (
+        landing(180, 31.5),
+        landing(180, -31.5),
+    )  # to the right: of the right eye, of the left eye
     assert far < 200
     assert seen["left"] == pytest.approx((near + far) / 400, abs=CLOSE)
     assert seen["right"] == pytest.approx((near + far) / 400, abs=CLOSE)
@@ -143,7 +166,11 @@ def test_two_eyes_see_round_a_post(rig_of, screen_at, numbers_of):
 
 
 def test_two_overlapping_boards_share_what_they_hide(seen_of):
-    beam = {"name": "beam", "size": [900, 10, 15], "centre": [0, 205, 0]}  # face at y = 200: before the post
+    beam = {
+        "name": "beam",
+        "size": [900, 10, 15],
+        "centre": [0, 205, 0],
+    }  # face at y = 200: before the post
     seen, hidden = seen_of(board=[POST, beam])
     beam_share, post_share = 15 * 3 / 300, 40 * 2 / 400
     assert hidden["beam"] == pytest.approx(beam_share, abs=CLOSE)
@@ -157,7 +184,12 @@ def test_slanting_edge(seen_of, roll):
     # half of the plane is covered, by a board whose upper edge, at the eye's height, goes through the screen's middle
     t = math.radians(roll)
     middle = np.array([-math.sin(t), 0, -math.cos(t)]) * 500
-    board = {"name": "slope", "size": [1000, 0.01, 1000], "centre": list(np.add(middle, [0, 300, 0])), "roll": roll}
+    board = {
+        "name": "slope",
+        "size": [1000, 0.01, 1000],
+        "centre": list(np.add(middle, [0, 300, 0])),
+        "roll": roll,
+    }
     seen, hidden = seen_of(board=[board])
     assert seen == pytest.approx(0.5, abs=CLOSE)
     assert hidden == {"slope": pytest.approx(0.5, abs=CLOSE)}
@@ -174,7 +206,13 @@ def test_slanting_edge_across_a_corner(seen_of):
 def test_round_hole_shows_a_circle(seen_of):
     # the plate's far face, 320 mm ahead, bounds the view; its hole is drawn with 96 corners
     hole = {"shape": "circle", "at": [0, 0], "diameter": 100}
-    plate = {"name": "panel", "size": [900, 900], "thickness": 20, "centre": [0, 310, 0], "holes": [hole]}
+    plate = {
+        "name": "panel",
+        "size": [900, 900],
+        "thickness": 20,
+        "centre": [0, 310, 0],
+        "holes": [hole],
+    }
     seen, hidden = seen_of(plate=[plate])
     shown = (50 * 600 / 320) ** 2 * 96 / 2 * math.sin(2 * math.pi / 96) / (400 * 300)
     assert seen == pytest.approx(shown, abs=CLOSE)
@@ -216,8 +254,16 @@ def test_slanting_rod_hides_its_share(seen_of, roll, thick):
 
 
 def test_web_between_two_holes_hides_its_share(seen_of):
-    holes = [{"shape": "rect", "at": [x, 0], "size": [300, 400]} for x in (-150.5 + 13.3, 150.5 + 13.3)]  # 1 mm apart
-    plate = {"name": "panel", "size": [900, 900], "thickness": 0.01, "centre": [0, 300, 0], "holes": holes}
+    holes = [
+        {"shape": "rect", "at": [x, 0], "size": [300, 400]} for x in (-150.5 + 13.3, 150.5 + 13.3)
+    ]  # 1 mm apart
+    plate = {
+        "name": "panel",
+        "size": [900, 900],
+        "thickness": 0.01,
+        "centre": [0, 300, 0],
+        "holes": holes,
+    }
     _, hidden = seen_of(plate=[plate])
     assert hidden == {"panel": pytest.approx(2 / 400, abs=1e-4)}
 

@@ -69,7 +69,9 @@ def test_a_thin_board_between_two_frames_is_in_the_way(rig_with):
 
 def test_a_start_inside_a_part_is_refused(rig_with):
     with pytest.raises(PoseError, match='inside "box"'):
-        clip.refuse_collisions(build(rig_with(board=[_board("box", [900, 900, 900], [0, 0, 0])])), clip.sway(20))
+        clip.refuse_collisions(
+            build(rig_with(board=[_board("box", [900, 900, 900], [0, 0, 0])])), clip.sway(20)
+        )
 
 
 def test_one_projection_holds_the_screens_from_every_head(rig_with):
@@ -88,7 +90,11 @@ def frames(rig_with):
     rig = rig_with(board=[_board("wall", [6000, 20, 6000], [0, 900, 0]) | {"colour": "#ffffff"}])
     heads = clip.sway(20)
     shown = clip.framed_on_path(build(rig), heads, 128, 72)
-    return list(clip.frames_of(build(rig), heads, ("left", "right"), shown, lambda head: f"{head.offset[0]:g}"))
+    return list(
+        clip.frames_of(
+            build(rig), heads, ("left", "right"), shown, lambda head: f"{head.offset[0]:g}"
+        )
+    )
 
 
 def test_a_clip_read_back_has_every_frame_and_closes(frames):
@@ -101,9 +107,13 @@ def test_a_clip_read_back_has_every_frame_and_closes(frames):
             pictures.append(np.asarray(read.convert("RGB"), np.float64))
             times.append(read.info["duration"])
     assert times == [50] * 20
-    differences = [np.abs(a - b).mean() for a, b in zip(pictures, [*pictures[1:], pictures[0]], strict=True)]
+    differences = [
+        np.abs(a - b).mean() for a, b in zip(pictures, [*pictures[1:], pictures[0]], strict=True)
+    ]
     assert min(differences[:4]) > 0.1
-    assert differences[-1] < 1.5 * max(differences[:-1])  # from the last to the first as between neighbours
+    assert differences[-1] < 1.5 * max(
+        differences[:-1]
+    )  # from the last to the first as between neighbours
     assert np.abs(pictures[0] - pictures[5]).mean() > 2 * differences[-1]
     original = np.asarray(frames[7], np.float64)
     assert np.abs(pictures[7] - original).mean() < 6
@@ -119,7 +129,9 @@ def test_both_eyes_lie_side_by_side_or_above_each_other(rig_with, frames):
     assert all(side % 2 == 0 for side in (*wide.size, *frames[0].size))
 
 
-@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")  # its reader leaves pipes open
+@pytest.mark.filterwarnings(
+    "ignore::pytest.PytestUnraisableExceptionWarning"
+)  # its reader leaves pipes open
 def test_an_mp4_read_back_has_every_frame(frames, tmp_path):
     """Decoded by ffmpeg itself."""
     imageio_ffmpeg = pytest.importorskip("imageio_ffmpeg")
@@ -127,7 +139,9 @@ def test_an_mp4_read_back_has_every_frame(frames, tmp_path):
     file.write_bytes(clip.mp4(frames))
     reader = imageio_ffmpeg.read_frames(str(file))
     facts = next(reader)
-    pictures = [np.frombuffer(frame, np.uint8).reshape(*frames[0].size[::-1], 3) for frame in reader]
+    pictures = [
+        np.frombuffer(frame, np.uint8).reshape(*frames[0].size[::-1], 3) for frame in reader
+    ]
     assert facts["size"] == frames[0].size and facts["fps"] == 20
     assert len(pictures) == 20
     assert np.abs(pictures[7].astype(float) - np.asarray(frames[7])).mean() < 8

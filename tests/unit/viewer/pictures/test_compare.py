@@ -54,7 +54,9 @@ def test_what_a_board_hides_is_what_changed(bare, with_board, views):
     columns, rows = np.flatnonzero(mask.any(axis=0)), np.flatnonzero(mask.any(axis=1))
     per_pixel = 60 / 400
     assert columns[0] == 200
-    assert columns[-1] + 1 == pytest.approx(200 + math.degrees(math.atan2(100, 400)) / per_pixel, abs=1)
+    assert columns[-1] + 1 == pytest.approx(
+        200 + math.degrees(math.atan2(100, 400)) / per_pixel, abs=1
+    )
     high = math.degrees(math.atan2(30, 400)) / per_pixel
     assert (rows[0], rows[-1] + 1) == pytest.approx((150 - high, 150 + high), abs=1)
     assert meaning == "another part"
@@ -63,7 +65,12 @@ def test_what_a_board_hides_is_what_changed(bare, with_board, views):
 def test_parts_are_told_apart_by_name_and_not_by_their_place_in_the_rig(rig_of, screen_at, views):
     other = {"name": "second", "size": [80, 10, 60], "centre": [-60, 400, 0]}
     mask, _ = changed(
-        *views(*(rig_of(screen=[screen_at()], board=order) for order in ([BOARD, other], [other, BOARD])))
+        *views(
+            *(
+                rig_of(screen=[screen_at()], board=order)
+                for order in ([BOARD, other], [other, BOARD])
+            )
+        )
     )
     assert not mask.any()
 
@@ -74,11 +81,14 @@ def test_colours_count_only_where_the_parts_are_the_same(rig_of, screen_at, view
     assert meaning == "another colour"
     assert 0.05 < mask.mean() < 0.6
     mask, meaning = changed(
-        *views(rig_of(screen=[screen_at()]), rig_of(screen=[screen_at(shows="card")], board=[BOARD]))
+        *views(
+            rig_of(screen=[screen_at()]), rig_of(screen=[screen_at(shows="card")], board=[BOARD])
+        )
     )
     assert meaning == "another part"
     assert mask.mean() == pytest.approx(
-        math.degrees(math.atan2(100, 400)) * 2 * math.degrees(math.atan2(30, 400)) / (60 * 45), rel=0.1
+        math.degrees(math.atan2(100, 400)) * 2 * math.degrees(math.atan2(30, 400)) / (60 * 45),
+        rel=0.1,
     )
 
 
@@ -100,18 +110,22 @@ def test_marks_leave_the_picture_visible():
     assert touched[grown & ~mask].all() and not touched[~grown].any()
 
 
-@pytest.mark.parametrize("places", [([-700, 600, 0], [500, 400, 300]), ([-40, -600, 0], [40, -600, -200])])
+@pytest.mark.parametrize(
+    "places", [([-700, 600, 0], [500, 400, 300]), ([-40, -600, 0], [40, -600, -200])]
+)
 def test_the_frame_holds_the_screens_of_all(rig_of, screen_at, places):
     items = []
     for place in places:
         yaw = math.degrees(math.atan2(place[0], place[1]))
         items.append(item(rig_of(screen=[screen_at(centre=place, yaw=yaw)])))
-    shown = framed_on_all([framed_on_screens(item.assembly, item.eyes, 800, 400, 1) for item in items])
+    shown = framed_on_all(
+        [framed_on_screens(item.assembly, item.eyes, 800, 400, 1) for item in items]
+    )
     half = shown.field / 2
     for one in items:
-        for x, y, z in one.assembly.triangles[one.assembly.part_of_face == one.assembly.part_id("screen")].reshape(
-            -1, 3
-        ):
+        for x, y, z in one.assembly.triangles[
+            one.assembly.part_of_face == one.assembly.part_id("screen")
+        ].reshape(-1, 3):
             off = (math.degrees(math.atan2(x, y)) - shown.azimuth + 180) % 360 - 180
             assert abs(off) < half
             assert abs(math.degrees(math.atan2(z, math.hypot(x, y))) - shown.elevation) < half / 2
@@ -132,17 +146,34 @@ def test_two_to_twelve_can_be_compared(bare, count):
 
 @pytest.fixture(scope="session")
 def comparison(rig_of, screen_at):
-    first = rig_of(screen=[screen_at("<left>", centre=[-210, 600, 0]), screen_at("right", centre=[210, 600, 0])])
-    blocked = rig_of(
-        screen=[screen_at("<left>", centre=[-210, 600, 0]), screen_at("right", centre=[210, 600, 0])], board=[BOARD]
+    first = rig_of(
+        screen=[
+            screen_at("<left>", centre=[-210, 600, 0]),
+            screen_at("right", centre=[210, 600, 0]),
+        ]
     )
-    return compare([item(first, "as it is"), item(blocked, "with & board")], ["left", "right"], 300, 150, samples=1)
+    blocked = rig_of(
+        screen=[
+            screen_at("<left>", centre=[-210, 600, 0]),
+            screen_at("right", centre=[210, 600, 0]),
+        ],
+        board=[BOARD],
+    )
+    return compare(
+        [item(first, "as it is"), item(blocked, "with & board")],
+        ["left", "right"],
+        300,
+        150,
+        samples=1,
+    )
 
 
 def test_all_views_have_one_projection_and_each_its_eye(comparison):
     assert len({view.projection for views in comparison.views for view in views}) == 1
     assert [view.eye[0] for view in comparison.views[1]] == [-31.5, 31.5]
-    worse = [row for row in comparison.rows if row.what == "hidden by board" and row.where == "right"]
+    worse = [
+        row for row in comparison.rows if row.what == "hidden by board" and row.where == "right"
+    ]
     assert worse[0].verdicts == ("", "worse")
 
 
@@ -157,7 +188,8 @@ def test_a_sheet_has_a_picture_for_each_item_and_eye_and_shows_itself(comparison
 
 
 @pytest.mark.parametrize(
-    ("count", "looks", "across", "down"), [(3, ["mid"], 1, 3), (5, ["mid"], 2, 3), (2, ["left", "right"], 2, 2)]
+    ("count", "looks", "across", "down"),
+    [(3, ["mid"], 1, 3), (5, ["mid"], 2, 3), (2, ["left", "right"], 2, 2)],
 )
 def test_many_single_pictures_stand_in_pairs(bare, count, looks, across, down):
     sheet = comparison_sheet(compare([item(bare)] * count, looks, 700, 350, samples=1))
@@ -173,7 +205,9 @@ def test_the_page_of_a_notebook_has_picture_and_words(comparison):
 
 
 def rows_with(count, where="screen", values=(1.0, 2.0), verdict="worse"):
-    return [Row(where, f"hidden by {number}", "%", values, ("", verdict)) for number in range(count)]
+    return [
+        Row(where, f"hidden by {number}", "%", values, ("", verdict)) for number in range(count)
+    ]
 
 
 def test_a_table_is_cut_and_says_so():
@@ -183,5 +217,8 @@ def test_a_table_is_cut_and_says_so():
     whole = [Row(ALL, "focus, nearest", "D", (1.0, 1.0), ("", "same"))]
     shown, left_out = rows_to_show([*whole, *rows_with(20), *same, *partial, *main], 10)
     assert len(shown) == 10 and shown[0] is whole[0] and shown[-1] is main[0]
-    assert left_out == "Rows left out: 12 that differ, 4 of what not all have, 3 that are the same in all."
+    assert (
+        left_out
+        == "Rows left out: 12 that differ, 4 of what not all have, 3 that are the same in all."
+    )
     assert rows_to_show(rows_with(3), 10) == (rows_with(3), "")

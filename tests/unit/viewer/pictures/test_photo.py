@@ -53,7 +53,10 @@ def like(first, second):
 @pytest.fixture(scope="session")
 def seat(rig_of, screen_at):
     """Two screens that show a test card, one behind a lens, and a post."""
-    screens = [screen_at("in front", shows="card", centre=[0, 700, 0]), screen_at("beside", shows="card")]
+    screens = [
+        screen_at("in front", shows="card", centre=[0, 700, 0]),
+        screen_at("beside", shows="card"),
+    ]
     screens[1] |= {"centre": [500, 500, 40], "yaw": 45, "bezel": 15}
     lens = {"screen": "in front", "focal_length": 450, "distance": 150, "width": 517, "height": 380}
     post = {"name": "post", "size": [30, 30, 500], "centre": [-200, 500, 0]}
@@ -67,7 +70,10 @@ def photograph(seat):
 
 @pytest.fixture(scope="session")
 def corners(seat):
-    names = [("in front", corner) for corner in CORNERS] + [("beside", "top left"), ("beside", "bottom left")]
+    names = [("in front", corner) for corner in CORNERS] + [
+        ("beside", "top left"),
+        ("beside", "bottom left"),
+    ]
     directions = [corner_direction(seat, EYE, *name) for name in names]
     return [Match(pixel_of(CAMERA, direction), direction) for direction in directions]
 
@@ -88,10 +94,16 @@ def test_the_photograph_laid_over_agrees_with_what_is_seen_there(seat, photograp
     seen = srgb(see(seat, EYE, shown).light).astype(int)
     # where the camera's own axes say that it reaches, one pixel in
     columns, lines = shown.columns()[::2], shown.rows()[::2]
-    grid = [np.outer(lines[:, 0], columns[:, k]) for k in (0, 1)] + [np.repeat(lines[:, 1:], len(columns), axis=1)]
+    grid = [np.outer(lines[:, 0], columns[:, k]) for k in (0, 1)] + [
+        np.repeat(lines[:, 1:], len(columns), axis=1)
+    ]
     across, ahead, up = np.tensordot(CAMERA.axes.T @ shown.axes, np.array(grid), 1)
     half = math.tan(math.radians(CAMERA.field / 2))
-    inside = (ahead > 0) & (np.abs(across) < 0.98 * half * ahead) & (np.abs(up) < 0.98 * half * 320 / 480 * ahead)
+    inside = (
+        (ahead > 0)
+        & (np.abs(across) < 0.98 * half * ahead)
+        & (np.abs(up) < 0.98 * half * 320 / 480 * ahead)
+    )
     off = np.abs(laid - seen).max(axis=2)
     assert 0.5 < inside.mean() < 0.95
     assert (off[inside] > 40).mean() < 0.05  # edges, sampled twice
@@ -102,7 +114,11 @@ def test_the_photograph_laid_over_agrees_with_what_is_seen_there(seat, photograp
 
 def test_the_frame_is_level_looks_where_the_camera_did_and_holds_its_corners(photograph, corners):
     shown = framed_on_photo(placed(photograph, corners[:4]), 600, 400)
-    assert (shown.azimuth, shown.elevation, shown.tilt) == (pytest.approx(9, abs=1e-3), pytest.approx(-6, abs=1e-3), 0)
+    assert (shown.azimuth, shown.elevation, shown.tilt) == (
+        pytest.approx(9, abs=1e-3),
+        pytest.approx(-6, abs=1e-3),
+        0,
+    )
     for column, row in ((0, 0), (480, 0), (480, 320), (0, 320)):
         x, y = pixel_of(shown, matrix_of(CAMERA) @ (column, row, 1))
         assert 0 < x < 600 and 0 < y < 400
@@ -110,7 +126,10 @@ def test_the_frame_is_level_looks_where_the_camera_did_and_holds_its_corners(pho
 
 def test_more_points_are_fitted_by_least_squares(photograph, corners):
     assert placed(photograph, corners).off_px.max() < 1e-3
-    worse = [*corners[:-1], Match((corners[-1].pixel[0] + 8, corners[-1].pixel[1]), corners[-1].direction)]
+    worse = [
+        *corners[:-1],
+        Match((corners[-1].pixel[0] + 8, corners[-1].pixel[1]), corners[-1].direction),
+    ]
     photo = placed(photograph, worse)
     # the least squares of the flat picture's places: no greater than those of the camera's true matrix
     axes = Projection("rectilinear", 8, 8, 90.0, *_middle(worse)).axes
@@ -145,7 +164,10 @@ def square(across=20.0, up=10.0):
 
 
 def exchanged(*order):
-    return [Match(one.pixel, square()[other].direction) for one, other in zip(square(), order, strict=True)]
+    return [
+        Match(one.pixel, square()[other].direction)
+        for one, other in zip(square(), order, strict=True)
+    ]
 
 
 SMALL = np.zeros((70, 100, 3), np.uint8)
@@ -168,7 +190,10 @@ SMALL = np.zeros((70, 100, 3), np.uint8)
             exchanged(1, 0, 3, 2),
             "mirror",
         ),
-        ([*square()[:3], Match((10, 71), square()[3].direction)], "outside the photograph, which is 100 x 70 pixels"),
+        (
+            [*square()[:3], Match((10, 71), square()[3].direction)],
+            "outside the photograph, which is 100 x 70 pixels",
+        ),
     ],
 )
 def test_points_that_do_not_say_how_the_photograph_lies_are_refused(matches, words):
@@ -187,7 +212,9 @@ def test_nothing_of_the_photograph_is_shown_behind_it(photograph, corners):
 def test_a_corner_is_where_the_lens_shows_it(seat):
     # thin lens: a point 150 mm behind f = 450 looks 1.5 times as far off the axis, 225 mm behind the lens
     right, forward, up = corner_direction(seat, np.zeros(3), "in front", "top right")
-    assert (right / forward, up / forward) == pytest.approx((1.5 * 200 / (550 + 225), 1.5 * 150 / (550 + 225)))
+    assert (right / forward, up / forward) == pytest.approx(
+        (1.5 * 200 / (550 + 225), 1.5 * 150 / (550 + 225))
+    )
 
 
 @pytest.mark.parametrize("name", [("nowhere", "top left"), ("beside", "left top")])
@@ -216,13 +243,18 @@ def test_a_photograph_is_read_as_its_camera_was_held(tmp_path):
 def test_what_is_no_photograph_is_told_in_one_line(tmp_path, content):
     if content is not None:
         (tmp_path / "seat.jpg").write_bytes(content)
-    with pytest.raises(PoseError, match=r"^the photograph .*seat.jpg (cannot be opened|is not a readable picture).*$"):
+    with pytest.raises(
+        PoseError,
+        match=r"^the photograph .*seat.jpg (cannot be opened|is not a readable picture).*$",
+    ):
         read_photo(tmp_path / "seat.jpg")
 
 
 def test_without_opencv_it_says_how_to_install_it(monkeypatch):
     monkeypatch.setitem(sys.modules, "cv2", None)
-    with pytest.raises(SeamsightError, match=r"^matching a photograph needs OpenCV: pip install .*photo"):
+    with pytest.raises(
+        SeamsightError, match=r"^matching a photograph needs OpenCV: pip install .*photo"
+    ):
         placed(SMALL, square())
 
 
