@@ -66,7 +66,7 @@ def add(
     day, written = _date(date), _text(text, text_file)
     pictures = _pictures(picture or [], caption or [])
     build_log.refuse_foreign_folder(folder)
-    options.warmed_up(scene=True)
+    options.compile_kernels(scene=True)
     loaded = read_rig(rig)
     posed = options.head(loaded, head)
     words = Words(

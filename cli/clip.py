@@ -73,9 +73,11 @@ def clip(
     shown = clips.framed_on_path(whole, heads, width, height)
     assembly = build(loaded, lenses=False) if without_lenses else whole
     clips.refuse_collisions(assembly, heads)
-    options.warmed_up(scene=True)
+    options.compile_kernels(scene=True)
     frames = list(
-        _told(clips.frames_of(assembly, heads, eyes, shown, options.head_words), len(heads))
+        _with_progress(
+            clips.frames_of(assembly, heads, eyes, shown, options.head_words), len(heads)
+        )
     )
     with announced("encoding"):
         write_whole(out, (clips.webp if out.suffix.lower() == ".webp" else clips.mp4)(frames))
@@ -108,7 +110,7 @@ def _size(text: str, *, even: bool) -> tuple[int, int]:
     return sides
 
 
-def _told(frames: "Iterator[Image.Image]", count: int) -> "Iterator[Image.Image]":
+def _with_progress(frames: "Iterator[Image.Image]", count: int) -> "Iterator[Image.Image]":
     """Pass frames on and say on standard error how far it is, at most once in two moments."""
     said = time.monotonic() - PATIENCE
     for number, frame in enumerate(frames, start=1):

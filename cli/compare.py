@@ -190,7 +190,7 @@ def _against_first(
 
     width, height = options.size(size)
     items = _items(choices, rigs)
-    options.warmed_up(scene=True)
+    options.compile_kernels(scene=True)
     with announced("casting rays and measuring"):
         comparison = compared(items, looks, width, height, SAMPLES)
         sheet = comparison_sheet(comparison)
@@ -269,7 +269,7 @@ def _against_photo(item: Seen, look: str, size: str, file: Path, matches: list[s
     except PoseError as error:
         raise typer.BadParameter(str(error), param_hint="--match") from error
     shown = framed_on_photo(photo, width, height, SAMPLES)
-    options.warmed_up(scene=True)
+    options.compile_kernels(scene=True)
     with announced("casting rays"):
         sheet = photo_sheet(item.assembly, eye, photo, shown, f"{item.caption} · {EYE_WORDS[look]}")
     off = {"off_px": photo.off_px.tolist(), "off_degrees": photo.off_degrees.tolist()}

@@ -33,7 +33,7 @@ def check(rig: RigFile, head: HeadName = "design", as_json: AsJson = False) -> N
     loaded = read_rig(rig)
     eyes = eyes_of(loaded, options.head(loaded, head))
     assembly = build(loaded)
-    options.warmed_up()
+    options.compile_kernels()
     with announced("measuring"):
         numbers = measure(assembly, eyes)
     warnings = cautions(assembly, numbers)

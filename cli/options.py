@@ -26,7 +26,7 @@ SUBJECTS = {
 }
 
 
-def warmed_up(*, scene: bool = False) -> None:
+def compile_kernels(*, scene: bool = False) -> None:
     """Make the compiled kernels ready, that of the outside scene too where asked; say so where that takes long."""
     with announced("compiling the ray kernels, once for this installation"):
         trace.warm_up()

@@ -30,10 +30,10 @@ def page(
     from seamsight.scene import read_rig
 
     _refuse_without_packages()
-    from seamsight.viewer.live.page import Studio, listen, server_of
-    from seamsight.viewer.live.preview import Preview, Watch, look_of
+    from seamsight.viewer.live.page import LivePage, listen, server_of
+    from seamsight.viewer.live.preview import FileWatch, Preview, look_of
 
-    watch, loaded = Watch(rig), read_rig(rig)
+    watch, loaded = FileWatch(rig), read_rig(rig)
     start = look_of(options.head(loaded, head), lenses=not without_lenses)
     try:
         listening = listen(port)
@@ -45,9 +45,9 @@ def page(
         raise typer.Exit(1) from error
     try:
         with listening:
-            options.warmed_up(scene=True)
+            options.compile_kernels(scene=True)
             server = server_of(
-                Studio(watch, Preview(loaded), start, options.look_sheet),
+                LivePage(watch, Preview(loaded), start, options.look_sheet),
                 listening.getsockname()[1],
             )
             _tell(listening.getsockname()[1], opened)

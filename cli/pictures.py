@@ -64,7 +64,7 @@ def picture(
     eyes, whole = eyes_of(loaded, posed), build(loaded)
     shown = options.projection(whole, eyes, projection, size, field, aim, samples)
     assembly = build(loaded, lenses=False) if without_lenses else whole
-    options.warmed_up(scene=True)
+    options.compile_kernels(scene=True)
     with announced("casting rays"):
         sheets = [
             framed(
@@ -99,7 +99,7 @@ def overlap(
     eyes, whole = eyes_of(loaded, posed), build(loaded)
     shown = options.projection(whole, eyes, "equirectangular", size, field, aim, 1)
     assembly = build(loaded, lenses=False) if without_lenses else whole
-    options.warmed_up(scene=True)
+    options.compile_kernels(scene=True)
     with announced("casting rays"):
         sheet = overlap_picture(
             assembly, eyes, shown, options.caption(loaded, posed, "overlap", without_lenses)
@@ -138,7 +138,7 @@ def seam(
     loaded = options.rig_for_picture(rig, out, force)
     posed = options.head(loaded, head)
     assembly = build(loaded, lenses=not without_lenses)
-    options.warmed_up(scene=True)
+    options.compile_kernels(scene=True)
     with announced("casting rays"):
         first, second = options.seam_names(assembly, eyes_of(loaded, posed), between)
         if facing:

@@ -33,15 +33,15 @@ def window(
     """
     from seamsight.cli import options
     from seamsight.scene import read_rig
-    from seamsight.viewer.live.preview import Preview, Watch, look_of
+    from seamsight.viewer.live.preview import FileWatch, Preview, look_of
 
     asked = options.size(size, SMALLEST) if size else None
-    watch, loaded = Watch(rig), read_rig(rig)
+    watch, loaded = FileWatch(rig), read_rig(rig)
     first = options.head(loaded, head)
     _refuse_without_display()
     from seamsight.viewer.live.window import Window
 
-    options.warmed_up(scene=True)
+    options.compile_kernels(scene=True)
     Window(
         Preview(loaded), watch, look_of(first, not without_lenses), head, asked, save_picture
     ).run()

@@ -1,12 +1,22 @@
 """What is there: the rig file, its parts in their places, optics as laws of things, what screens show."""
 
 from seamsight.scene.assembly import Assembly, build
-from seamsight.scene.errors import OutputError, PoseError, Problem, RigError, SeamsightError
+from seamsight.scene.errors import (
+    ChoiceError,
+    FileError,
+    OutputError,
+    PoseError,
+    Problem,
+    RigError,
+    SeamsightError,
+)
 from seamsight.scene.rig import Head, Rig
 from seamsight.scene.rig_file import read_rig
 
 __all__ = [
     "Assembly",
+    "ChoiceError",
+    "FileError",
     "Head",
     "OutputError",
     "PoseError",

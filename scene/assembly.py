@@ -1,14 +1,16 @@
 """All parts of a rig as one set of triangles, ready to be looked at."""
 
+import dataclasses
 import functools
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen, place
-from seamsight.scene.parts import Kind, Part, screen_parts, solid_parts
+from seamsight.scene.parts import Kind, Part, own_part_name, screen_parts, solid_parts
 from seamsight.scene.rig import Rig
 from seamsight.scene.shapes import winding_number
 
@@ -61,6 +63,33 @@ class Assembly:
         """
         return self._ids[name]
 
+    def screen(self, name: str) -> PlacedScreen:
+        """Return the screen of this name.
+
+        Raises
+        ------
+        ChoiceError
+            When there is none.
+        """
+        if name not in self._screens:
+            names = ", ".join(f'"{screen}"' for screen in self._screens)
+            msg = f'there is no screen "{name}" (there are {names or "none"})'
+            raise ChoiceError(msg)
+        return self._screens[name]
+
+    def lens_id(self, screen: PlacedScreen) -> int:
+        """Return the part id of a screen's own lens."""
+        return self.part_id(own_part_name(screen.name, "lens"))
+
+    @property
+    def has_lenses(self) -> bool:
+        """Whether any screen stands behind a lens."""
+        return any(screen.lens for screen in self.screens)
+
+    @functools.cached_property
+    def _screens(self) -> dict[str, PlacedScreen]:
+        return {screen.name: screen for screen in self.screens}
+
     @functools.cached_property
     def _ids(self) -> dict[str, int]:
         return {part.name: number for number, part in enumerate(self.parts)}
@@ -96,10 +125,7 @@ def build(rig: Rig, *, lenses: bool = True) -> Assembly:
     """
     screens = place(rig)
     if not lenses:
-        screens = tuple(
-            PlacedScreen(screen.name, screen.rig_from_screen, screen.display, None, screen.bank)
-            for screen in screens
-        )
+        screens = tuple(dataclasses.replace(screen, lens=None) for screen in screens)
     own = [part for screen in screens for part in screen_parts(screen)]
     return Assembly(rig, screens, (*own, *solid_parts(rig)))
 

@@ -2,11 +2,14 @@
 
 SeamsightError
 ├── RigError (ValueError)      a rig file that cannot be used; carries every Problem found in it
+├── FileError (ValueError)     a picture, mesh or stored file that cannot be used; says which
+├── ChoiceError (ValueError)   a name that is not there, or a count that is too small or too large
 ├── PoseError (ValueError)     a head, eye or direction from which nothing can be computed
 └── OutputError (OSError)      a file that must not or cannot be written
 """
 
 from dataclasses import dataclass
+from pathlib import Path
 
 
 class SeamsightError(Exception):
@@ -48,6 +51,25 @@ class RigError(SeamsightError, ValueError):
             )
             for p in self.problems
         ]
+
+
+class FileError(SeamsightError, ValueError):
+    """A file that is read beside a rig, and cannot be used.
+
+    Parameters
+    ----------
+    path : Path
+    what : str
+        What is wrong with it, to be read after its name: "is missing".
+    """
+
+    def __init__(self, path: Path, what: str) -> None:
+        self.path, self.what = path, what
+        super().__init__(f"{path} {what}")
+
+
+class ChoiceError(SeamsightError, ValueError):
+    """A name that is not there, or a count that is too small or too large."""
 
 
 class PoseError(SeamsightError, ValueError):

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from seamsight.scene.frames import Array, rotation, shift, transform
-from seamsight.scene.rig import Bank, Bezel, Display, Optic, Pose, Rig, Wide
+from seamsight.scene.rig import Bank, Bezel, Display, Optic, Pose, Rig, Screen, Wide
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,6 +27,7 @@ class PlacedScreen:
     display: Display
     lens: PlacedLens | None
     bank: str = ""
+    number: int = 0  # its place in the bank, 1 for the leftmost; 0 for a screen of its own
 
     @property
     def size(self) -> tuple[float, float]:
@@ -49,10 +50,7 @@ def rig_from_pose(pose: Pose) -> Array:
 def place(rig: Rig) -> tuple[PlacedScreen, ...]:
     """Return every screen of a rig in its place, banks spread out into their units."""
     optics = {lens.screen: lens for lens in rig.lens}
-    single = [
-        _placed(screen.name, rig_from_pose(screen), screen, optics.get(screen.name))
-        for screen in rig.screen
-    ]
+    single = [_single(screen, optics.get(screen.name)) for screen in rig.screen]
     return (*single, *(unit for bank in rig.bank for unit in _units(bank, rig)))
 
 
@@ -83,14 +81,17 @@ def _half_widths(bank: Bank) -> tuple[float, float]:
     return half + bezel.left, half + bezel.right
 
 
-def _placed(
-    name: str, rig_from_screen: Array, display: Display, optic: Optic | None, bank: str = ""
-) -> PlacedScreen:
-    lens = None
-    if optic:
-        right, up = optic.offset
-        lens = PlacedLens(rig_from_screen @ shift(right, -optic.separation, up), optic)
-    return PlacedScreen(name, rig_from_screen, display, lens, bank)
+def _placed_lens(rig_from_screen: Array, optic: Optic | None) -> PlacedLens | None:
+    if optic is None:
+        return None
+    right, up = optic.offset
+    return PlacedLens(rig_from_screen @ shift(right, -optic.separation, up), optic)
+
+
+def _single(screen: Screen, optic: Optic | None) -> PlacedScreen:
+    rig_from_screen = rig_from_pose(screen)
+    lens = _placed_lens(rig_from_screen, optic)
+    return PlacedScreen(screen.name, rig_from_screen, screen, lens)
 
 
 def _units(bank: Bank, rig: Rig) -> list[PlacedScreen]:
@@ -107,15 +108,17 @@ def _units(bank: Bank, rig: Rig) -> list[PlacedScreen]:
         @ transform(rotation(0.0, math.radians(bank.pitch), 0.0), (0.0, 0.0, 0.0))
         @ shift(0.0, behind, 0.0)
     )
+    places = [rig_from_arc @ turned @ axis_from_screen for turned in arc_from_axis]
     return [
-        _placed(
-            f"{bank.name}.{number}",
-            rig_from_arc @ turned @ axis_from_screen,
-            _display(bank, number),
-            bank.lens,
-            bank.name,
+        PlacedScreen(
+            name=f"{bank.name}.{number}",
+            rig_from_screen=rig_from_screen,
+            display=_display(bank, number),
+            lens=_placed_lens(rig_from_screen, bank.lens),
+            bank=bank.name,
+            number=number,
         )
-        for number, turned in enumerate(arc_from_axis, start=1)
+        for number, rig_from_screen in enumerate(places, start=1)
     ]
 
 

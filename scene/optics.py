@@ -100,7 +100,9 @@ def face_transmittance(before: float, behind: float, ratio: float) -> float:
     return 1 - (across * across + along * along) / 2
 
 
-def past_walls(facet: float, outside: float, inside: float, from_grooves: bool) -> float:
+def groove_wall_transmittance(
+    facet: float, outside: float, inside: float, from_grooves: bool
+) -> float:
     """Return the share of a beam that passes a grooved face without meeting the grooves' walls.
 
     The walls stand parallel to the axis at the inner edge of each facet. Over one groove, the part of the facet

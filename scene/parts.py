@@ -82,6 +82,11 @@ class Part:
     density: float | None = None
 
 
+def own_part_name(screen: str, role: str) -> str:
+    """Return the name of a screen's own part: "bezel", "housing", "lens" or "lens frame"."""
+    return f"{screen} {role}"
+
+
 def linear_colour(code: str) -> Array:
     """Return "#rrggbb" (sRGB) as linear light (3,), 0..1."""
     return linear_light(np.array([int(code[at : at + 2], 16) for at in (1, 3, 5)]))
@@ -143,7 +148,7 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
 
 def _own_part(screen: PlacedScreen, role: str, kind: Kind, triangles: Array) -> Iterator[Part]:
     if len(triangles):
-        name = screen.name if role == "image" else f"{screen.name} {role}"
+        name = screen.name if role == "image" else own_part_name(screen.name, role)
         yield Part(name, kind, role, screen.name, linear_colour(_OWN_COLOURS[role]), triangles)
 
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from seamsight.scene import build
 from seamsight.scene.frames import rotation
-from seamsight.viewer.casting.sightlines import crossing, directions_through
+from seamsight.viewer.casting.sightlines import directions_through, thin_lens_intercepts
 from seamsight.viewer.casting.trace import trace
 
 few = settings(
@@ -78,7 +78,10 @@ def test_all_but_flat_lens_changes_nothing(
 )
 def test_crossing_of_a_lens_is_the_same_both_ways(eye, point, before, behind, f):
     eye, point = np.array([eye[0], -before, eye[2]]), np.array([point[0], behind, point[2]])
-    there, back = crossing(eye, point[None], f), crossing(point, eye[None], f)
+    there, back = (
+        thin_lens_intercepts(eye, point[None], f),
+        thin_lens_intercepts(point, eye[None], f),
+    )
     np.testing.assert_allclose(there, back, rtol=1e-6, atol=1e-6 * np.abs(there).max())
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from seamsight.scene.frames import Array, angles
 from seamsight.scene.layout import PlacedScreen
-from seamsight.viewer.casting.sightlines import before, edge_middles, towards
+from seamsight.viewer.casting.sightlines import edge_middles, eye_in_aperture_frame, towards
 
 
 class FlatView(NamedTuple):
@@ -26,7 +26,7 @@ def view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:
 
     Where a grooved lens lets nothing of an edge's middle through, the thin lens in its place stands for it.
     """
-    if not before(screen, eye)[1] < 0:
+    if not eye_in_aperture_frame(screen, eye)[1] < 0:
         return None
     axes = screen.rig_from_screen[:3, :3]
     seen = towards(screen, eye, edge_middles(screen)) @ axes

@@ -56,7 +56,7 @@ _thin_slope = compiled(optics.thin_slope)
 _facet_tangent = compiled(optics.facet_tangent)
 _refracted_cosine = compiled(optics.refracted_cosine)
 _face_transmittance = compiled(optics.face_transmittance)
-_past_walls = compiled(optics.past_walls)
+_groove_wall_transmittance = compiled(optics.groove_wall_transmittance)
 
 
 class Optics(NamedTuple):
@@ -290,7 +290,7 @@ def _cross_grooved(
         through *= passed
         if through <= 0.0:
             return nothing
-    clear = _past_walls(facet, outside, inside, dy > 0)
+    clear = _groove_wall_transmittance(facet, outside, inside, dy > 0)
     return through * clear, clear, x, side * (flat if dy > 0 else grooved), z, dx, side * dy, dz
 
 

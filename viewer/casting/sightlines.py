@@ -19,13 +19,13 @@ NEWTON_STARTS = (1.0, 0.85, 0.7, 0.5, 1.15)  # shares of the thin lens's place
 NEWTON_CLOSE, NEWTON_GOOD = 1e-10, 1e-6  # mm: when to stop, and what counts as found
 
 
-class Opening(NamedTuple):
-    """What an image is seen through: its own lens, or the opening of its own bezel's lip.
+class Aperture(NamedTuple):
+    """What an image is seen through: its own lens, or the aperture of its own bezel's lip.
 
     Attributes
     ----------
     near : (3,) float64
-        From the image's middle to the opening's middle, screen's frame; near[1] is minus the distance.
+        From the image's middle to the aperture's middle, screen's frame; near[1] is minus the distance.
     half : (2,) float64
         Half its width and height.
     focal_length : float
@@ -37,21 +37,21 @@ class Opening(NamedTuple):
     focal_length: float
 
 
-def opening_of(screen: PlacedScreen) -> Opening:
+def aperture_of(screen: PlacedScreen) -> Aperture:
     """Return what a screen's image is seen through."""
     if screen.lens:
         optic = screen.lens.optic
         near = np.array([optic.offset[0], -optic.separation, optic.offset[1]])
-        return Opening(near, np.array([optic.width, optic.height]) / 2, optic.focal_length)
-    return Opening(np.array([0.0, -screen.display.lip, 0.0]), np.array(screen.size) / 2, np.inf)
+        return Aperture(near, np.array([optic.width, optic.height]) / 2, optic.focal_length)
+    return Aperture(np.array([0.0, -screen.display.lip, 0.0]), np.array(screen.size) / 2, np.inf)
 
 
-def before(screen: PlacedScreen, eye: Array) -> Array:
-    """Return an eye (3,) of the rig frame in the frame of the screen's opening."""
-    return move(inverse(screen.rig_from_screen), eye) - opening_of(screen).near
+def eye_in_aperture_frame(screen: PlacedScreen, eye: Array) -> Array:
+    """Return an eye (3,) of the rig frame in the frame of the screen's aperture."""
+    return move(inverse(screen.rig_from_screen), eye) - aperture_of(screen).near
 
 
-def crossing(eye: Array, points: Array, focal_length: float) -> Array:
+def thin_lens_intercepts(eye: Array, points: Array, focal_length: float) -> Array:
     """Return where the ray from an eye that reaches each point crosses a thin lens.
 
     From slope' = slope - p / f on each axis: p (1 + s/e - s/f) = q + s x / e, with the eye e before the lens
@@ -91,7 +91,7 @@ def optics_of(lens: PlacedLens) -> Optics:
     )
 
 
-def landings(
+def image_intercepts(
     lens: PlacedLens, eye: Array, places: Array, depth: Array, channel: int = DESIGN
 ) -> Array:
     """Return where rays from an eye through places (n, 2) of a lens land, and what passes, lens frame.
@@ -120,12 +120,12 @@ def as_thin(lens: PlacedLens) -> PlacedLens:
     return PlacedLens(lens.rig_from_lens, lens.optic.model_copy(update={"model": "thin"}))
 
 
-def crossing_of(lens: PlacedLens, eye: Array, points: Array, channel: int = DESIGN) -> Array:
-    """Return where the ray from an eye that reaches each point crosses a lens of any model; see `crossing`.
+def lens_intercepts(lens: PlacedLens, eye: Array, points: Array, channel: int = DESIGN) -> Array:
+    """Return where the ray from an eye that reaches each point crosses a lens of any model; see `thin_lens_intercepts`.
 
     Through a grooved lens Newton's method finds it, from where the thin lens would have it.
     """
-    places = crossing(eye, points, lens.optic.focal_length)
+    places = thin_lens_intercepts(eye, points, lens.optic.focal_length)
     if lens.optic.model == "thin":
         return places
     found = np.full((len(points), 2), np.nan)
@@ -151,7 +151,7 @@ def _newton(
     eyes, targets = np.broadcast_to(eye, points.shape)[chosen], points[chosen]
 
     def miss(at: Array) -> Array:
-        return landings(lens, eyes, at, targets[:, 1], channel)[:, :2] - targets[:, [0, 2]]
+        return image_intercepts(lens, eyes, at, targets[:, 1], channel)[:, :2] - targets[:, [0, 2]]
 
     at = starts[chosen]
     for _ in range(NEWTON_STEPS):
@@ -182,7 +182,9 @@ def directions_through(
     targets = points
     if lens is not None:
         lens_from_rig = inverse(lens.rig_from_lens)
-        places = crossing_of(lens, move(lens_from_rig, eye), move(lens_from_rig, points), channel)
+        places = lens_intercepts(
+            lens, move(lens_from_rig, eye), move(lens_from_rig, points), channel
+        )
         if within:
             half = np.array([lens.optic.width, lens.optic.height]) / 2
             places[(np.abs(places[:, [0, 2]]) > half).any(axis=1)] = np.nan
@@ -197,24 +199,27 @@ def image_points(screen: PlacedScreen, places: Array) -> Array:
     return move(screen.rig_from_screen, flat)
 
 
-def image_shadow(screen: PlacedScreen, eye: Array, points: Array) -> Array:
+def project_onto_image(screen: PlacedScreen, eye: Array, points: Array) -> Array:
     """Return which places of an image points (n, 3), rig frame, hide from an eye (3,): (n, 2) from its middle.
 
     Seen through the screen's own lens, taken as thin; not a number for points that are not between eye and image.
     """
-    opening = opening_of(screen)
-    to_opening = inverse(screen.rig_from_screen)
-    here, there = move(to_opening, eye) - opening.near, move(to_opening, points) - opening.near
-    depth = -opening.near[1]
+    aperture = aperture_of(screen)
+    aperture_from_rig = inverse(screen.rig_from_screen)
+    here, there = (
+        move(aperture_from_rig, eye) - aperture.near,
+        move(aperture_from_rig, points) - aperture.near,
+    )
+    depth = -aperture.near[1]
     between = (here[1] < there[:, 1]) & (there[:, 1] < depth) & (here[1] < 0)
     there = np.where(between[:, None], there, np.nan)
     straight = here + (there - here) * (-here[1] / (there[:, 1:2] - here[1]))
-    behind = (there[:, 1] > 0) & np.isfinite(opening.focal_length)
-    places = np.where(behind[:, None], crossing(here, there, opening.focal_length), straight)[
-        :, [0, 2]
-    ]
-    slopes = (places - here[[0, 2]]) / -here[1] - places / opening.focal_length
-    return np.asarray(places + depth * slopes + opening.near[[0, 2]])
+    behind = (there[:, 1] > 0) & np.isfinite(aperture.focal_length)
+    places = np.where(
+        behind[:, None], thin_lens_intercepts(here, there, aperture.focal_length), straight
+    )[:, [0, 2]]
+    slopes = (places - here[[0, 2]]) / -here[1] - places / aperture.focal_length
+    return np.asarray(places + depth * slopes + aperture.near[[0, 2]])
 
 
 def towards(screen: PlacedScreen, eye: Array, places: Array) -> Array:

@@ -301,7 +301,7 @@ def _tables(assembly: Assembly, shrinks: tuple[int, ...]) -> Tables:
         tables.size[image] = screen.size
         tables.gain[image] = screen.display.luminance / brightest
         if screen.lens:
-            lens = assembly.part_id(f"{screen.name} lens")
+            lens = assembly.lens_id(screen)
             _write_frame(tables.frame[lens], screen.lens.rig_from_lens)
             tables.lens[lens] = optics_of(screen.lens)
         if shrinks:

@@ -11,7 +11,7 @@ from PIL import Image, ImageDraw
 from seamsight.scene.files import Picture
 from seamsight.scene.lettering import font
 from seamsight.scene.rig import Rig
-from seamsight.viewer.live.preview import HEIGHT, REACHES, WIDTH, Look, Reach
+from seamsight.viewer.live.preview import HEAD_AXES, HEIGHT, WIDTH, HeadAxis, Look
 from seamsight.viewer.pictures.overlap import SEEN
 from seamsight.viewer.sheet import FAINT, INK, PAPER
 
@@ -128,7 +128,7 @@ class Layout:
     @property
     def controls(self) -> Box:
         """Sliders and buttons."""
-        rows = -(-len(REACHES) // COLUMNS)
+        rows = -(-len(HEAD_AXES) // COLUMNS)
         high = round((2.3 * rows + 2.6) * self.letter)
         return Box(self.letter, self.numbers.top - high - self.letter // 2, self._column, high)
 
@@ -143,7 +143,7 @@ class Layout:
         return max(16, self.eyes[0].left - 2 * self.letter)
 
     def slider(self, index: int) -> "Slider":
-        """Return where the parts of a slider are, by its place in REACHES."""
+        """Return where the parts of a slider are, by its place in HEAD_AXES."""
         u, area = self.letter, self.controls
         wide = area.width // COLUMNS
         left, top = (
@@ -185,12 +185,12 @@ class Slider(NamedTuple):
     more: Box
     value: tuple[int, int]
 
-    def value_at(self, reach: Reach, x: float) -> float:
+    def value_at(self, reach: HeadAxis, x: float) -> float:
         """Return the whole number that a place along the track stands for."""
         share = min(1.0, max(0.0, (x - self.track.left) / self.track.width))
         return float(round(reach.low + share * (reach.high - reach.low)))
 
-    def place_of(self, reach: Reach, value: float) -> float:
+    def place_of(self, reach: HeadAxis, value: float) -> float:
         """Return where along the track a value is."""
         share = min(1.0, max(0.0, (value - reach.low) / (reach.high - reach.low)))
         return self.track.left + share * self.track.width
@@ -222,7 +222,7 @@ def controls_picture(layout: Layout, look: Look, buttons: Sequence[Button]) -> P
     """Return sliders and buttons as they stand now, as large as their box."""
     sheet = _resting_controls(layout, tuple(buttons)).copy()
     draw, area = ImageDraw.Draw(sheet), layout.controls
-    for index, reach in enumerate(REACHES):
+    for index, reach in enumerate(HEAD_AXES):
         slider, value = layout.slider(index), getattr(look, reach.key)
         y, knob = (
             slider.track.top - area.top + slider.track.height // 2,
@@ -247,13 +247,13 @@ def _resting_controls(layout: Layout, buttons: tuple[Button, ...]) -> Image.Imag
     large = Image.new("RGB", (area.width * SMOOTH, area.height * SMOOTH), PAPER)
     shapes = ImageDraw.Draw(large)
     boxes = layout.buttons(buttons)
-    for index, reach in enumerate(REACHES):
+    for index, reach in enumerate(HEAD_AXES):
         _draw_slider(shapes, area, layout.slider(index), reach)
     for button, box in zip(buttons, boxes, strict=True):
         _draw_face(shapes, area, box, ACCENT if button.on else FACE)
     sheet = large.reduce(SMOOTH)
     draw = ImageDraw.Draw(sheet)
-    for index, reach in enumerate(REACHES):
+    for index, reach in enumerate(HEAD_AXES):
         _write_slider(draw, area, layout.slider(index), reach, u)
     for button, box in zip(buttons, boxes, strict=True):
         middle = box.top - area.top + box.height / 2
@@ -341,7 +341,7 @@ def _write_numbers(draw: ImageDraw.ImageDraw, layout: Layout, texts: Texts) -> N
         )
 
 
-def _draw_slider(shapes: ImageDraw.ImageDraw, area: Box, slider: Slider, reach: Reach) -> None:
+def _draw_slider(shapes: ImageDraw.ImageDraw, area: Box, slider: Slider, reach: HeadAxis) -> None:
     """Draw a slider's track and its keys' faces and arrows."""
     track = slider.track
     y, thick = (track.top - area.top + track.height // 2) * SMOOTH, track.height * SMOOTH / 14
@@ -357,7 +357,7 @@ def _draw_slider(shapes: ImageDraw.ImageDraw, area: Box, slider: Slider, reach: 
 
 
 def _write_slider(
-    draw: ImageDraw.ImageDraw, area: Box, slider: Slider, reach: Reach, letter: int
+    draw: ImageDraw.ImageDraw, area: Box, slider: Slider, reach: HeadAxis, letter: int
 ) -> None:
     """Write a slider's label and its keys' letters."""
     y = slider.track.top - area.top + slider.track.height / 2

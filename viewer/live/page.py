@@ -32,7 +32,7 @@ from starlette.websockets import WebSocket, WebSocketClose, WebSocketDisconnect
 from seamsight.scene.errors import RigError
 from seamsight.scene.files import Picture
 from seamsight.scene.rig_file import read_rig
-from seamsight.viewer.live.preview import REACHES, Look, Preview, Watch, key_lines, look_of
+from seamsight.viewer.live.preview import HEAD_AXES, FileWatch, Look, Preview, key_lines, look_of
 
 HERE = "127.0.0.1"
 LARGEST_MESSAGE = 4096  # bytes; a request takes some 300
@@ -76,12 +76,12 @@ class Request(BaseModel):
     orbit: Orbit = Orbit()
 
 
-class Studio:
+class LivePage:
     """A rig file, made ready to be looked at, and the threads that do the work for every tab.
 
     Parameters
     ----------
-    watch : Watch
+    watch : FileWatch
         On the rig file, which is read again whenever it is saved.
     preview : Preview
         Of the file's rig.
@@ -91,7 +91,7 @@ class Studio:
         What "save" gives, a PNG file.
     """
 
-    def __init__(self, watch: Watch, preview: Preview, start: Look, sheet: Sheet) -> None:
+    def __init__(self, watch: FileWatch, preview: Preview, start: Look, sheet: Sheet) -> None:
         self._watch, self._file = watch, watch.file
         self._preview, self._start, self._sheet = preview, start, sheet
         self._problems: list[str] = []
@@ -124,7 +124,7 @@ class Studio:
                 "kind": "rig",
                 "name": rig.name,
                 "heads": heads,
-                "reaches": [asdict(reach) for reach in REACHES],
+                "reaches": [asdict(reach) for reach in HEAD_AXES],
                 "start": asdict(self._start),
                 "orbit": Orbit().model_dump(),
                 "lenses": any(screen.lens for screen in self._preview.assembly(Look()).screens),
@@ -209,7 +209,7 @@ def listen(port: int) -> socket.socket:
     return socket.create_server((HERE, port))
 
 
-def server_of(studio: Studio, port: int) -> uvicorn.Server:
+def server_of(studio: LivePage, port: int) -> uvicorn.Server:
     """Return a server of the page, to be run on a socket that listens at a port."""
     settings = uvicorn.Config(
         _Guard(_app(studio), port),
@@ -261,7 +261,7 @@ def _encoded(picture: Picture, *, exact: bool) -> bytes:
 # ---- what the browser meets -------------------------------------------------------------------------
 
 
-def _app(studio: Studio) -> Starlette:
+def _app(studio: LivePage) -> Starlette:
     @contextlib.asynccontextmanager
     async def running(_: Starlette) -> AsyncIterator[None]:
         watching = asyncio.create_task(studio.watch())
@@ -281,7 +281,7 @@ def _file(name: str, kind: str) -> Callable[[HttpRequest], Response]:
     return lambda _: Response(content, media_type=kind)
 
 
-async def _talk(page: WebSocket, studio: Studio) -> None:
+async def _talk(page: WebSocket, studio: LivePage) -> None:
     """Answer one page until it goes away."""
     await page.accept()
     newest: dict[Want, asyncio.Queue[Request]] = {want: asyncio.Queue(1) for want in WANTS}
@@ -313,12 +313,12 @@ async def _take_requests(page: WebSocket, newest: dict[Want, asyncio.Queue[Reque
         queue.put_nowait(request)
 
 
-async def _answer_newest(page: WebSocket, studio: Studio, queue: asyncio.Queue[Request]) -> None:
+async def _answer_newest(page: WebSocket, studio: LivePage, queue: asyncio.Queue[Request]) -> None:
     while True:
         await page.send_bytes(await studio.answer(await queue.get()))
 
 
-async def _introduce(page: WebSocket, studio: Studio) -> None:
+async def _introduce(page: WebSocket, studio: LivePage) -> None:
     async for introduction in studio.introductions():
         await page.send_bytes(introduction)
 

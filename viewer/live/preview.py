@@ -21,7 +21,7 @@ MOVING_STRIDE = (
 
 
 @dataclass(frozen=True)
-class Reach:
+class HeadAxis:
     """How far a live view moves the head one way: a key of `Look`, its label, unit and limits."""
 
     key: str
@@ -32,12 +32,12 @@ class Reach:
     step: float
 
 
-REACHES = (
-    Reach("x", "right", "mm", -300.0, 300.0, 5.0),
-    Reach("y", "forward", "mm", -300.0, 300.0, 5.0),
-    Reach("z", "up", "mm", -300.0, 300.0, 5.0),
-    Reach("turn", "turn", "°", -90.0, 90.0, 1.0),
-    Reach("nod", "nod", "°", -60.0, 60.0, 1.0),
+HEAD_AXES = (
+    HeadAxis("x", "right", "mm", -300.0, 300.0, 5.0),
+    HeadAxis("y", "forward", "mm", -300.0, 300.0, 5.0),
+    HeadAxis("z", "up", "mm", -300.0, 300.0, 5.0),
+    HeadAxis("turn", "turn", "°", -90.0, 90.0, 1.0),
+    HeadAxis("nod", "nod", "°", -60.0, 60.0, 1.0),
 )
 
 
@@ -70,7 +70,7 @@ class Look:
         return self.head.model_copy(update={"name": head.name}) == head
 
 
-class Watch:
+class FileWatch:
     """Tells when a rig file was saved. Made before the file is read, it misses no later save."""
 
     def __init__(self, file: Path) -> None:

@@ -24,7 +24,7 @@ from seamsight.viewer.live.controls import (
     laid_out,
     sheet_picture,
 )
-from seamsight.viewer.live.preview import REACHES, Look, Preview, Watch, key_lines, look_of
+from seamsight.viewer.live.preview import HEAD_AXES, FileWatch, Look, Preview, key_lines, look_of
 from seamsight.viewer.live.stage import AZIMUTH, ELEVATION, STAGE_KEY, Panel, Stage, on_screen
 
 REST = 0.12  # s without a move until the full picture
@@ -43,7 +43,7 @@ class Window:
     Parameters
     ----------
     preview : Preview
-    watch : Watch
+    watch : FileWatch
         On the rig file, which is read again whenever it is saved.
     look : Look
         Where the head is at first, and whether the lenses are in.
@@ -65,7 +65,7 @@ class Window:
     def __init__(
         self,
         preview: Preview,
-        watch: Watch,
+        watch: FileWatch,
         look: Look,
         head: str,
         size: tuple[int, int] | None,
@@ -139,7 +139,7 @@ class Window:
         actions = self._actions()
         if key in actions:
             actions[key]()
-        for reach in REACHES:
+        for reach in HEAD_AXES:
             if key in KEYS[reach.key]:
                 self._step(reach.key, 1 if key == KEYS[reach.key][1] else -1)
 
@@ -167,7 +167,7 @@ class Window:
         return head is not None and self._look.is_at(head)
 
     def _step(self, key: str, way: int) -> None:
-        reach = next(reach for reach in REACHES if reach.key == key)
+        reach = next(reach for reach in HEAD_AXES if reach.key == key)
         here = getattr(self._look, key)  # a head of the rig may be farther out than the sliders go
         value = min(max(reach.high, here), max(min(reach.low, here), here + way * reach.step))
         self._go(_with(self._look, key, value))
@@ -175,7 +175,7 @@ class Window:
     def _press(self) -> None:
         x, y = self._mouse = self._pointer()
         layout = self._layout
-        for index, reach in enumerate(REACHES):
+        for index, reach in enumerate(HEAD_AXES):
             slider = layout.slider(index)
             if slider.track.grown(layout.letter).holds(x, y):
                 self._grip = index
@@ -196,7 +196,7 @@ class Window:
         (old_x, old_y), (x, y) = self._mouse, self._pointer()
         self._mouse = x, y
         if isinstance(self._grip, int):
-            reach = REACHES[self._grip]
+            reach = HEAD_AXES[self._grip]
             value = self._layout.slider(self._grip).value_at(reach, x)
             self._go(_with(self._look, reach.key, value))
         else:

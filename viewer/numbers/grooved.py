@@ -12,10 +12,10 @@ from seamsight.viewer.casting.sightlines import (
     ARCMIN,
     as_thin,
     border,
-    crossing_of,
     directions_through,
+    image_intercepts,
     image_points,
-    landings,
+    lens_intercepts,
 )
 
 PUPIL = 4.0  # mm; diameter, of an eye in a dim room
@@ -117,7 +117,7 @@ def _landing_level(lens: PlacedLens, eye: Array, axis: int, edge: float) -> floa
     place[0, axis] = edge
     place[0, 1 - axis] = (level + eye[2 * (1 - axis)] * depth / -eye[1]) / stretch
     for _ in range(50):
-        landed = landings(lens, eye, place, np.array([depth]))[0]
+        landed = image_intercepts(lens, eye, place, np.array([depth]))[0]
         off = landed[1 - axis] - level
         if not abs(off) > SETTLED:
             break
@@ -129,8 +129,8 @@ def _passed(lens: PlacedLens, eye: Array, points: Array) -> tuple[Array, Array]:
     """Return the share of light (n,) from points (n, 3) that reaches an eye, and that past the groove walls."""
     lens_from_rig = inverse(lens.rig_from_lens)
     here, there = move(lens_from_rig, eye), move(lens_from_rig, points)
-    places = crossing_of(lens, here, there)
-    landed = landings(lens, here, places[:, [0, 2]], there[:, 1])
+    places = lens_intercepts(lens, here, there)
+    landed = image_intercepts(lens, here, places[:, [0, 2]], there[:, 1])
     return landed[:, 2], landed[:, 3]
 
 

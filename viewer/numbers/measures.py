@@ -15,9 +15,9 @@ from seamsight.viewer.casting.frustum import view_of
 from seamsight.viewer.casting.sightlines import (
     ARCMIN,
     angle_between,
-    before,
+    aperture_of,
     edge_middles,
-    opening_of,
+    eye_in_aperture_frame,
     towards,
 )
 from seamsight.viewer.casting.trace import refuse_inside
@@ -49,7 +49,7 @@ class ScreenNumbers:
     seen : dict
         "left", "right", "both", "either": share of the image's area.
     margin : dict or None
-        {side: {eye: mm}}: from the image's edge to the last point of its plane seen through the opening.
+        {side: {eye: mm}}: from the image's edge to the last point of its plane seen through the aperture.
     gap_needed : dict or None
         {side: mm}: margin at mid-eye - the smaller of both eyes' margins.
     frustum : dict or None
@@ -128,10 +128,10 @@ def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
     if not in_front(screen, eyes):
         return ScreenNumbers(enlarged, None, None, None, None, seen, None, None, None)
     past = {side: {eye: margin(screen, eyes.point(eye), side) for eye in EYES} for side in SIDES}
-    opening = opening_of(screen)
-    # the (virtual) image of the image's middle, from the middle of the opening
-    middle = -opening.near * enlarged if screen.lens else -opening.near
-    mid_eye = before(screen, eyes.mid)
+    aperture = aperture_of(screen)
+    # the (virtual) image of the image's middle, from the middle of the aperture
+    middle = -aperture.near * enlarged if screen.lens else -aperture.near
+    mid_eye = eye_in_aperture_frame(screen, eyes.mid)
     return ScreenNumbers(
         magnification=enlarged,
         image_distance=float(middle[1] - mid_eye[1]),

@@ -15,7 +15,7 @@ from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedLens, PlacedScreen
 from seamsight.scene.parts import Kind
-from seamsight.viewer.casting.sightlines import directions_through, image_points, image_shadow
+from seamsight.viewer.casting.sightlines import directions_through, image_points, project_onto_image
 from seamsight.viewer.casting.trace import Ends, first_parts, trace
 from seamsight.viewer.eye import Eyes
 
@@ -88,7 +88,8 @@ def _outlines(assembly: Assembly, screen: PlacedScreen, eyes: Eyes) -> Array:
         edges = part.triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2, 3)
         for eye in (eyes.left, eyes.right):
             shadow = (
-                image_shadow(screen, eye, edges.reshape(-1, 3)).reshape(-1, 2, 2) / screen.size
+                project_onto_image(screen, eye, edges.reshape(-1, 3)).reshape(-1, 2, 2)
+                / screen.size
                 + 0.5
             )
             low, high = shadow.min(axis=1), shadow.max(axis=1)
@@ -195,7 +196,7 @@ def _hider(assembly: Assembly, eye: Array, directions: Array, ends: Ends, owners
     """
     own_image = np.array([assembly.part_id(screen.name) for screen in assembly.screens])
     edge = [
-        assembly.part_id(f"{screen.name} lens") if screen.lens else image
+        assembly.lens_id(screen) if screen.lens else image
         for screen, image in zip(assembly.screens, own_image, strict=True)
     ]
     edge_id, own_image = np.array(edge, np.int32)[owners], own_image[owners]

@@ -12,8 +12,8 @@ from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
 from seamsight.viewer.casting.sightlines import (
     angle_between,
-    before,
     directions_through,
+    eye_in_aperture_frame,
     image_points,
     towards,
 )
@@ -179,7 +179,7 @@ def _dark_words(
     screens: tuple[PlacedScreen, PlacedScreen], strip: tuple[float, Array, Array], eye: Array
 ) -> str:
     """Return a dark strip's width in degrees, in mm at the first screen's lens or image, and in its pixels."""
-    away = -before(screens[0], eye)[1]
+    away = -eye_in_aperture_frame(screens[0], eye)[1]
     axis = screens[0].rig_from_screen[:3, 1]
     places = [direction * away / (direction @ axis) for direction in strip[1:]]
     wide = math.copysign(float(np.linalg.norm(places[1] - places[0])), strip[0])

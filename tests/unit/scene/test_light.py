@@ -227,19 +227,19 @@ SLOPES = [-1.3, -0.6, -0.17, 0.0, 0.23, 0.7]
 @pytest.mark.parametrize("inside", SLOPES)
 def test_walls_block_what_a_drawing_shows(facet, outside, inside, from_grooves):
     drawn = passed_by_drawing(facet, outside, inside, from_grooves)
-    assert optics.past_walls(facet, outside, inside, from_grooves) == pytest.approx(
+    assert optics.groove_wall_transmittance(facet, outside, inside, from_grooves) == pytest.approx(
         drawn, abs=2 / RAYS
     )
 
 
 @pytest.mark.parametrize("from_grooves", [True, False])
 def test_beam_along_the_walls_passes_whole(from_grooves):
-    assert optics.past_walls(0.8, 0.0, 0.0, from_grooves) == 1.0
+    assert optics.groove_wall_transmittance(0.8, 0.0, 0.0, from_grooves) == 1.0
 
 
 @pytest.mark.parametrize("from_grooves", [True, False])
 def test_flat_face_has_no_walls(from_grooves):
-    assert optics.past_walls(0.0, -3.0, -2.0, from_grooves) == 1.0
+    assert optics.groove_wall_transmittance(0.0, -3.0, -2.0, from_grooves) == 1.0
 
 
 @pytest.mark.parametrize(
@@ -254,14 +254,16 @@ def test_flat_face_has_no_walls(from_grooves):
     ],
 )
 def test_share_past_walls_in_closed_form(outside, inside, from_grooves, share):
-    assert optics.past_walls(0.8, outside, inside, from_grooves) == pytest.approx(share)
+    assert optics.groove_wall_transmittance(0.8, outside, inside, from_grooves) == pytest.approx(
+        share
+    )
 
 
 @pytest.mark.parametrize("from_grooves", [True, False])
 def test_share_is_within_0_and_1(from_grooves):
     slopes = np.linspace(-6, 6, 25)
     shares = [
-        optics.past_walls(t, u, v, from_grooves)
+        optics.groove_wall_transmittance(t, u, v, from_grooves)
         for t in (0.1, 1.0, 4.0)
         for u in slopes
         for v in slopes

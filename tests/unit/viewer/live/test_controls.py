@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from seamsight.viewer.live.controls import HIGH, KEYS, WIDE, Button, Layout, controls_picture
-from seamsight.viewer.live.preview import REACHES, Look
+from seamsight.viewer.live.preview import HEAD_AXES, Look
 
 BUTTONS = [
     Button("l", "lenses in", "L", True),
@@ -33,7 +33,7 @@ def test_nothing_lies_upon_another_or_outside(size, rows):
     layout = Layout(*size, rows)
     boxes = [layout.stage, *layout.eyes, layout.controls, layout.numbers, layout.foot]
     assert not any(overlap(*pair) for pair in itertools.combinations(boxes, 2))
-    sliders = [layout.slider(index) for index in range(len(REACHES))]
+    sliders = [layout.slider(index) for index in range(len(HEAD_AXES))]
     small = [
         box for slider in sliders for box in (slider.less, slider.track, slider.more)
     ] + layout.buttons(BUTTONS)
@@ -60,7 +60,7 @@ def test_the_eyes_pictures_keep_their_shape():
 
 def test_a_slider_gives_back_the_value_whose_place_it_is_at():
     layout = Layout(1440, 900, 8)
-    for index, reach in enumerate(REACHES):
+    for index, reach in enumerate(HEAD_AXES):
         slider = layout.slider(index)
         step = (reach.high - reach.low) / slider.track.width
         for value in (reach.low, 0.0, 17.0, reach.high):
@@ -72,8 +72,8 @@ def test_a_slider_gives_back_the_value_whose_place_it_is_at():
 
 
 def test_each_way_has_a_key_of_its_own():
-    keys = [key for reach in REACHES for key in KEYS[reach.key]]
-    assert len(set(keys)) == 2 * len(REACHES)
+    keys = [key for reach in HEAD_AXES for key in KEYS[reach.key]]
+    assert len(set(keys)) == 2 * len(HEAD_AXES)
     assert not set(keys) & set("lohrpq")
 
 
@@ -82,7 +82,7 @@ def test_a_knob_moves_with_its_value():
     there, back = (controls_picture(layout, Look(turn=turn), BUTTONS) for turn in (40.0, -40.0))
     assert there.shape == (layout.controls.height, layout.controls.width, 3)
     changed = np.nonzero((there != back).any(axis=-1))
-    slider = layout.slider([reach.key for reach in REACHES].index("turn"))
+    slider = layout.slider([reach.key for reach in HEAD_AXES].index("turn"))
     assert changed[1].min() + layout.controls.left >= slider.less.left
     assert (
         abs(changed[0].mean() + layout.controls.top - slider.track.top - slider.track.height / 2)

@@ -16,8 +16,8 @@ from websockets.sync.client import connect
 
 from seamsight.scene import read_rig
 from seamsight.viewer.casting import trace, world
-from seamsight.viewer.live.page import LARGEST_MESSAGE, Studio, listen, server_of
-from seamsight.viewer.live.preview import HEIGHT, REACHES, WIDTH, Look, Preview, Watch
+from seamsight.viewer.live.page import LARGEST_MESSAGE, LivePage, listen, server_of
+from seamsight.viewer.live.preview import HEAD_AXES, HEIGHT, WIDTH, FileWatch, Look, Preview
 
 RIG = """\
 format = 1
@@ -81,8 +81,8 @@ def served(tmp_path_factory):
     world.warm_up()
     with listen(0) as listening:
         port = listening.getsockname()[1]
-        studio = Studio(
-            Watch(file),
+        studio = LivePage(
+            FileWatch(file),
             Preview(read_rig(file)),
             Look(x=5.0),
             lambda preview, look: preview.rig.name.encode(),
@@ -164,7 +164,7 @@ def test_the_introduction_tells_the_rig(talk):
     facts = talk.introduction
     assert facts["name"] == "little" and facts["lenses"] and facts["problems"] == []
     assert [head["name"] for head in facts["heads"]] == ["design", "leaning"]
-    assert [reach["key"] for reach in facts["reaches"]] == [reach.key for reach in REACHES]
+    assert [reach["key"] for reach in facts["reaches"]] == [reach.key for reach in HEAD_AXES]
     assert facts["start"]["x"] == 5.0
 
 

@@ -7,12 +7,12 @@ from seamsight.scene import PoseError, read_rig
 from seamsight.viewer import see
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.live.preview import (
+    HEAD_AXES,
     HEIGHT,
-    REACHES,
     WIDTH,
+    FileWatch,
     Look,
     Preview,
-    Watch,
     key_lines,
     look_of,
 )
@@ -84,7 +84,7 @@ def test_a_look_stands_for_a_head_of_the_rig(sample):
 
 
 def test_every_reach_is_a_key_of_a_look():
-    for reach in REACHES:
+    for reach in HEAD_AXES:
         assert getattr(Look(**{reach.key: reach.high}), reach.key) == reach.high
         assert reach.low < 0 < reach.high
 
@@ -103,7 +103,7 @@ def test_key_lines_tell_the_numbers(preview_of, sample):
 def test_a_save_is_told_once_and_when_the_file_lies_still(tmp_path):
     file = tmp_path / "rig.toml"
     file.write_text("one")
-    watch = Watch(file)
+    watch = FileWatch(file)
     assert [watch.is_saved() for _ in range(3)] == [False, False, False]
     file.write_text("other words")
     assert [watch.is_saved() for _ in range(4)] == [False, True, False, False]

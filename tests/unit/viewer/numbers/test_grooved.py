@@ -17,10 +17,10 @@ from seamsight.viewer import Projection, eyes_of, see
 from seamsight.viewer.casting.frustum import view_of
 from seamsight.viewer.casting.sightlines import (
     as_thin,
-    crossing_of,
     directions_through,
+    image_intercepts,
     image_points,
-    landings,
+    lens_intercepts,
     optics_of,
 )
 from seamsight.viewer.numbers.grooved import numbers
@@ -42,7 +42,7 @@ def lens_of(thickness=2.0, **keys):
 def landed(lens, eyes, places, depth=D, channel=3):
     """Return where rays from eyes (3,) or (n, 3) through places (n, 2) of a lens land at a depth, and what passes."""
     places = np.asarray(places, float)
-    return landings(lens, eyes, places, np.full(len(places), float(depth)), channel)
+    return image_intercepts(lens, eyes, places, np.full(len(places), float(depth)), channel)
 
 
 def directions_behind(lens, eyes, places, channel=3):
@@ -532,7 +532,7 @@ def test_eye_sees_each_point_through_the_place_where_the_ray_lands_on_it():
     for grooves, cut in LAYOUTS:
         lens = lens_of(grooves=grooves, conjugates=cut)
         points = np.array([[0.0, D, 0.0], [150.0, D, 90.0], [-190.0, D, 100.0]])
-        places = crossing_of(lens, EYE + 31.5 * RIGHT, points)
+        places = lens_intercepts(lens, EYE + 31.5 * RIGHT, points)
         found = landed(lens, EYE + 31.5 * RIGHT, places[:, [0, 2]])
         np.testing.assert_allclose(found[:, :2], points[:, [0, 2]], atol=1e-6)
 
