@@ -1,10 +1,13 @@
 """How long Seamsight takes, beside what it rests on and what else could draw the rig.
 
-Run `python tests/benchmarks/casting.py` on a machine that does nothing else. Everything is measured in this one run:
-a picture of one eye, the ray engine alone for exactly the same rays, a path tracer and a rasteriser (both of which take
-lenses for opaque panes); memory, and whole processes.
+Run `python tests/benchmarks/casting.py` on a machine that does nothing else. Everything is measured
+in this one run: a picture of one eye, the ray engine alone for exactly the same rays, a path tracer
+and a rasteriser (both of which take lenses for opaque panes); memory, and whole processes. With
+`--short` everything is run once and small, to see that it runs; those figures say nothing.
 """
 
+import argparse
+import importlib.util
 import os
 import statistics
 import subprocess
@@ -14,6 +17,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -25,84 +29,94 @@ from seamsight.viewer.casting.world import paint, shown_on
 
 RIGS = Path(__file__).parents[2] / "sample_rigs"
 MAIN_RIG = RIGS / "harbour_floatplane.toml"
-WIDTH, HEIGHT, FIELD = 1920, 1080, 120.0  # rectilinear, since the others draw nothing else
-REPEATS = 9
-PROCESS_REPEATS = 3
+FIELD = 120.0  # degrees; rectilinear, since the others draw nothing else
 LOOK_DOWN = -8.0  # degrees, to have the panel and the controls in the picture
-JUST_DRAW = "--just-draw"  # for the process whose memory is measured
 
 Work = Callable[[], object]
 
 
+@dataclass(frozen=True)
+class Extent:
+    """How large the picture is, and how often each thing is measured after one run to warm up."""
+
+    width: int
+    height: int
+    repeats: int
+    process_repeats: int
+    rigs: tuple[Path, ...]
+
+
+FULL = Extent(1920, 1080, 9, 3, tuple(sorted(RIGS.glob("*.toml"))))
+SHORT = Extent(160, 90, 1, 1, (MAIN_RIG,))
+
+
 def main() -> None:
-    if JUST_DRAW in sys.argv:
-        print_memory_of_drawing()
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--short", action="store_true", help="run everything once, and small")
+    parser.add_argument("--just-draw", action="store_true", help="print the memory of one picture")
+    options = parser.parse_args()
+    extent = SHORT if options.short else FULL
+    if options.just_draw:
+        print_memory_of_drawing(extent)
         return
-    measure_memory()
-    measure_pictures()
-    measure_processes()
+    measure_memory(options.short)
+    measure_pictures(extent)
+    measure_processes(extent)
 
 
-def measure_pictures() -> None:
-    assembly, eye, projection = scene()
-    segments = recorded_segments(assembly, eye, projection)
-    rays = sum(len(origins) for _, origins, _ in segments)
+def measure_pictures(extent: Extent) -> None:
+    assembly, eye, projection = main_view(extent)
+    calls = recorded_calls(assembly, eye, projection)
+    rays = sum(len(origins) for _, origins, _ in calls)
+
+    def measured(work: Work) -> float:
+        return median(work, extent.repeats)
+
     print(
-        f"{WIDTH} x {HEIGHT}, one eye, 1 ray a pixel; {len(assembly.triangles):,} triangles; {rays:,} ray segments"
+        f"{extent.width} x {extent.height}, one eye, 1 ray a pixel; "
+        f"{len(assembly.triangles):,} triangles; {rays:,} ray segments"
     )
-    print(f"{os.cpu_count()} processors; medians of {REPEATS} after one to warm up\n")
+    print(f"{os.cpu_count()} processors; medians of {extent.repeats} after one to warm up\n")
     print(f"{'':44}{'ms':>9}{'x engine':>10}   target")
-    engine = median(lambda: engine_alone(segments))
+    engine = measured(lambda: engine_alone(calls))
     row("ray engine alone, same rays and threads", engine, engine)
-    thin = median(lambda: see(assembly, eye, projection))
+    thin = measured(lambda: see(assembly, eye, projection))
     row("see: lenses, content, shading", thin, engine, "<= 2.0 x")
     grooved = with_grooves(assembly)
-    row(
-        "see, the same with grooved lenses",
-        median(lambda: see(grooved, eye, projection)),
-        engine,
-        f"<= {3 * thin / engine:.2f} x",
-    )
-    row(
-        "outside scene for three screens, 1680 x 1050",
-        median(lambda: paint_screens(assembly)),
-        engine,
-        "<= 500 ms",
-    )
-    for name, prepare in (
-        ("Mitsuba 3 scalar_rgb, direct, 1 per pixel", path_tracer),
-        ("VTK off-screen", rasteriser),
-    ):
-        try:
-            work = prepare(assembly, eye, projection)
-        except ImportError as error:
-            print(f"{name:44}{'not installed':>19}   ({error.name})")
-        else:
-            row(name, median(work), engine)
+    bent = measured(lambda: see(grooved, eye, projection))
+    row("see, the same with grooved lenses", bent, engine, f"<= {3 * thin / engine:.2f} x")
+    painted = measured(lambda: paint_screens(assembly))
+    row("outside scene for three screens, 1680 x 1050", painted, engine, "<= 500 ms")
+    name = "Mitsuba 3 scalar_rgb, direct, 1 per pixel"
+    if importlib.util.find_spec("mitsuba"):
+        row(name, measured(path_tracer(assembly, eye, projection)), engine)
+    else:
+        print(f"{name:44}{'not installed':>19}")
+    row("VTK off-screen", measured(rasteriser(assembly, eye, projection)), engine)
 
 
-def measure_memory() -> None:
+def measure_memory(short: bool) -> None:
     # first of all: Linux lets a new process inherit the peak of the one that starts it
-    words = [sys.executable, __file__, JUST_DRAW]
-    megabytes = float(subprocess.run(words, capture_output=True, text=True, check=True).stdout)
+    words = [sys.executable, __file__, "--just-draw", *(["--short"] if short else [])]
+    megabytes = float(subprocess.run(words, stdout=subprocess.PIPE, text=True, check=True).stdout)
     print(f"{'peak memory of a process that only draws':44}{megabytes:9.0f} MB{'':7}   < 600 MB\n")
 
 
-def measure_processes() -> None:
-    print(f"\n{f'whole processes, medians of {PROCESS_REPEATS}':44}{'s':>9}{'':10}   target")
+def measure_processes(extent: Extent) -> None:
+    repeats = extent.process_repeats
+    print(f"\n{f'whole processes, medians of {repeats}':44}{'s':>9}{'':10}   target")
     command = str(Path(sysconfig.get_path("scripts")) / "seamsight")
-    seconds_row("seamsight --help", process_seconds([command, "--help"]), "< 0.3 s")
-    for rig in sorted(RIGS.glob("*.toml")):
-        seconds_row(
-            f"seamsight check {rig.stem}", process_seconds([command, "check", str(rig)]), "< 2 s"
-        )
+    seconds_row("seamsight --help", process_seconds([command, "--help"], repeats), "< 0.3 s")
+    for rig in extent.rigs:
+        checked = process_seconds([command, "check", str(rig)], repeats)
+        seconds_row(f"seamsight check {rig.stem}", checked, "< 2 s")
     seconds_row("first start: compiling with an empty cache", first_compile_seconds(), "< 15 s")
 
 
-def scene() -> tuple[Assembly, np.ndarray, Projection]:
+def main_view(extent: Extent) -> tuple[Assembly, np.ndarray, Projection]:
     """Return the main sample, its left eye and the picture to draw."""
     rig = read_rig(MAIN_RIG)
-    projection = Projection("rectilinear", WIDTH, HEIGHT, FIELD, elevation=LOOK_DOWN)
+    projection = Projection("rectilinear", extent.width, extent.height, FIELD, elevation=LOOK_DOWN)
     return build(rig), eyes_of(rig, head_named(rig, "design")).left, projection
 
 
@@ -124,14 +138,14 @@ def paint_screens(assembly: Assembly) -> None:
             shown_on(screen, assembly.rig)
 
 
-def recorded_segments(assembly: Assembly, eye: np.ndarray, projection: Projection) -> list[tuple]:
+def recorded_calls(assembly: Assembly, eye: np.ndarray, projection: Projection) -> list[tuple]:
     """Return every call that a picture makes of the ray engine: caster, origins, directions."""
     calls = []
     first_faces = Caster.first_faces
 
-    def recording(self, origins, directions):
+    def recording(self, origins, directions, stride=1, lines=1):
         calls.append((self, origins.copy(), directions.copy()))
-        return first_faces(self, origins, directions)
+        return first_faces(self, origins, directions, stride, lines)
 
     Caster.first_faces = recording
     try:
@@ -141,8 +155,8 @@ def recorded_segments(assembly: Assembly, eye: np.ndarray, projection: Projectio
     return calls
 
 
-def engine_alone(segments: list[tuple]) -> None:
-    for _ in _threads.map(lambda call: call[0].first_faces(*call[1:]), segments):
+def engine_alone(calls: list[tuple]) -> None:
+    for _ in _threads.map(lambda call: call[0].first_faces(*call[1:]), calls):
         pass
 
 
@@ -161,7 +175,12 @@ def path_tracer(assembly: Assembly, eye: np.ndarray, projection: Projection) -> 
         camera = mitsuba.ScalarTransform4f().look_at(
             list(eye), list(eye + ahead(projection)), [0, 0, 1]
         )
-        film = {"type": "hdrfilm", "width": WIDTH, "height": HEIGHT, "rfilter": {"type": "box"}}
+        film = {
+            "type": "hdrfilm",
+            "width": projection.width,
+            "height": projection.height,
+            "rfilter": {"type": "box"},
+        }
         loaded = mitsuba.load_dict(
             {
                 "type": "scene",
@@ -179,11 +198,12 @@ def rasteriser(assembly: Assembly, eye: np.ndarray, projection: Projection) -> W
     import pyvista
 
     mesh = soup(assembly)
-    plotter = pyvista.Plotter(off_screen=True, window_size=(WIDTH, HEIGHT))
+    size = projection.width, projection.height
+    plotter = pyvista.Plotter(off_screen=True, window_size=size)
     plotter.add_mesh(pyvista.PolyData.from_regular_faces(mesh["vertices"], mesh["faces"]))
     plotter.camera_position = [tuple(eye), tuple(eye + ahead(projection)), (0, 0, 1)]
     plotter.camera.view_angle = np.degrees(
-        2 * np.arctan(np.tan(np.radians(FIELD / 2)) * HEIGHT / WIDTH)
+        2 * np.arctan(np.tan(np.radians(FIELD / 2)) * size[1] / size[0])
     )
     plotter.camera.clipping_range = (1, 10_000)
 
@@ -203,10 +223,10 @@ def ahead(projection: Projection) -> np.ndarray:
     return projection.axes[:, 1]
 
 
-def print_memory_of_drawing() -> None:
+def print_memory_of_drawing(extent: Extent) -> None:
     import resource
 
-    see(*scene())
+    see(*main_view(extent))
     unit = 2**20 if sys.platform == "darwin" else 2**10
     print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / unit)
 
@@ -214,22 +234,22 @@ def print_memory_of_drawing() -> None:
 def first_compile_seconds() -> float:
     code = "from seamsight.viewer.casting.trace import warm_up; warm_up()"
     with tempfile.TemporaryDirectory() as folder:
-        return process_seconds(
-            [sys.executable, "-c", code], repeats=1, env=os.environ | {"NUMBA_CACHE_DIR": folder}
-        )
+        cache = {"NUMBA_CACHE_DIR": folder}
+        return process_seconds([sys.executable, "-c", code], 1, warm=False, environment=cache)
 
 
 def process_seconds(
-    words: list[str], repeats: int = PROCESS_REPEATS, env: dict[str, str] | None = None
+    words: list[str], repeats: int, warm: bool = True, environment: dict[str, str] | None = None
 ) -> float:
-    return median(
-        lambda: subprocess.run(words, capture_output=True, check=True, env=env),
-        repeats,
-        warm=repeats > 1,
-    )
+    whole = os.environ | (environment or {})
+
+    def run() -> None:
+        subprocess.run(words, stdout=subprocess.DEVNULL, check=True, env=whole)
+
+    return median(run, repeats, warm)
 
 
-def median(work: Work, repeats: int = REPEATS, warm: bool = True) -> float:
+def median(work: Work, repeats: int, warm: bool = True) -> float:
     """Return the median of several runs, s."""
     if warm:
         work()
