@@ -9,8 +9,9 @@ import numpy.typing as npt
 
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array
+from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen, place
-from seamsight.scene.parts import Kind, Part, own_part_name, screen_parts, solid_parts
+from seamsight.scene.parts import Part, own_part_name, screen_parts, solid_parts
 from seamsight.scene.rig import Rig
 from seamsight.scene.shapes import winding_number
 

@@ -6,7 +6,8 @@ import numpy as np
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.errors import OutputError
-from seamsight.scene.parts import Kind, Part
+from seamsight.scene.kind import Kind
+from seamsight.scene.parts import Part
 
 FORMATS = ("glb", "obj", "stl")
 _METRES_Y_UP = np.array(

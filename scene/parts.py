@@ -2,24 +2,15 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from enum import IntEnum
 
 import numpy as np
 import numpy.typing as npt
 
 from seamsight.scene import files, shapes
 from seamsight.scene.frames import Array, move
+from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen, rig_from_pose
 from seamsight.scene.rig import Board, Mesh, Plate, Rig, Solid
-
-
-class Kind(IntEnum):
-    """What a part does to a ray."""
-
-    OPAQUE = 0
-    IMAGE = 1
-    LENS = 2
-
 
 MATERIALS = {  # kg/m³, colour
     "plywood": (650.0, "#b08d5e"),

@@ -11,9 +11,9 @@ from PIL import Image, ImageDraw
 
 from seamsight.scene.assembly import Assembly, build
 from seamsight.scene.frames import Array
+from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
-from seamsight.scene.parts import Kind
 from seamsight.scene.rig import Rig
 
 PAPER, INK = (247, 246, 242), (38, 42, 48)

@@ -13,9 +13,9 @@ import numba
 import numpy as np
 import numpy.typing as npt
 
-from seamsight.scene import optics, parts
+from seamsight.scene import kind, optics
 from seamsight.scene.frames import Array
-from seamsight.scene.parts import Kind
+from seamsight.scene.kind import Kind
 
 VOID = -1  # fate of a ray that meets nothing
 LOST = -2  # fate of a ray that met more lenses than MOST_SEGMENTS
@@ -38,7 +38,7 @@ _DESIGN_INDEX = float(INDICES[DESIGN])
 
 if not numba.config.CACHE_DIR:
     # numba looks for changes in each compiled function's own file only: keep what rests on other laws apart
-    _laws = b"".join(Path(str(module.__file__)).read_bytes() for module in (optics, parts))
+    _laws = b"".join(Path(str(module.__file__)).read_bytes() for module in (optics, kind))
     numba.config.CACHE_DIR = str(
         Path(__file__).parent / "__pycache__" / hashlib.sha256(_laws).hexdigest()[:12]
     )

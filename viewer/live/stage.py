@@ -24,9 +24,10 @@ from vtkmodules.vtkCommonCore import vtkLogger
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.files import Picture
 from seamsight.scene.frames import Array, transform
+from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import magnification
-from seamsight.scene.parts import Kind, Part
+from seamsight.scene.parts import Part
 from seamsight.viewer.casting.sightlines import image_points, towards
 from seamsight.viewer.casting.world import shown_on
 from seamsight.viewer.colour import srgb

@@ -13,8 +13,8 @@ import numpy.typing as npt
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
+from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedLens, PlacedScreen
-from seamsight.scene.parts import Kind
 from seamsight.viewer.casting.sightlines import directions_through, image_points, project_onto_image
 from seamsight.viewer.casting.trace import Ends, first_parts, trace
 from seamsight.viewer.eye import Eyes

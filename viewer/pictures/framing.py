@@ -6,7 +6,7 @@ import numpy as np
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
-from seamsight.scene.parts import Kind
+from seamsight.scene.kind import Kind
 from seamsight.viewer.eye import Eyes
 from seamsight.viewer.projection import Projection
 
