@@ -1,79 +1,130 @@
-"""How fast the page in the browser follows: a slider dragged for some seconds in a real browser without a screen.
+"""How fast the page follows: a slider dragged for some seconds in a browser without a screen.
 
-Run `python tests/benchmarks/page.py [RIG]` on a machine that does nothing else; needs playwright and Chromium.
+On a machine that does nothing else; needs playwright and Chromium:
+
+    python tests/benchmarks/page.py [RIG]
+
+One short drag, to see that it all runs; its figures say little:
+
+    python tests/benchmarks/page.py --short
+
+Ends with an error when the page does not come, does not follow the drag, asks for anything
+elsewhere, or tells of an error.
 """
 
+import argparse
 import shutil
+import signal
 import statistics
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from playwright.sync_api import Page, sync_playwright
 
 MAIN_RIG = Path(__file__).parents[2] / "sample_rigs" / "harbour_floatplane.toml"
-SECONDS = 4.0
+# the first drag meets every size of the screens' pictures for the first time
+DRAGS = ("first", "second")
+SECONDS = 4.0  # of dragging
+SHORT_SECONDS = 1.5  # of dragging, with --short
 MOVES_PER_SECOND = 60
+PATIENCE = 10.0  # s for the server to end
 DRAWN = "() => Number(document.querySelector('#eyes').dataset.drawn)"
 COUNT = """() => {
   const eyes = document.querySelector("#eyes");
   window.took = [];
-  new MutationObserver(() => window.took.push([performance.now(), Number(eyes.dataset.took)]))
+  new MutationObserver(() => window.took.push(Number(eyes.dataset.took)))
     .observe(eyes, { attributeFilter: ["data-drawn"] });
 }"""
 
 
 def main() -> None:
-    rig = sys.argv[1] if len(sys.argv) > 1 else str(MAIN_RIG)
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=shutil.which("chromium"), args=["--no-sandbox"]
-        )
-        page = browser.new_page(viewport={"width": 1280, "height": 900})
-        start = time.perf_counter()
-        words = [sys.executable, "-m", "seamsight.cli", "page", rig]
-        with subprocess.Popen(
-            words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True
-        ) as server:
+    """Serve the page, open it, drag, print."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("rig", metavar="RIG", nargs="?", type=Path, default=MAIN_RIG)
+    parser.add_argument("--short", action="store_true", help="one short drag, to see that it runs")
+    options = parser.parse_args()
+    start = time.perf_counter()
+    with serving(options.rig) as address, browsing() as page:
+        asked: list[str] = []
+        wrong: list[str] = []
+        page.on("request", lambda request: asked.append(request.url))
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.goto(address)
+        page.wait_for_selector("#eyes[data-drawn]")
+        first = time.perf_counter() - start
+        print(f"first picture {first:.2f} s after the command's start   < 3 s")
+        for drag in DRAGS[:1] if options.short else DRAGS:
+            page.wait_for_selector("#numbers[aria-busy=false]")
+            print(f"{drag} drag:")
+            drag_slider(page, SHORT_SECONDS if options.short else SECONDS)
+        outside = [url for url in asked if not url.startswith((address, "data:"))]
+        print(f"requests to elsewhere: {len(outside)} of {len(asked)}   0")
+        wrong += outside
+        if page.locator("#status.wrong").count():
+            wrong.append(page.inner_text("#status"))
+    if wrong:
+        sys.exit("\n".join(wrong))
+
+
+@contextmanager
+def serving(rig: Path) -> Iterator[str]:
+    """Run the page's command, and give its address; it must end as its user ends it."""
+    words = [sys.executable, "-m", "seamsight.cli", "page", str(rig)]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as server:
+        try:
+            assert server.stdout
             address = server.stdout.readline().strip()
-            asked = []
-            page.on("request", lambda request: asked.append(request.url))
-            page.goto(address)
-            page.wait_for_selector("#eyes[data-drawn]")
-            print(
-                f"first picture {time.perf_counter() - start:.2f} s after the command's start   < 3 s"
-            )
-            outside = [url for url in asked if not url.startswith((address, "data:"))]
-            print(f"requests to elsewhere: {len(outside)} of {len(asked)}   0")
-            for drag in (
-                "first",
-                "second",
-            ):  # the first one meets every size of the screens' pictures for the first time
-                page.wait_for_selector("#numbers[aria-busy=false]")
-                drag_slider(page, drag)
-            server.terminate()
+            if not address:
+                sys.exit("the page's command ended before it gave an address")
+            yield address
+            server.send_signal(signal.SIGINT)
+            if server.wait(PATIENCE) != 0:
+                sys.exit(f"the page's command ended with {server.returncode}")
+        finally:
+            server.kill()
+
+
+@contextmanager
+def browsing() -> Iterator[Page]:
+    """Run a browser without a screen, and give its one page."""
+    with sync_playwright() as playwright:
+        chromium = shutil.which("chromium")
+        browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
+        yield browser.new_page(viewport={"width": 1280, "height": 900})
         browser.close()
 
 
-def drag_slider(page: Page, drag: str) -> None:
-    """Drag the first slider to and fro, and tell how many pairs of pictures were drawn meanwhile."""
+def drag_slider(page: Page, seconds: float) -> None:
+    """Drag the first slider to and fro, and tell how many pairs of pictures were drawn."""
     box = page.locator("#slide_x").bounding_box()
-    middle, half, y = box["x"] + box["width"] / 2, box["width"] * 0.4, box["y"] + box["height"] / 2
+    assert box
+    half = box["width"] * 0.4
+    middle = box["x"] + box["width"] / 2
+    y = box["y"] + box["height"] / 2
     page.mouse.move(middle, y)
     page.mouse.down()
     page.evaluate(COUNT)
-    before, start, moves = page.evaluate(DRAWN), time.perf_counter(), 0
-    while (passed := time.perf_counter() - start) < SECONDS:
+
+    # Move as often as a hand does, or as often as the browser takes.
+    before = page.evaluate(DRAWN)
+    start = time.perf_counter()
+    moves = 0
+    while (passed := time.perf_counter() - start) < seconds:
         page.mouse.move(middle + half * (2 * abs(passed % 2 - 1) - 1), y)
         moves += 1
         time.sleep(max(0.0, moves / MOVES_PER_SECOND - (time.perf_counter() - start)))
+
+    # Tell what was drawn meanwhile.
     drawn = page.evaluate(DRAWN) - before
-    taken = [took for _, took in page.evaluate("() => window.took")][:drawn]
+    taken = page.evaluate("() => window.took")[:drawn]
     page.mouse.up()
-    print(
-        f"{drag} drag: {moves / passed:.0f} moves/s; {drawn / passed:.1f} pairs of pictures/s   >= 15"
-    )
+    if not drawn:
+        sys.exit("the page did not follow the drag")
+    print(f"  {moves / passed:.0f} moves/s; {drawn / passed:.1f} pairs of pictures/s   >= 15")
     print(f"  server: median {statistics.median(taken):.0f} ms, worst {max(taken):.0f} ms a pair")
 
 
