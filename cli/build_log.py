@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from seamsight.cli.arguments import AsJson, Force, HeadName
-from seamsight.cli.output import announced, print_json, refuse_to_overwrite, write_whole
+from seamsight.cli.output import announced, print_json
 
 if TYPE_CHECKING:
     from seamsight.viewer.log.store import Log
@@ -69,9 +69,7 @@ def add(
     options.compile_kernels(scene=True)
     loaded = read_rig(rig)
     posed = options.head(loaded, head)
-    words = Words(
-        day, _clean(" ".join(title.split())), written, options.head_words(posed), pictures
-    )
+    words = Words(day, _clean(" ".join(title.split())), written, pictures)
     with announced("drawing what both eyes see, and measuring"):
         files = entry_files(loaded, posed, words, build_log.last_entry(folder))
     print(build_log.store(folder, day, files))
@@ -110,6 +108,7 @@ def page(
     force: Force = False,
 ) -> None:
     """Write a log as one HTML file that holds everything, to open in a browser, send or print."""
+    from seamsight.scene.writing import write_whole
     from seamsight.viewer.log.page import page
 
     log = _read_for(folder, out, (".html", ".htm"), force)
@@ -128,6 +127,7 @@ def markdown(
     force: Force = False,
 ) -> None:
     """Write a log as Markdown that shows the pictures out of the log's folder."""
+    from seamsight.scene.writing import write_whole
     from seamsight.viewer.log.page import markdown
 
     log = _read_for(folder, out, (".md",), force)
@@ -137,6 +137,8 @@ def markdown(
 
 def _read_for(folder: Path, out: Path, endings: tuple[str, ...], force: bool) -> "Log":
     """Return a log to be written into a file, after a look whether that may be."""
+    from seamsight.scene.writing import refuse_to_overwrite
+
     if out.suffix.lower() not in endings:
         raise typer.BadParameter(
             f"must end in {endings[0]} (got {out.name})", param_hint=f"'{out.name}'"

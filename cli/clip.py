@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from seamsight.cli.arguments import Force, RigFile, WithoutLenses
-from seamsight.cli.output import PATIENCE, announced, refuse_to_overwrite, write_whole
+from seamsight.cli.output import PATIENCE, announced
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -54,6 +54,7 @@ def clip(
     """Write what the eyes see while the head sways, or goes from head to head and back, as an endless clip."""
     from seamsight.cli import options
     from seamsight.scene import build, read_rig
+    from seamsight.scene.writing import refuse_to_overwrite, write_whole
     from seamsight.viewer.pictures import clip as clips
 
     if out.suffix.lower() not in clips.FORMATS:
@@ -74,11 +75,7 @@ def clip(
     assembly = build(loaded, lenses=False) if without_lenses else whole
     clips.refuse_collisions(assembly, heads)
     options.compile_kernels(scene=True)
-    frames = list(
-        _with_progress(
-            clips.frames_of(assembly, heads, eyes, shown, options.head_words), len(heads)
-        )
-    )
+    frames = list(_with_progress(clips.frames_of(assembly, heads, eyes, shown), len(heads)))
     with announced("encoding"):
         write_whole(out, (clips.webp if out.suffix.lower() == ".webp" else clips.mp4)(frames))
     print(out)

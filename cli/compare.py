@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import dataclasses
 import math
-import shlex
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, NamedTuple
@@ -91,6 +90,7 @@ def compare(
     All combinations of what is given, the first named first. Or with --photo: one of them against a photograph.
     """
     from seamsight.cli import options
+    from seamsight.viewer.pictures.captions import command_line
 
     loaded = options.rig_for_picture(rig, out, force)
     files, names = (
@@ -113,14 +113,18 @@ def compare(
     else:
         item = _items(choices, {rig: loaded})[0]
         sheet, facts, words = _against_photo(item, looks[0], size, photo, match or [])
-    line = ["seamsight", "compare", str(rig), str(out), *(f"--with={file}" for file in files[1:])]
-    line += [*(f"--head={name}" for name in names), f"--lenses={lenses}", f"--size={size}"]
-    line += [f"--eye={eye}"] * (eye is not None) + [f"--photo={photo}"] * (photo is not None)
-    line += [f"--match={one}" for one in match or []]
+    given = {
+        "with": [str(file) for file in files[1:]],
+        "head": names,
+        "lenses": lenses,
+        "size": size,
+        "eye": eye or (),
+        "photo": str(photo) if photo else (),
+        "match": match or (),
+    }
     with contextlib.redirect_stdout(sys.stderr if as_json else sys.stdout):
-        options.write_picture(
-            out, sheet, loaded, rig, options.head(loaded, names[0]), shlex.join(line)
-        )
+        command = command_line("compare", loaded, out, given)
+        options.write_picture(out, sheet, loaded, options.head(loaded, names[0]), command)
     if as_json:
         print_json(facts)
     else:
@@ -159,9 +163,9 @@ def _rigs(choices: list[Choice], file: Path, loaded: Rig) -> dict[Path, Rig]:
 
 def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
     """Return what is to be seen for each choice."""
-    from seamsight.cli import options
     from seamsight.scene import PoseError, build
     from seamsight.viewer.eye import eyes_of, head_named
+    from seamsight.viewer.pictures.captions import caption
     from seamsight.viewer.pictures.compare import Seen
 
     built: dict[tuple[Path, bool], Assembly] = {}
@@ -175,9 +179,10 @@ def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
         key = choice.file, choice.without_lenses
         if key not in built:
             built[key] = build(rig, lenses=not choice.without_lenses)
-        words = [choice.file.name] * (len(rigs) > 1) + [rig.name, options.head_words(posed)]
-        words += ["lenses left out"] * choice.without_lenses
-        items.append(Seen(" · ".join(words), built[key], eyes_of(rig, posed)))
+        words = caption(rig, posed, lenses=not choice.without_lenses)
+        if len(rigs) > 1:
+            words = f"{choice.file.name} · {words}"
+        items.append(Seen(words, built[key], eyes_of(rig, posed)))
     return items
 
 

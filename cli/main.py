@@ -9,7 +9,7 @@ import typer
 
 from seamsight.cli import build_log, clip, compare, page, pictures, window
 from seamsight.cli.arguments import AsJson, Force, HeadName, RigFile, WithoutLenses
-from seamsight.cli.output import announced, print_json, refuse_to_overwrite, write_whole
+from seamsight.cli.output import announced, print_json
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -60,6 +60,7 @@ def start(
 ) -> None:
     """Start a rig of your own: a commented copy of a sample, with the files it needs."""
     from seamsight.scene.samples import files_to_start_from, sample_files
+    from seamsight.scene.writing import refuse_to_overwrite, write_whole
 
     if out.suffix.lower() != ".toml":
         raise typer.BadParameter(f"must end in .toml (got {out.name})", param_hint="RIG")
@@ -95,8 +96,8 @@ def samples() -> None:
 @app.command(epilog="Example: seamsight heads rig.toml")
 def heads(rig: RigFile, as_json: AsJson = False) -> None:
     """List a rig's head positions."""
-    from seamsight.cli.options import head_words
     from seamsight.scene import read_rig
+    from seamsight.viewer.pictures.captions import head_words
 
     heads = read_rig(rig).heads()
     if as_json:
@@ -129,6 +130,7 @@ def export(
     """Write a rig's shapes for other programs: GLB with names, colours and clear lenses, OBJ with names, STL."""
     from seamsight.scene import build, read_rig
     from seamsight.scene.export import FORMATS, exported
+    from seamsight.scene.writing import refuse_to_overwrite, write_whole
 
     kind = out.suffix.lower().lstrip(".")
     if kind not in FORMATS:

@@ -2,28 +2,21 @@
 
 import itertools
 import math
-import shlex
 from pathlib import Path
 
 import typer
 from PIL import Image
 
-from seamsight.cli.output import announced, refuse_to_overwrite, write_whole
+from seamsight.cli.output import announced
 from seamsight.scene import Assembly, Head, PoseError, Rig, read_rig
-from seamsight.scene.rig import DESIGN
+from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.casting import trace, world
-from seamsight.viewer.eye import EYE_WORDS, Eyes, head_named
-from seamsight.viewer.live.preview import Look, Preview
+from seamsight.viewer.eye import Eyes, head_named
 from seamsight.viewer.numbers.seams import facing_seam, seams
+from seamsight.viewer.pictures.captions import facts_of
 from seamsight.viewer.pictures.framing import along_the_face, framed_on_screens
 from seamsight.viewer.projection import LARGEST, Projection
-from seamsight.viewer.sheet import png, stacked, with_scale
-
-SUBJECTS = {
-    **EYE_WORDS,
-    "overlap": "who sees a screen where",
-    "seam": "seam",
-}
+from seamsight.viewer.sheet import png
 
 
 def compile_kernels(*, scene: bool = False) -> None:
@@ -43,12 +36,9 @@ def rig_for_picture(file: Path, out: Path, force: bool) -> Rig:
     return read_rig(file)
 
 
-def write_picture(
-    out: Path, sheet: Image.Image, rig: Rig, file: Path, posed: Head, command: str
-) -> None:
+def write_picture(out: Path, sheet: Image.Image, rig: Rig, posed: Head, command: str) -> None:
     """Write a picture that tells where it comes from, and print its name."""
-    facts = {"Title": rig.name, "Rig": str(file), "Head": head_words(posed), "Command": command}
-    write_whole(out, png(sheet, facts))
+    write_whole(out, png(sheet, facts_of(rig, posed, command)))
     print(out)
 
 
@@ -108,103 +98,6 @@ def projection(
         )
     except PoseError as error:
         raise typer.BadParameter(str(error), param_hint="--size, --field, --aim") from error
-
-
-def head_words(posed: Head) -> str:
-    """Return a head position as text: its name, where it is from the design eye point, how it is turned."""
-    ways = (("left", "right"), ("back", "forward"), ("down", "up"))
-    words = [
-        f"{abs(value):g} mm {way[value > 0]}"
-        for value, way in zip(posed.offset, ways, strict=True)
-        if value
-    ]
-    words += [
-        f"{key} {value:+.4g}°"
-        for key, value in (("turn", posed.turn), ("nod", posed.nod), ("tilt", posed.tilt))
-        if value
-    ]
-    return f"{posed.name}: {', '.join(words) or 'at the design eye point, face straight ahead'}"
-
-
-def caption(rig: Rig, posed: Head, eye: str, without_lenses: bool) -> str:
-    """Return what stands above a picture."""
-    lenses = " · lenses left out" if without_lenses else ""
-    return f"{rig.name} · {SUBJECTS[eye]} · {head_words(posed)}{lenses}"
-
-
-def look_sheet(preview: Preview, look: Look) -> bytes:
-    """Return what both eyes see in a live view as a PNG file with captions and degree scales, and how it was made.
-
-    Raises
-    ------
-    PoseError
-        When an eye is inside a part.
-    """
-    rig, posed, sheets = preview.rig, _head_of(preview.rig, look), []
-    for eye, shown in zip(("left", "right"), preview.pictures(look), strict=True):
-        above = caption(rig, posed, eye, not look.lenses) + (
-            " · who sees what" if look.overlap else ""
-        )
-        sheets.append(with_scale(Image.fromarray(shown), preview.projection, above))
-    facts = {"Title": rig.name, "Rig": str(rig.file), "Head": head_words(posed)}
-    if not look.overlap:
-        out, design = Path(f"{rig.file.stem}_eyes.png"), rig.heads()[DESIGN]
-        facts["Command"] = picture_command(
-            rig.file, out, "both", design, posed, not look.lenses, preview.projection
-        )
-    return png(stacked(sheets), facts)
-
-
-def _head_of(rig: Rig, look: Look) -> Head:
-    """Return the rig's head where a look's is, or else the look's."""
-    return next((head for head in rig.heads().values() if look.is_at(head)), look.head)
-
-
-def picture_command(
-    rig: Path,
-    out: Path,
-    eye: str,
-    named: Head,
-    posed: Head,
-    without_lenses: bool,
-    shown: Projection,
-) -> str:
-    """Return a command that makes a picture again, every choice written out; `named` is the head before moving."""
-    by = [after - before for after, before in zip(posed.offset, named.offset, strict=True)]
-    words = {
-        "eye": eye,
-        "head": named.name,
-        "offset": ",".join(f"{value:.12g}" for value in by),
-        "turn": f"{posed.turn:.12g}",
-        "nod": f"{posed.nod:.12g}",
-        "tilt": f"{posed.tilt:.12g}",
-        "projection": shown.kind,
-        "size": f"{shown.width}x{shown.height}",
-        "field": repr(shown.field),
-        "aim": f"{shown.azimuth!r},{shown.elevation!r}",
-        "samples": str(shown.samples),
-    }
-    return command_line("picture", rig, out, words, without_lenses)
-
-
-def command_line(
-    command: str,
-    rig: Path,
-    out: Path,
-    words: dict[str, str],
-    without_lenses: bool,
-    facing: bool = False,
-) -> str:
-    """Return a command as one would type it."""
-    line = [
-        "seamsight",
-        command,
-        str(rig),
-        str(out),
-        *(f"--{key}={value}" for key, value in words.items()),
-    ]
-    line += ["--without-lenses"] * without_lenses + ["--facing"] * facing
-    return shlex.join(line)
 
 
 def seam_names(assembly: Assembly, eyes: Eyes, between: str) -> tuple[str, str]:

@@ -32,6 +32,7 @@ def page(
     _refuse_without_packages()
     from seamsight.viewer.live.page import LivePage, listen, server_of
     from seamsight.viewer.live.preview import FileWatch, Preview, look_of
+    from seamsight.viewer.live.saving import look_sheet
 
     watch, loaded = FileWatch(rig), read_rig(rig)
     start = look_of(options.head(loaded, head), lenses=not without_lenses)
@@ -47,7 +48,7 @@ def page(
         with listening:
             options.compile_kernels(scene=True)
             server = server_of(
-                LivePage(watch, Preview(loaded), start, options.look_sheet),
+                LivePage(watch, Preview(loaded), start, look_sheet),
                 listening.getsockname()[1],
             )
             _tell(listening.getsockname()[1], opened)

@@ -56,6 +56,7 @@ def picture(
     from seamsight.scene import build
     from seamsight.viewer.casting.trace import framed, see
     from seamsight.viewer.eye import eyes_of
+    from seamsight.viewer.pictures.captions import caption, picture_command
     from seamsight.viewer.sheet import stacked
 
     loaded = options.rig_for_picture(rig, out, force)
@@ -69,12 +70,12 @@ def picture(
         sheets = [
             framed(
                 see(assembly, eyes.point(name), shown),
-                options.caption(loaded, posed, name, without_lenses),
+                caption(loaded, posed, name, lenses=not without_lenses),
             )
             for name in (("left", "right") if eye == "both" else (eye,))
         ]
-    command = options.picture_command(rig, out, eye, named, posed, without_lenses, shown)
-    options.write_picture(out, stacked(sheets), loaded, rig, posed, command)
+    command = picture_command(loaded, out, eye, named, posed, shown, lenses=not without_lenses)
+    options.write_picture(out, stacked(sheets), loaded, posed, command)
 
 
 @app.command(epilog="Example: seamsight overlap rig.toml overlap.png --head 'leaning out'")
@@ -92,6 +93,7 @@ def overlap(
     from seamsight.cli import options
     from seamsight.scene import build
     from seamsight.viewer.eye import eyes_of
+    from seamsight.viewer.pictures.captions import caption, command_line, direction_options
     from seamsight.viewer.pictures.overlap import overlap_picture
 
     loaded = options.rig_for_picture(rig, out, force)
@@ -102,16 +104,14 @@ def overlap(
     options.compile_kernels(scene=True)
     with announced("casting rays"):
         sheet = overlap_picture(
-            assembly, eyes, shown, options.caption(loaded, posed, "overlap", without_lenses)
+            assembly, eyes, shown, caption(loaded, posed, "overlap", lenses=not without_lenses)
         )
-    words = {
-        "head": head,
-        "size": size,
-        "field": repr(shown.field),
-        "aim": f"{shown.azimuth!r},{shown.elevation!r}",
-    }
-    command = options.command_line("overlap", rig, out, words, without_lenses)
-    options.write_picture(out, sheet, loaded, rig, posed, command)
+    directions = direction_options(shown)
+    lenses_out = {"without-lenses": without_lenses}
+    command = command_line(
+        "overlap", loaded, out, {"head": head, "size": size, **directions, **lenses_out}
+    )
+    options.write_picture(out, sheet, loaded, posed, command)
 
 
 @app.command(epilog="Example: seamsight seam rig.toml seam.png --between outside.1,outside.2")
@@ -133,6 +133,7 @@ def seam(
     from seamsight.cli import options
     from seamsight.scene import build
     from seamsight.viewer.eye import eyes_of
+    from seamsight.viewer.pictures.captions import caption, command_line
     from seamsight.viewer.pictures.seam import seam_picture
 
     loaded = options.rig_for_picture(rig, out, force)
@@ -143,8 +144,9 @@ def seam(
         first, second = options.seam_names(assembly, eyes_of(loaded, posed), between)
         if facing:
             posed = options.facing_head(assembly, first, second, eyes_of(loaded, posed))
-        caption = options.caption(loaded, posed, "seam", without_lenses)
-        sheet = seam_picture(assembly, first, second, eyes_of(loaded, posed), caption)
-    words = {"head": head, "between": f"{first},{second}"}
-    command = options.command_line("seam", rig, out, words, without_lenses, facing)
-    options.write_picture(out, sheet, loaded, rig, posed, command)
+        above = caption(loaded, posed, "seam", lenses=not without_lenses)
+        sheet = seam_picture(assembly, first, second, eyes_of(loaded, posed), above)
+    pair = f"{first},{second}"
+    flags = {"without-lenses": without_lenses, "facing": facing}
+    command = command_line("seam", loaded, out, {"head": head, "between": pair, **flags})
+    options.write_picture(out, sheet, loaded, posed, command)

@@ -2,16 +2,11 @@
 
 import os
 import sys
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from seamsight.cli.arguments import HeadName, RigFile, WithoutLenses
-from seamsight.cli.output import write_whole
-
-if TYPE_CHECKING:
-    from seamsight.viewer.live.preview import Look, Preview
 
 app = typer.Typer()
 SMALLEST = (640, 400)  # pixels; what the controls need
@@ -39,37 +34,11 @@ def window(
     watch, loaded = FileWatch(rig), read_rig(rig)
     first = options.head(loaded, head)
     _refuse_without_display()
+    from seamsight.viewer.live.saving import save_look
     from seamsight.viewer.live.window import Window
 
     options.compile_kernels(scene=True)
-    Window(
-        Preview(loaded), watch, look_of(first, not without_lenses), head, asked, save_picture
-    ).run()
-
-
-def save_picture(preview: "Preview", look: "Look") -> str:
-    """Write what both eyes see as RIG-01.png, or the next number that is free, in the current folder.
-
-    Returns
-    -------
-    str
-        The file's name.
-
-    Raises
-    ------
-    OutputError
-        When it cannot be written.
-    PoseError
-        When an eye is inside a part.
-    """
-    from seamsight.cli import options
-
-    content, rig = options.look_sheet(preview, look), preview.rig
-    number = 1
-    while (path := Path(f"{rig.file.stem}-{number:02}.png")).exists():
-        number += 1
-    write_whole(path, content)
-    return path.name
+    Window(Preview(loaded), watch, look_of(first, not without_lenses), head, asked, save_look).run()
 
 
 def _refuse_without_display() -> None:

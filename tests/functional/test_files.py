@@ -4,7 +4,7 @@ import os
 
 import pytest
 
-from seamsight.cli.output import write_whole
+from seamsight.scene.writing import write_whole
 
 SMALL = ("--size", "240x105", "--samples", "1")
 

@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import asdict, replace
+from pathlib import Path
 
 from seamsight.scene.errors import RigError, SeamsightError
 from seamsight.scene.files import Picture
@@ -34,7 +35,7 @@ LOOK_AT_FILE = 0.5  # s between two looks whether the rig file was saved
 IDLE = 0.004  # s of sleep when there is nothing to do
 STEEPEST, NEAREST, FARTHEST = 85.0, 0.15, 4.0
 SHEET, SCENE, LEFT, RIGHT, CONTROLS = PARTS = range(5)  # the window's renderers, from the back
-Save = Callable[[Preview, Look], str]
+Save = Callable[[Preview, Look], Path]
 
 
 class Window:
@@ -52,7 +53,7 @@ class Window:
     size : (int, int) or None
         Pixels of the window; None: as the screen allows.
     save : Save
-        Writes a picture of a state and returns its name.
+        Writes a picture of a state and returns its file.
 
     Raises
     ------

@@ -17,6 +17,7 @@ from seamsight.viewer.eye import Eyes, eyes_of
 from seamsight.viewer.log.store import FACTS, NUMBERS, Entry, Facts, OwnPicture, eye_file
 from seamsight.viewer.numbers.cautions import cautions
 from seamsight.viewer.numbers.measures import measure
+from seamsight.viewer.pictures.captions import head_words
 from seamsight.viewer.pictures.framing import AROUND, framed_on_screens
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sheet import png
@@ -26,12 +27,11 @@ WIDTH, HEIGHT, SAMPLES = 1200, 525, 2  # of what each eye sees
 
 @dataclass(frozen=True)
 class Words:
-    """What the builder says of an entry: date, title, Markdown text, head in words, pictures with their captions."""
+    """What the builder says of an entry: date, title, Markdown text, pictures with their captions."""
 
     date: datetime.date
     title: str
     text: str
-    head_words: str
     pictures: Sequence[tuple[Path, str]] = ()
 
 
@@ -76,7 +76,7 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
         rig=rig_file,
         rig_name=rig.name,
         head=head.name,
-        head_words=words.head_words,
+        head_words=head_words(head),
         lenses=lenses,
         field=shown.field,
         azimuth=shown.azimuth,
@@ -91,7 +91,7 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
     return {
         FACTS: facts.model_dump_json(indent=2).encode(),
         NUMBERS: json.dumps(stored, indent=2, allow_nan=False).encode(),
-        **_eye_pictures(assembly, eyes, shown, f"{rig.name} · {words.head_words}", lenses),
+        **_eye_pictures(assembly, eyes, shown, f"{rig.name} · {head_words(head)}", lenses),
         **copied,
     }
 

@@ -4,7 +4,7 @@ import io
 import math
 import tempfile
 import textwrap
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +17,7 @@ from seamsight.scene.rig import Head
 from seamsight.viewer.casting.trace import parts_between, refuse_inside, see
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.eye import EYE_WORDS, EYES, eyes_of
+from seamsight.viewer.pictures.captions import head_words
 from seamsight.viewer.pictures.framing import framed_on_all, framed_on_screens
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sheet import INK, PAPER
@@ -82,7 +83,6 @@ def frames_of(
     heads: Sequence[Head],
     eyes: Sequence[str],
     shown: Projection,
-    words: Callable[[Head], str],
 ) -> Iterator[Image.Image]:
     """Yield a picture of what eyes see from each head; a head that comes again is not drawn again.
 
@@ -93,10 +93,10 @@ def frames_of(
     eyes : sequence of str
         "left", "right" or "mid", side by side, or one above the other where pictures are wide.
     shown : Projection
-    words : function
-        From a head to the text that stands below.
     """
-    texts = {_pose(head): _lines(words(_in_whole_steps(head)), shown, len(eyes)) for head in heads}
+    texts = {
+        _pose(head): _lines(head_words(_in_whole_steps(head)), shown, len(eyes)) for head in heads
+    }
     most = max(map(len, texts.values()))
     drawn: dict[tuple[float, ...], Image.Image] = {}
     for head in heads:

@@ -297,7 +297,7 @@ def entry_of(rig_of, tmp_path, monkeypatch):
             file.write_text("# a rig\n")
         rig = rig_of(**tables).read_from(file)
         folder = tmp_path / "log"
-        words = Words(DAY, title, text, "design: here", pictures)
+        words = Words(DAY, title, text, pictures)
         store(folder, DAY, entry_files(rig, Head(name="design"), words, last_entry(folder)))
         return last_entry(folder)
 
@@ -388,7 +388,7 @@ def test_every_file_that_a_rig_names_is_kept(sample, tmp_path, monkeypatch):
     """Without drawing, which other tests do: the rig in the entry can be read again, from the entry alone."""
     monkeypatch.setattr(build_log_entry, "_eye_pictures", lambda *_: {})
     rig = read_rig(sample)
-    files = entry_files(rig, Head(name="design"), Words(DAY, "", "x", "design"), None)
+    files = entry_files(rig, Head(name="design"), Words(DAY, "", "x"), None)
     folder = store(tmp_path / "log", DAY, files)
     assert read_rig(folder / "rig" / sample.name).model_dump() == rig.model_dump()
     assert Path(folder / "numbers.json").stat().st_size > 100

@@ -90,11 +90,7 @@ def frames(rig_with):
     rig = rig_with(board=[_board("wall", [6000, 20, 6000], [0, 900, 0]) | {"colour": "#ffffff"}])
     heads = clip.sway(20)
     shown = clip.framed_on_path(build(rig), heads, 128, 72)
-    return list(
-        clip.frames_of(
-            build(rig), heads, ("left", "right"), shown, lambda head: f"{head.offset[0]:g}"
-        )
-    )
+    return list(clip.frames_of(build(rig), heads, ("left", "right"), shown))
 
 
 def test_a_clip_read_back_has_every_frame_and_closes(frames):
@@ -123,7 +119,7 @@ def test_both_eyes_lie_side_by_side_or_above_each_other(rig_with, frames):
     assert frames[0].size[0] == 2 * 128 + 4
     rig = rig_with()
     shown = clip.framed_on_path(build(rig), clip.sway(4), 192, 64)
-    (wide, *_) = clip.frames_of(build(rig), clip.sway(4), ("left", "right"), shown, lambda head: "")
+    (wide, *_) = clip.frames_of(build(rig), clip.sway(4), ("left", "right"), shown)
     assert wide.size[0] == 192
     assert wide.size[1] > 2 * 64
     assert all(side % 2 == 0 for side in (*wide.size, *frames[0].size))

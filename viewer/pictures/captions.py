@@ -1,0 +1,136 @@
+"""Words around a picture: what stands above it, and what its file tells of where it comes from."""
+
+import shlex
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from seamsight.scene.rig import Head, Rig
+from seamsight.viewer.eye import EYE_WORDS
+from seamsight.viewer.projection import Projection
+
+Options = Mapping[str, str | bool | Sequence[str]]
+
+SUBJECTS = {
+    **EYE_WORDS,
+    "overlap": "who sees a screen where",
+    "seam": "seam",
+}
+"""What each kind of picture is called."""
+
+_WAYS = (("left", "right"), ("back", "forward"), ("down", "up"))
+
+
+def head_words(head: Head) -> str:
+    """Return a head as text: its name, where it is from the design eye point, how it is turned."""
+    moved = [
+        f"{abs(value):g} mm {way[value > 0]}"
+        for value, way in zip(head.offset, _WAYS, strict=True)
+        if value
+    ]
+    turned = [
+        f"{key} {value:+.4g}°"
+        for key, value in (("turn", head.turn), ("nod", head.nod), ("tilt", head.tilt))
+        if value
+    ]
+    where = ", ".join(moved + turned) or "at the design eye point, face straight ahead"
+    return f"{head.name}: {where}"
+
+
+def caption(rig: Rig, head: Head, subject: str = "", *, lenses: bool = True) -> str:
+    """Return what stands above a picture.
+
+    Parameters
+    ----------
+    rig : Rig
+    head : Head
+    subject : str
+        A key of `SUBJECTS`; nothing is said of it if left out.
+    lenses : bool
+        Whether they are in their places.
+    """
+    words = [rig.name, head_words(head)]
+    if subject:
+        words.insert(1, SUBJECTS[subject])
+    if not lenses:
+        words.append("lenses left out")
+    return " · ".join(words)
+
+
+def facts_of(rig: Rig, head: Head, command: str | None = None) -> dict[str, str]:
+    """Return what a picture's file tells of where it comes from; see `png`."""
+    facts = {"Title": rig.name, "Rig": str(rig.file), "Head": head_words(head)}
+    return facts if command is None else {**facts, "Command": command}
+
+
+def picture_command(
+    rig: Rig,
+    out: Path,
+    eye: str,
+    named: Head,
+    head: Head,
+    projection: Projection,
+    *,
+    lenses: bool = True,
+) -> str:
+    """Return the command that makes a picture of what is seen again, every choice written out.
+
+    Parameters
+    ----------
+    rig : Rig
+    out : Path
+        The picture's file.
+    eye : str
+        "left", "right", "mid" or "both".
+    named : Head
+        A head of the rig.
+    head : Head
+        Where that head was moved to.
+    projection : Projection
+    lenses : bool
+        Whether they are in their places.
+    """
+    by = [after - before for after, before in zip(head.offset, named.offset, strict=True)]
+    options: Options = {
+        "eye": eye,
+        "head": named.name,
+        "offset": ",".join(f"{value:.12g}" for value in by),
+        "turn": f"{head.turn:.12g}",
+        "nod": f"{head.nod:.12g}",
+        "tilt": f"{head.tilt:.12g}",
+        "projection": projection.kind,
+        "size": f"{projection.width}x{projection.height}",
+        **direction_options(projection),
+        "samples": str(projection.samples),
+        "without-lenses": not lenses,
+    }
+    return command_line("picture", rig, out, options)
+
+
+def direction_options(projection: Projection) -> dict[str, str]:
+    """Return the options that say which directions a picture shows."""
+    return {
+        "field": repr(projection.field),
+        "aim": f"{projection.azimuth!r},{projection.elevation!r}",
+    }
+
+
+def command_line(command: str, rig: Rig, out: Path, options: Options) -> str:
+    """Return a command as one would type it.
+
+    Parameters
+    ----------
+    command : str
+    rig : Rig
+    out : Path
+        The file it writes.
+    options : mapping
+        Name to value; True for an option without one, several values for one that is given again.
+    """
+    words = ["seamsight", command, str(rig.file), str(out)]
+    for name, value in options.items():
+        if isinstance(value, bool):
+            words += [f"--{name}"] * value
+        else:
+            values = [value] if isinstance(value, str) else value
+            words += [f"--{name}={one}" for one in values]
+    return shlex.join(words)
