@@ -204,6 +204,7 @@ def _clean(text: str) -> str:
 
 def _pictures(files: list[Path], captions: list[str]) -> list[tuple[Path, str]]:
     """Return pictures that can be read, each with its caption."""
+    from seamsight.scene import FileError
     from seamsight.viewer.log.page import page_picture
 
     if len(captions) > len(files):
@@ -212,8 +213,7 @@ def _pictures(files: list[Path], captions: list[str]) -> list[tuple[Path, str]]:
     for file in files:
         try:
             page_picture(file)
-        except ValueError as error:
-            msg = f"{file} {error}"
-            raise typer.BadParameter(msg, param_hint="--picture") from error
+        except FileError as error:
+            raise typer.BadParameter(str(error), param_hint="--picture") from error
     words = [*captions, *(file.stem for file in files[len(captions) :])]
     return [(file, _clean(line)) for file, line in zip(files, words, strict=True)]

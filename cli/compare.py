@@ -163,7 +163,7 @@ def _rigs(choices: list[Choice], file: Path, loaded: Rig) -> dict[Path, Rig]:
 
 def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
     """Return what is to be seen for each choice."""
-    from seamsight.scene import PoseError, build
+    from seamsight.scene import ChoiceError, build
     from seamsight.viewer.eye import eyes_of, head_named
     from seamsight.viewer.pictures.captions import caption
     from seamsight.viewer.pictures.compare import Seen
@@ -174,7 +174,7 @@ def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
         rig = rigs[choice.file]
         try:
             posed = head_named(rig, choice.head)
-        except PoseError as error:
+        except ChoiceError as error:
             raise typer.BadParameter(f"{choice.file}: {error}", param_hint="--head") from error
         key = choice.file, choice.without_lenses
         if key not in built:
@@ -256,7 +256,7 @@ def _print(comparison: Comparison) -> None:
 
 def _against_photo(item: Seen, look: str, size: str, file: Path, matches: list[str]) -> Answer:
     from seamsight.cli import options
-    from seamsight.scene import PoseError
+    from seamsight.scene import ChoiceError, PoseError
     from seamsight.viewer.eye import EYE_WORDS
     from seamsight.viewer.pictures.photo import (
         framed_on_photo,
@@ -271,7 +271,7 @@ def _against_photo(item: Seen, look: str, size: str, file: Path, matches: list[s
     picture = read_photo(file)
     try:
         photo = placed(picture, [_match(text, item.assembly, eye) for text in matches])
-    except PoseError as error:
+    except (ChoiceError, PoseError) as error:
         raise typer.BadParameter(str(error), param_hint="--match") from error
     shown = framed_on_photo(photo, width, height, SAMPLES)
     options.compile_kernels(scene=True)

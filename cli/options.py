@@ -8,7 +8,7 @@ import typer
 from PIL import Image
 
 from seamsight.cli.output import announced
-from seamsight.scene import Assembly, Head, PoseError, Rig, read_rig
+from seamsight.scene import Assembly, ChoiceError, Head, Rig, read_rig
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.casting import trace, world
 from seamsight.viewer.eye import Eyes, head_named
@@ -46,7 +46,7 @@ def head(rig: Rig, name: str) -> Head:
     """Return a rig's head by name."""
     try:
         return head_named(rig, name)
-    except PoseError as error:
+    except ChoiceError as error:
         raise typer.BadParameter(str(error), param_hint="--head") from error
 
 
@@ -96,7 +96,7 @@ def projection(
             usual.tilt,
             samples,
         )
-    except PoseError as error:
+    except ChoiceError as error:
         raise typer.BadParameter(str(error), param_hint="--size, --field, --aim") from error
 
 

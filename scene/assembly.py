@@ -123,6 +123,11 @@ def build(rig: Rig, *, lenses: bool = True) -> Assembly:
     rig : Rig
     lenses : bool
         False leaves every lens and lens frame out; screens stay where the lenses put them.
+
+    Raises
+    ------
+    FileError
+        When a mesh beside the rig file cannot be read, or not any more.
     """
     screens = place(rig)
     if not lenses:

@@ -22,7 +22,7 @@ def native_picture(screen: PlacedScreen, rig: Rig) -> Picture:
 
     Raises
     ------
-    ValueError
+    FileError
         When a picture file cannot be read.
     """
     width, height = screen.display.pixels

@@ -3,7 +3,7 @@
 SeamsightError
 ├── RigError (ValueError)      a rig file that cannot be used; carries every Problem found in it
 ├── FileError (ValueError)     a picture, mesh or stored file that cannot be used; says which
-├── ChoiceError (ValueError)   a name that is not there, or a count that is too small or too large
+├── ChoiceError (ValueError)   a name that is not there, or a number that is too small or too large
 ├── PoseError (ValueError)     a head, eye or direction from which nothing can be computed
 └── OutputError (OSError)      a file that must not or cannot be written
 """
@@ -61,15 +61,18 @@ class FileError(SeamsightError, ValueError):
     path : Path
     what : str
         What is wrong with it, to be read after its name: "is missing".
+    called : str
+        What stands before its name, where that does not tell what the file is for.
     """
 
-    def __init__(self, path: Path, what: str) -> None:
-        self.path, self.what = path, what
-        super().__init__(f"{path} {what}")
+    def __init__(self, path: Path, what: str, called: str = "") -> None:
+        self.path = path
+        self.what = what
+        super().__init__(f"{called} {path} {what}" if called else f"{path} {what}")
 
 
 class ChoiceError(SeamsightError, ValueError):
-    """A name that is not there, or a count that is too small or too large."""
+    """A name that is not there, or a number, of things or pixels, too small or too large."""
 
 
 class PoseError(SeamsightError, ValueError):

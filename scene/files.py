@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from seamsight.scene.errors import FileError
 from seamsight.scene.frames import Array
 from seamsight.scene.units import FARTHEST, MM_PER_UNIT
 
@@ -32,24 +33,22 @@ def beside(rig_file: Path, name: str) -> Path:
 
     Raises
     ------
-    ValueError
+    FileError
         When it lies outside the rig's folder, is missing or is too large.
     """
+    named = rig_file.parent / name
     try:
         folder = rig_file.resolve().parent
         path = (folder / name).resolve()
     except (OSError, RuntimeError) as error:  # links that go round in a circle
-        msg = "cannot be followed"
-        raise ValueError(msg) from error
+        raise FileError(named, "cannot be followed") from error
+
     if not path.is_relative_to(folder):
-        msg = "lies outside the rig's folder"
-        raise ValueError(msg)
+        raise FileError(named, "lies outside the rig's folder")
     if not path.is_file():
-        msg = "is missing: there is no such file beside the rig"
-        raise ValueError(msg)
+        raise FileError(named, "is missing: there is no such file beside the rig")
     if path.stat().st_size > MOST_BYTES:
-        msg = f"is too large: at most {MOST_BYTES // 2**20} MB"
-        raise ValueError(msg)
+        raise FileError(named, f"is too large: at most {MOST_BYTES // 2**20} MB")
     return path
 
 
@@ -58,10 +57,10 @@ def read_picture(path: Path) -> Picture:
 
     Raises
     ------
-    ValueError
-        When it is not a picture, or not one that can be used.
+    FileError
+        When it cannot be opened, is not a picture, or not one that can be used.
     """
-    return _picture(path, path.stat().st_mtime_ns)
+    return _picture(path, _saved_at(path))
 
 
 def read_mesh(path: Path, unit: str) -> Array:
@@ -69,23 +68,22 @@ def read_mesh(path: Path, unit: str) -> Array:
 
     Raises
     ------
-    ValueError
-        When it is not a mesh, is broken or too large.
+    FileError
+        When it cannot be opened, is not a mesh, is broken or too large.
     """
-    triangles = _mesh(path, path.stat().st_mtime_ns) * MM_PER_UNIT[unit]
+    triangles = _mesh(path, _saved_at(path)) * MM_PER_UNIT[unit]
     if np.abs(triangles).max() > FARTHEST:
-        msg = f'is larger than 100 m in unit "{unit}": is the unit right?'
-        raise ValueError(msg)
+        raise FileError(path, f'is larger than 100 m in unit "{unit}": is the unit right?')
     return np.asarray(triangles)
 
 
 @contextlib.contextmanager
 def opened_picture(path: Path) -> Iterator[Any]:
-    """Open a picture, a Pillow image; what is wrong with it, also when it is read within, becomes a ValueError.
+    """Open a picture, a Pillow image; what is wrong with it, also when read within, is a FileError.
 
     Raises
     ------
-    ValueError
+    FileError
         When it is not a picture, or not one that can be used.
     """
     from PIL import Image
@@ -101,24 +99,34 @@ def opened_picture(path: Path) -> Iterator[Any]:
     )
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter(
-                "ignore"
-            )  # MOST_PIXELS is our limit; odd notes of a camera do not matter
+            # MOST_PIXELS is our limit; odd notes of a camera do not matter
+            warnings.simplefilter("ignore")
             with Image.open(path, formats=PICTURE_FORMATS) as image:
-                if image.width * image.height > MOST_PIXELS:
-                    msg = f"has too many pixels (got {image.width} x {image.height})"
-                    raise ValueError(msg)
-                if image.mode.startswith(("I", "F")):
-                    msg = "has 16 or more bits a colour: save it with 8"
-                    raise ValueError(msg)
+                _refuse_odd_picture(path, image)
                 yield image
     except broken as error:
-        msg = f"is not a readable picture ({_first_line(error)})"
-        raise ValueError(msg) from error
+        raise FileError(path, f"is not a readable picture ({_first_line(error)})") from error
 
 
+def _refuse_odd_picture(path: Path, image: Any) -> None:
+    if image.width * image.height > MOST_PIXELS:
+        raise FileError(path, f"has too many pixels (got {image.width} x {image.height})")
+    if image.mode.startswith(("I", "F")):
+        raise FileError(path, "has 16 or more bits a colour: save it with 8")
+
+
+def _saved_at(path: Path) -> int:
+    """Return when a file was saved, so that one saved anew is read anew."""
+    try:
+        return path.stat().st_mtime_ns
+    except OSError as error:
+        raise FileError(path, "cannot be opened") from error
+
+
+# Reading a rig checks its files and drawing takes them up again, for each lens choice once. 16 pictures
+# are more than any rig has seen so far, and fill 400 MB where each has the 3840 x 2160 pixels of a screen.
 @functools.lru_cache(maxsize=16)
-def _picture(path: Path, changed: int) -> Picture:
+def _picture(path: Path, saved_at: int) -> Picture:
     from PIL import ImageOps
 
     with opened_picture(path) as image:
@@ -127,35 +135,43 @@ def _picture(path: Path, changed: int) -> Picture:
     return picture
 
 
+# Meshes are kept for the same reason. 32 hold all those of a rig, or of several that are compared.
 @functools.lru_cache(maxsize=32)
-def _mesh(path: Path, changed: int) -> Array:
+def _mesh(path: Path, saved_at: int) -> Array:
     kind = path.suffix.lower().lstrip(".")
     if kind not in MESH_FORMATS:
-        msg = f"must be STL, OBJ, PLY or GLB (got {path.suffix or 'no file ending'})"
-        raise ValueError(msg)
+        got = path.suffix or "no file ending"
+        raise FileError(path, f"must be STL, OBJ, PLY or GLB (got {got})")
     triangles = _loaded_triangles(path, kind)
-    if len(triangles) == 0:
-        msg = "holds no triangles"
-        raise ValueError(msg)
-    if len(triangles) > MOST_TRIANGLES:
-        msg = f"holds too many triangles: at most {MOST_TRIANGLES:,} (got {len(triangles):,})"
-        raise ValueError(msg)
+
+    # refuse what rays cannot be cast at
+    count = len(triangles)
+    if count == 0:
+        raise FileError(path, "holds no triangles")
+    if count > MOST_TRIANGLES:
+        most = f"at most {MOST_TRIANGLES:,} (got {count:,})"
+        raise FileError(path, f"holds too many triangles: {most}")
     if not np.isfinite(triangles).all():
-        msg = "holds corners that are not finite numbers"
-        raise ValueError(msg)
+        raise FileError(path, "holds corners that are not finite numbers")
+
     triangles.flags.writeable = False
     return triangles
 
 
 def _loaded_triangles(path: Path, kind: str) -> Array:
-    binary = _binary_stl(path) if kind == "stl" else None
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise FileError(path, "cannot be opened") from error
+    binary = _binary_stl(content) if kind == "stl" else None
     if binary is not None:
         return binary
+
     import trimesh
 
     try:
         # from bytes and without materials, so that a mesh cannot make the loader open further files
-        stream = io.BytesIO(path.read_bytes())
+        stream = io.BytesIO(content)
         loaded: Any = trimesh.load_scene(stream, file_type=kind, process=False, skip_materials=True)
         meshes = [mesh for mesh in loaded.dump() if isinstance(mesh, trimesh.Trimesh)]
         with np.errstate(all="ignore"):
@@ -163,17 +179,17 @@ def _loaded_triangles(path: Path, kind: str) -> Array:
                 np.asarray(mesh.triangles, dtype=np.float64) for mesh in meshes if len(mesh.faces)
             ]
     except Exception as error:  # the loaders raise whatever a broken file makes them trip over
-        msg = f"is not a readable {kind.upper()} mesh: it is broken, or of another kind"
-        raise ValueError(msg) from error
+        what = f"is not a readable {kind.upper()} mesh: it is broken, or of another kind"
+        raise FileError(path, what) from error
     return np.array(np.concatenate(found)) if found else np.empty((0, 3, 3))
 
 
-def _binary_stl(path: Path) -> Array | None:
+def _binary_stl(content: bytes) -> Array | None:
     """Return the triangles of a binary STL file, None if it is not one.
 
-    It is the usual format, and reading it here spares most rigs the import of trimesh, the longest wait of all.
+    It is the usual format, and reading it here spares most rigs the import of trimesh, the longest
+    wait of all.
     """
-    content = path.read_bytes()
     count = int.from_bytes(content[80:84], "little")
     if len(content) != 84 + _STL_TRIANGLE.itemsize * count:
         return None

@@ -117,7 +117,7 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
 
     Raises
     ------
-    ValueError
+    FileError
         When a mesh file cannot be read.
     """
     for solid in (*rig.board, *rig.plate, *rig.mesh):

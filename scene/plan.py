@@ -71,7 +71,7 @@ def rig_html(rig: Rig) -> str:
 
     Raises
     ------
-    ValueError
+    FileError
         When a file that the rig names cannot be read.
     """
     assembly = build(rig)

@@ -20,7 +20,7 @@ from pydantic_core import ErrorDetails
 from seamsight.scene import files
 from seamsight.scene import rig as models
 from seamsight.scene.assembly import build, part_around
-from seamsight.scene.errors import Problem, RigError
+from seamsight.scene.errors import FileError, Problem, RigError
 from seamsight.scene.parts import OWN_ROLES
 from seamsight.scene.rig import DESIGN, Rig, Table
 from seamsight.scene.toml_lines import Path as KeyPath
@@ -67,6 +67,8 @@ def read_rig(file: str | Path) -> Rig:
     ------
     RigError
         With everything that is wrong with the file, each with its line.
+    FileError
+        When a mesh is replaced by one that cannot be used in this very moment.
     """
     path = Path(file)
     source = _text(path)
@@ -243,8 +245,8 @@ def _file_rules(data: Data, rig_file: Path) -> Iterator[_Finding]:
             unit = row.get("unit", "mm")
             try:
                 files.read_mesh(files.beside(rig_file, name), unit if unit in MM_PER_UNIT else "mm")
-            except (ValueError, OSError) as error:
-                yield _Finding((*path, "file"), f"file {_shown(name)} {error}")
+            except FileError as error:
+                yield _Finding((*path, "file"), f"file {_shown(name)} {error.what}")
     displays = list(_rows(data, "screen"))
     displays += [((*path, "screen"), row.get("screen", {})) for path, row in _rows(data, "bank")]
     for path, row in displays:
@@ -253,10 +255,9 @@ def _file_rules(data: Data, rig_file: Path) -> Iterator[_Finding]:
         if _may_be_a_file(name) and name not in (CONTENT if name is shows else ("world",)):
             try:
                 files.read_picture(files.beside(rig_file, name))
-            except (ValueError, OSError) as error:
-                yield _Finding(
-                    (*path, "shows"), f"picture {_shown(name)} {error}{_hint(name, CONTENT)}"
-                )
+            except FileError as error:
+                what = f"picture {_shown(name)} {error.what}{_hint(name, CONTENT)}"
+                yield _Finding((*path, "shows"), what)
 
 
 def _may_be_a_file(name: Any) -> TypeGuard[str]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from seamsight.scene.errors import PoseError
+from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array, move, rotation, transform
 from seamsight.scene.rig import Head, Rig
 
@@ -44,7 +44,7 @@ def head_named(rig: Rig, name: str) -> Head:
 
     Raises
     ------
-    PoseError
+    ChoiceError
         When there is none of that name.
     """
     heads = rig.heads()
@@ -56,7 +56,7 @@ def head_named(rig: Rig, name: str) -> Head:
             else "there are " + ", ".join(f'"{head}"' for head in heads)
         )
         msg = f'there is no head "{name}" in this rig ({hint})'
-        raise PoseError(msg)
+        raise ChoiceError(msg)
     return heads[name]
 
 

@@ -6,7 +6,7 @@ from typing import Literal
 
 import numpy as np
 
-from seamsight.scene.errors import PoseError
+from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array, rotation
 
 Kind = Literal["equirectangular", "rectilinear"]
@@ -47,25 +47,25 @@ class Projection:
 
         Raises
         ------
-        PoseError
+        ChoiceError
         """
         widest = WIDEST[self.kind]
         if not 0 < self.field <= widest:
             msg = f"an {self.kind} picture covers up to {widest:g} degrees across (got {self.field:g})"
-            raise PoseError(msg.replace("an rect", "a rect"))
+            raise ChoiceError(msg.replace("an rect", "a rect"))
         if not 1 <= self.samples <= 8:
             msg = f"a pixel has 1 to 8 samples a side (got {self.samples})"
-            raise PoseError(msg)
+            raise ChoiceError(msg)
         if not (1 <= self.width <= LARGEST and 1 <= self.height <= LARGEST):
             msg = f"a picture has 1 to {LARGEST} pixels a side (got {self.width} x {self.height})"
-            raise PoseError(msg)
+            raise ChoiceError(msg)
         top, bottom = self.elevation_at(-0.5), self.elevation_at(self.height - 0.5)
         if self.kind == "equirectangular" and (top > 90.001 or bottom < -90.001):
             msg = (
                 f"the picture would reach past straight up or down, from {bottom:.0f} to {top:.0f} degrees: "
                 "make it less high, its field smaller, or aim it nearer the horizon"
             )
-            raise PoseError(msg)
+            raise ChoiceError(msg)
 
     @property
     def axes(self) -> Array:

@@ -4,6 +4,9 @@ import json
 import math
 
 import pytest
+import trimesh
+
+from seamsight.scene import read_rig
 
 SIDES = {"left", "right", "top", "bottom"}
 EYES = {"left", "right", "mid"}
@@ -89,3 +92,25 @@ def test_names_with_brackets_and_umlauts_come_through(run, little_rig):
         -1
     ] == "höhe [bold]"
     assert " höhe [bold] " in run("parts", little_rig).stdout
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [(None, "is missing: there is no such file"), (b"solid", "holds no triangles")],
+)
+def test_a_mesh_replaced_while_its_rig_is_read_is_told_in_one_line(
+    call, little_rig, monkeypatch, content, told
+):
+    mesh = little_rig.with_name("box.stl")
+    mesh.write_bytes(trimesh.creation.box((40, 40, 40)).export(file_type="stl"))
+    with little_rig.open("a") as text:
+        text.write('[[mesh]]\nname = "box"\nfile = "box.stl"\ncentre = [0, 300, 1000]\n')
+
+    def read_and_replaced(file):
+        rig = read_rig(file)
+        mesh.unlink() if content is None else mesh.write_bytes(content)
+        return rig
+
+    monkeypatch.setattr("seamsight.scene.read_rig", read_and_replaced)
+    lines = call("check", little_rig, status=1).stderr.splitlines()
+    assert len(lines) == 1 and lines[0].startswith(f"{mesh} {told}")

@@ -106,6 +106,8 @@ def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int =
 
     Raises
     ------
+    FileError
+        When a picture that a screen shows cannot be read, or not any more.
     PoseError
         When the eye is inside a part.
     """

@@ -111,7 +111,7 @@ class Stage:
 
     Raises
     ------
-    ValueError
+    FileError
         When a picture file of the rig cannot be read.
     """
 

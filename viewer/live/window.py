@@ -59,7 +59,7 @@ class Window:
     ------
     OSError
         When no window can be opened.
-    ValueError
+    FileError
         When a picture file of the rig cannot be read.
     """
 

@@ -49,6 +49,10 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
 
     Raises
     ------
+    FileError
+        When a picture or mesh of the rig cannot be used, or not any more.
+    OSError
+        When the rig file or a picture cannot be copied.
     PoseError
         When an eye is inside a part.
     """

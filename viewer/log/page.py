@@ -18,9 +18,9 @@ from markdown_it import MarkdownIt
 from markupsafe import Markup
 from PIL import Image, ImageOps
 
-from seamsight.scene.errors import OutputError
+from seamsight.scene.errors import FileError, OutputError
 from seamsight.scene.files import opened_picture
-from seamsight.viewer.log.store import Entry, changed_lines
+from seamsight.viewer.log.store import Entry, broken_line, changed_lines
 from seamsight.viewer.numbers.changes import ALL, Row, side_by_side, value_words
 
 LONGEST = 1600  # pixels of a picture's longer side in the page
@@ -66,7 +66,7 @@ def page_picture(path: Path, words: str = "") -> Shown:
 
     Raises
     ------
-    ValueError
+    FileError
         When it is not a picture that can be read.
     """
     with opened_picture(path) as image:
@@ -100,8 +100,8 @@ def page(entries: Sequence[Entry], broken: Sequence[str]) -> tuple[str, list[str
         try:
             shown.append(_context(last, entry))
             last = entry
-        except ValueError as error:
-            lines.append(f"entry {entry.name} is broken and left out: {error}")
+        except FileError as error:
+            lines.append(broken_line(entry.folder, error))
     if last is None:
         raise OutputError("\n".join(lines))
     folder = resources.files("seamsight.viewer.log")
@@ -181,7 +181,9 @@ def _context(last: Entry | None, entry: Entry) -> dict[str, object]:
         "text": _html(entry.facts.text),
         "head": entry.facts.head_words,
         "rig": entry.facts.rig_name,
-        "photos": [_stored(entry.folder / own.file, own.caption) for own in entry.facts.pictures],
+        "photos": [
+            page_picture(entry.folder / own.file, own.caption) for own in entry.facts.pictures
+        ],
         "eyes": [drawn[eye] for eye in eyes] if not bare else [],
         "lenses": [Pair(f"{eye} eye", bare[eye], drawn[eye]) for eye in bare],
         "older": [
@@ -203,15 +205,7 @@ def _context(last: Entry | None, entry: Entry) -> dict[str, object]:
 def _eye_picture(entry: Entry, eye: str, *, lenses: bool = True) -> Shown:
     within = "" if not entry.facts.lenses else " with lenses" if lenses else " without lenses"
     words = f"What the {eye} eye sees{within}, {entry.facts.date}"
-    return _stored(entry.eye_picture(eye, lenses=lenses), words)
-
-
-def _stored(path: Path, words: str) -> Shown:
-    try:
-        return page_picture(path, words)
-    except ValueError as error:
-        msg = f"{path.name} {error}"
-        raise ValueError(msg) from error
+    return page_picture(entry.eye_picture(eye, lenses=lenses), words)
 
 
 def _changes(last: Entry, entry: Entry) -> list[Change]:

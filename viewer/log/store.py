@@ -19,7 +19,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from seamsight.scene.errors import OutputError
+from seamsight.scene.errors import FileError, OutputError
 from seamsight.scene.files import beside
 
 FACTS, NUMBERS = "entry.json", "numbers.json"
@@ -132,9 +132,15 @@ def read_log(folder: Path) -> Log:
     for name in names:
         try:
             entries.append(read_entry(folder / name))
-        except ValueError as error:
-            broken.append(f"entry {name} is broken and left out: {error}")
+        except FileError as error:
+            broken.append(broken_line(folder / name, error))
     return Log(entries, broken, sorted(path.name for path in folder.glob(f"{HIDDEN}*")))
+
+
+def broken_line(folder: Path, error: FileError) -> str:
+    """Return what is told of an entry that cannot be used for the sake of one of its files."""
+    file = error.path.relative_to(folder)
+    return f"entry {folder.name} is broken and left out: {file} {error.what}"
 
 
 def last_entry(folder: Path) -> Entry | None:
@@ -149,32 +155,29 @@ def read_entry(folder: Path) -> Entry:
 
     Raises
     ------
-    ValueError
+    FileError
         When something in it is missing or cannot be read.
     """
+    file = folder / FACTS
     try:
-        facts = Facts.model_validate_json((folder / FACTS).read_bytes())
+        facts = Facts.model_validate_json(file.read_bytes())
     except ValidationError as error:
         first = error.errors()[0]
-        msg = f"{FACTS}: {'.'.join(map(str, first['loc']))} {first['msg']}"
-        raise ValueError(msg) from error
+        words = [*map(str, first["loc"]), first["msg"]]
+        raise FileError(file, f"cannot be used: {' '.join(words)}") from error
     except OSError as error:
-        msg = f"{FACTS} cannot be read ({error.strerror})"
-        raise ValueError(msg) from error
+        raise FileError(file, f"cannot be read ({error.strerror})") from error
+
+    file = folder / NUMBERS
     try:
-        numbers = json.loads((folder / NUMBERS).read_bytes())
+        numbers = json.loads(file.read_bytes())
     except (OSError, ValueError) as error:
-        msg = f"{NUMBERS} cannot be read ({error})"
-        raise ValueError(msg) from error
+        raise FileError(file, f"cannot be read ({error})") from error
     if not isinstance(numbers, dict):
-        msg = f"{NUMBERS} holds no table"
-        raise ValueError(msg)
+        raise FileError(file, "holds no table")
+
     for name in (*eye_files(facts.lenses), *(picture.file for picture in facts.pictures)):
-        try:
-            beside(folder / FACTS, name)
-        except ValueError as error:
-            msg = f"{name} {error}"
-            raise ValueError(msg) from error
+        beside(folder / FACTS, name)
     return Entry(folder, facts, numbers)
 
 
@@ -236,7 +239,7 @@ def _rig_lines(entry: Entry) -> list[str]:
         return (
             beside(entry.folder / FACTS, entry.facts.rig).read_text("utf-8", "replace").splitlines()
         )
-    except (ValueError, OSError):
+    except (FileError, OSError):
         return []
 
 

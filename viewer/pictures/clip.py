@@ -11,7 +11,7 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from seamsight.scene.assembly import Assembly
-from seamsight.scene.errors import OutputError, PoseError
+from seamsight.scene.errors import ChoiceError, OutputError, PoseError
 from seamsight.scene.lettering import font
 from seamsight.scene.rig import Head
 from seamsight.viewer.casting.trace import parts_between, refuse_inside, see
@@ -41,12 +41,12 @@ def path_through(heads: Sequence[Head], frames: int) -> list[Head]:
 
     Raises
     ------
-    PoseError
+    ChoiceError
         When there are fewer than two heads, or all are in one place.
     """
     if len({_pose(head) for head in heads}) < 2:
         msg = "a movement needs at least two heads that differ"
-        raise PoseError(msg)
+        raise ChoiceError(msg)
     return [_between(heads, number * len(heads) / frames) for number in range(frames)]
 
 

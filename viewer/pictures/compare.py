@@ -10,7 +10,7 @@ import numpy.typing as npt
 from PIL import Image, ImageDraw, ImageFilter
 
 from seamsight.scene.assembly import Assembly
-from seamsight.scene.errors import PoseError
+from seamsight.scene.errors import ChoiceError
 from seamsight.scene.lettering import font
 from seamsight.viewer.casting.trace import View, see
 from seamsight.viewer.colour import srgb
@@ -119,12 +119,14 @@ def compare(
 
     Raises
     ------
+    ChoiceError
+        When there are too few or too many things.
     PoseError
-        When there are too few or too many things, or an eye is inside a part.
+        When an eye is inside a part.
     """
     if not 2 <= len(items) <= MOST_ITEMS:
         msg = f"two to {MOST_ITEMS} things can be compared (got {len(items)})"
-        raise PoseError(msg)
+        raise ChoiceError(msg)
     shown = framed_on_all(
         [framed_on_screens(item.assembly, item.eyes, width, height, samples) for item in items]
     )

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from PIL import Image, ImageFilter
 
 from seamsight.scene.assembly import Assembly
-from seamsight.scene.errors import PoseError, SeamsightError
+from seamsight.scene.errors import ChoiceError, FileError, PoseError, SeamsightError
 from seamsight.scene.files import Picture, read_picture
 from seamsight.scene.frames import Array, rotation
 from seamsight.viewer.casting.sightlines import angle_between, towards
@@ -98,14 +98,16 @@ def corner_direction(
 
     Raises
     ------
+    ChoiceError
+        When there is no such screen or corner.
     PoseError
-        When there is no such screen or corner, or the eye is not before it.
+        When the eye is not before it.
     """
     by_name = {one.name: one for one in assembly.screens}
     if screen not in by_name or corner not in CORNERS:
         msg = f'there is no corner "{corner}" of "{screen}": corners are {", ".join(CORNERS)}'
         msg += f"; screens are {', '.join(by_name) or 'none'}"
-        raise PoseError(msg)
+        raise ChoiceError(msg)
     place = np.array([CORNERS[corner]]) * by_name[screen].size
     right, forward, up = (float(value) for value in towards(by_name[screen], eye, place)[0])
     if not math.isfinite(right + forward + up):
@@ -119,15 +121,13 @@ def read_photo(path: Path) -> Picture:
 
     Raises
     ------
-    PoseError
+    FileError
         When it cannot be read.
     """
     try:
         return read_picture(path)
-    except (OSError, ValueError) as error:
-        words = "cannot be opened" if isinstance(error, OSError) else str(error)
-        msg = f"the photograph {path} {words}"
-        raise PoseError(msg) from error
+    except FileError as error:
+        raise FileError(path, error.what, called="the photograph") from error
 
 
 def placed(picture: Picture, matches: Sequence[Match]) -> PlacedPhoto:
@@ -137,21 +137,23 @@ def placed(picture: Picture, matches: Sequence[Match]) -> PlacedPhoto:
 
     Raises
     ------
+    ChoiceError
+        When the points are too few, or one lies outside the photograph.
     PoseError
-        When the points are too few, on one line, too far apart, or such as no photograph shows.
+        When they are on one line, too far apart, or such as no photograph shows.
     SeamsightError
         When OpenCV is not installed.
     """
     cv2 = _opencv()
     if len(matches) < LEAST_POINTS:
         msg = f"a photograph needs at least {LEAST_POINTS} matched points (got {len(matches)})"
-        raise PoseError(msg)
+        raise ChoiceError(msg)
     pixels = np.array([match.pixel for match in matches], np.float64)
     directions = np.array([match.direction for match in matches], np.float64)
     high, wide = picture.shape[:2]
     if ((pixels < 0) | (pixels > (wide, high))).any():
         msg = f"a matched point lies outside the photograph, which is {wide} x {high} pixels"
-        raise PoseError(msg)
+        raise ChoiceError(msg)
     axes = _axes_towards(directions)
     tangents = _tangents(directions @ axes)
     _refuse_unclear(pixels, tangents)

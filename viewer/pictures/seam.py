@@ -43,8 +43,10 @@ def seam_picture(
 
     Raises
     ------
+    ChoiceError
+        When a screen is not there.
     PoseError
-        When a screen is not there, or an eye is not before it.
+        When an eye is not before it.
     """
     screens = _screens(assembly, (first, second), eyes)
     panels, notes = [], []
@@ -71,15 +73,12 @@ def seam_picture(
 def _screens(
     assembly: Assembly, names: tuple[str, str], eyes: Eyes
 ) -> tuple[PlacedScreen, PlacedScreen]:
-    by_name = {screen.name: screen for screen in assembly.screens}
-    for name in names:
-        if name not in by_name:
-            msg = f'there is no screen "{name}" (there are {", ".join(by_name) or "none"})'
+    first, second = (assembly.screen(name) for name in names)
+    for screen in (first, second):
+        if not in_front(screen, eyes):
+            msg = f'an eye is not in front of screen "{screen.name}"'
             raise PoseError(msg)
-        if not in_front(by_name[name], eyes):
-            msg = f'an eye is not in front of screen "{name}"'
-            raise PoseError(msg)
-    return by_name[names[0]], by_name[names[1]]
+    return first, second
 
 
 def _panel(

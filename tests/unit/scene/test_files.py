@@ -6,7 +6,7 @@ import pytest
 import trimesh
 from PIL import Image
 
-from seamsight.scene import build, files, read_rig
+from seamsight.scene import FileError, build, files, read_rig
 
 BOX = trimesh.creation.box((4, 2, 1)).apply_translation((1, 2, 3))
 
@@ -97,7 +97,7 @@ OBJ = "v 0 0 0\nv 1 0 0\nv 0 1 {}\nf 1 2 3\n"
     ],
 )
 def test_what_is_no_usable_mesh(mesh_file, name, content, said):
-    with pytest.raises(ValueError, match=said):
+    with pytest.raises(FileError, match=said):
         files.read_mesh(mesh_file(name, content), "mm")
 
 
@@ -111,7 +111,7 @@ def test_broken_meshes_are_told_or_finite(mesh_file, kind):
         file = mesh_file(f"{number}.{kind}", bytes(broken[: random.integers(1, len(whole) + 1)]))
         try:
             triangles = files.read_mesh(file, "mm")
-        except ValueError:
+        except FileError:
             continue
         assert np.isfinite(triangles).all()
         assert triangles.shape[1:] == (3, 3)
@@ -119,7 +119,7 @@ def test_broken_meshes_are_told_or_finite(mesh_file, kind):
 
 def test_units_too_large_for_the_mesh(mesh_file):
     file = mesh_file("box.stl", exported(BOX.copy().apply_scale(500), "stl"))
-    with pytest.raises(ValueError, match='larger than 100 m in unit "m": is the unit right'):
+    with pytest.raises(FileError, match='larger than 100 m in unit "m": is the unit right'):
         files.read_mesh(file, "m")
 
 
@@ -171,7 +171,7 @@ def test_photograph_is_turned_as_its_camera_says(mesh_file):
     "content", [b"", b"text", picture_bytes(Image.new("RGB", (50, 50), "red"))[:60]]
 )
 def test_what_is_no_picture(mesh_file, content):
-    with pytest.raises(ValueError, match="is not a readable picture"):
+    with pytest.raises(FileError, match="is not a readable picture"):
         files.read_picture(mesh_file("a.png", content))
 
 
@@ -181,7 +181,7 @@ def test_what_is_no_picture(mesh_file, content):
 @pytest.mark.parametrize("name", ["../a.png", "/etc/hosts", "b/../../a.png", ".."])
 def test_outside_the_folder(mesh_file, name):
     rig = mesh_file("rig.toml", "")
-    with pytest.raises(ValueError, match="outside"):
+    with pytest.raises(FileError, match="outside"):
         files.beside(rig, name)
 
 
@@ -194,13 +194,13 @@ def test_beside(mesh_file):
 @pytest.mark.parametrize("kind", ["TIFF", "EPS"])
 def test_pictures_of_other_kinds_are_not_opened(tmp_path, kind):
     Image.new("RGB", (4, 4)).save(tmp_path / "a.png", kind)
-    with pytest.raises(ValueError, match="not a readable picture"):
+    with pytest.raises(FileError, match="not a readable picture"):
         files.read_picture(tmp_path / "a.png")
 
 
 def test_pictures_of_16_bits_are_refused(tmp_path):
     Image.fromarray(np.arange(16, dtype=np.uint16).reshape(4, 4) * 4000).save(tmp_path / "a.png")
-    with pytest.raises(ValueError, match="16 or more bits"):
+    with pytest.raises(FileError, match="16 or more bits"):
         files.read_picture(tmp_path / "a.png")
 
 
@@ -216,5 +216,5 @@ def test_a_mesh_opens_no_other_file(tmp_path):
 def test_links_in_a_circle_cannot_be_followed(tmp_path):
     (tmp_path / "a.png").symlink_to(tmp_path / "b.png")
     (tmp_path / "b.png").symlink_to(tmp_path / "a.png")
-    with pytest.raises(ValueError, match=r"cannot be followed|is missing"):
+    with pytest.raises(FileError, match=r"cannot be followed|is missing"):
         files.beside(tmp_path / "rig.toml", "a.png")

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from seamsight.scene import Head, PoseError
+from seamsight.scene import ChoiceError, Head
 from seamsight.viewer import eyes_of, head_named
 
 angles = st.floats(-180, 180)
@@ -72,5 +72,5 @@ def test_design_head_always_exists(rig_of):
 
 
 def test_unknown_head_is_told_with_the_nearest(rig_of):
-    with pytest.raises(PoseError, match=r'no head "leaning in".*did you mean "leaning out"'):
+    with pytest.raises(ChoiceError, match=r'no head "leaning in".*did you mean "leaning out"'):
         head_named(rig_of(head=[{"name": "leaning out"}]), "leaning in")

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from seamsight.scene import PoseError, build
+from seamsight.scene import ChoiceError, build
 from seamsight.viewer import Projection, see
 
 FLAT = Projection("rectilinear", 6, 4, 80, azimuth=30, elevation=-20, tilt=15)
@@ -99,5 +99,5 @@ def test_a_small_screen_is_at_its_azimuth_and_elevation(
     ],
 )
 def test_what_cannot_be_drawn_is_refused(kind, keys, said):
-    with pytest.raises(PoseError, match=said):
+    with pytest.raises(ChoiceError, match=said):
         Projection(kind, **({"width": 100, "height": 80, "field": 90} | keys))

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from seamsight.scene import Head, OutputError, PoseError, build
+from seamsight.scene import ChoiceError, Head, OutputError, PoseError, build
 from seamsight.viewer import eyes_of
 from seamsight.viewer.pictures import clip
 from seamsight.viewer.pictures.framing import framed_on_screens
@@ -44,7 +44,7 @@ def test_a_path_goes_to_each_head_and_back_slowly_where_it_arrives():
 
 def test_heads_in_one_place_are_no_movement():
     for stops in ([Head(name="a")], [Head(name="a"), Head(name="b")]):
-        with pytest.raises(PoseError, match="two heads"):
+        with pytest.raises(ChoiceError, match="two heads"):
             clip.path_through(stops, 20)
 
 

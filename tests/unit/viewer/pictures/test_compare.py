@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from seamsight.scene import Head, PoseError, build
+from seamsight.scene import ChoiceError, Head, build
 from seamsight.viewer import eyes_of, see
 from seamsight.viewer.numbers.changes import ALL, Row
 from seamsight.viewer.pictures.compare import (
@@ -140,7 +140,7 @@ def test_the_frame_of_likes_is_the_usual_one(bare):
 
 @pytest.mark.parametrize("count", [0, 1, 13])
 def test_two_to_twelve_can_be_compared(bare, count):
-    with pytest.raises(PoseError, match="two to 12"):
+    with pytest.raises(ChoiceError, match="two to 12"):
         compare([item(bare)] * count, ["mid"], 40, 30)
 
 

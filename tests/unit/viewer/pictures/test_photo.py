@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from seamsight.scene import PoseError, SeamsightError, build
+from seamsight.scene import ChoiceError, FileError, PoseError, SeamsightError, build
 from seamsight.viewer import see
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.pictures.photo import (
@@ -176,7 +176,6 @@ SMALL = np.zeros((70, 100, 3), np.uint8)
 @pytest.mark.parametrize(
     ("matches", "words"),
     [
-        (square()[:3], "at least 4 matched points (got 3)"),
         ([Match((n, n), direction_at(n, n)) for n in range(1, 7)], "on one line"),
         ([Match((n, 5), direction_at(n, n * n)) for n in range(1, 6)], "on one line"),
         ([square()[0]] * 4, "on one line"),
@@ -190,14 +189,26 @@ SMALL = np.zeros((70, 100, 3), np.uint8)
             exchanged(1, 0, 3, 2),
             "mirror",
         ),
+    ],
+)
+def test_points_that_do_not_say_how_the_photograph_lies_are_refused(matches, words):
+    with pytest.raises(PoseError) as told:
+        placed(SMALL, matches)
+    assert words in str(told.value)
+
+
+@pytest.mark.parametrize(
+    ("matches", "words"),
+    [
+        (square()[:3], "at least 4 matched points (got 3)"),
         (
             [*square()[:3], Match((10, 71), square()[3].direction)],
             "outside the photograph, which is 100 x 70 pixels",
         ),
     ],
 )
-def test_points_that_do_not_say_how_the_photograph_lies_are_refused(matches, words):
-    with pytest.raises(PoseError) as told:
+def test_too_few_points_and_those_beside_the_photograph_are_refused(matches, words):
+    with pytest.raises(ChoiceError) as told:
         placed(SMALL, matches)
     assert words in str(told.value)
 
@@ -219,7 +230,7 @@ def test_a_corner_is_where_the_lens_shows_it(seat):
 
 @pytest.mark.parametrize("name", [("nowhere", "top left"), ("beside", "left top")])
 def test_an_unknown_corner_is_told_with_those_there_are(seat, name):
-    with pytest.raises(PoseError, match=r"bottom right; screens are in front, beside"):
+    with pytest.raises(ChoiceError, match=r"bottom right; screens are in front, beside"):
         corner_direction(seat, EYE, *name)
 
 
@@ -244,7 +255,7 @@ def test_what_is_no_photograph_is_told_in_one_line(tmp_path, content):
     if content is not None:
         (tmp_path / "seat.jpg").write_bytes(content)
     with pytest.raises(
-        PoseError,
+        FileError,
         match=r"^the photograph .*seat.jpg (cannot be opened|is not a readable picture).*$",
     ):
         read_photo(tmp_path / "seat.jpg")
