@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import dataclasses
 import math
 import sys
 from pathlib import Path
@@ -215,7 +214,7 @@ def _as_json(choices: list[Choice], comparison: Comparison) -> dict[str, Any]:
         }
         for number, (choice, numbers) in enumerate(zip(choices, comparison.numbers, strict=True))
     ]
-    return {"items": items, "rows": [dataclasses.asdict(row) for row in comparison.rows]}
+    return {"items": items, "rows": [row.as_json() for row in comparison.rows]}
 
 
 def _print(comparison: Comparison) -> None:

@@ -20,7 +20,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--regenerate",
         action="store_true",
-        help="write reference pictures, the rig reference and the schema anew",
+        help="write reference pictures, tables of the documents and the schema anew",
     )
 
 

@@ -1,7 +1,9 @@
 """What the live views share: where the head may go, both eyes' pictures at once, and the numbers that matter."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from seamsight.scene.assembly import Assembly, build
 from seamsight.scene.files import Picture
@@ -9,8 +11,22 @@ from seamsight.scene.rig import DESIGN, Head, Rig
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.eye import Eyes, eyes_of
-from seamsight.viewer.numbers.measures import Numbers, ScreenNumbers, measure
-from seamsight.viewer.numbers.seams import Seam
+from seamsight.viewer.numbers.measures import Numbers, measure
+from seamsight.viewer.numbers.quantities import (
+    ARCMIN,
+    DARK_LEFT,
+    DARK_RIGHT,
+    FOCUS,
+    MISSING_ALONG,
+    MM,
+    PERCENT,
+    PIXEL,
+    SEEN_LEFT,
+    SEEN_RIGHT,
+    in_words,
+    number_words,
+    scene_seams,
+)
 from seamsight.viewer.pictures.framing import framed_on_screens
 from seamsight.viewer.pictures.overlap import tinted
 
@@ -160,27 +176,25 @@ def look_of(head: Head, lenses: bool = True) -> Look:
 
 
 def key_lines(numbers: Numbers) -> list[str]:
-    """Return the numbers that matter, a short line for each screen and for each seam of the outside scene."""
-    screens = [_screen_line(name, screen) for name, screen in numbers.screens.items()]
-    return screens + [_seam_line(seam, numbers) for seam in numbers.seams if seam.in_scene]
+    """Return the numbers that matter: a line for each screen, and for each seam of the scene."""
+    whole = numbers.as_json()
+    screens = [_screen_line(name, screen) for name, screen in whole["screens"].items()]
+    return screens + [_seam_line(seam) for seam in scene_seams(whole)]
 
 
-def _screen_line(name: str, screen: ScreenNumbers) -> str:
-    seen = " / ".join(f"{100 * screen.seen[eye]:.1f}" for eye in ("left", "right"))
-    line = f"{name}: left / right eye see {seen} %"
-    if screen.image_dioptres is None or screen.arcmin_per_px is None:
-        return f"{line}, not from before it"
-    return f"{line}, focus {screen.image_dioptres:.2f} D, a pixel {screen.arcmin_per_px['h']:.1f}′"
-
-
-def _seam_line(seam: Seam, numbers: Numbers) -> str:
-    dark = " / ".join(
-        "–" if seam.dark[eye] is None else f"{seam.dark[eye]:.2f}°" for eye in ("left", "right")
+def _screen_line(name: str, screen: Mapping[str, Any]) -> str:
+    seen = " / ".join(
+        number_words(eye.value(screen), PERCENT.digits) for eye in (SEEN_LEFT, SEEN_RIGHT)
     )
-    short = 0.0  # each side for itself: what one has to spare does not help the other
-    for name, side in zip(seam.between, seam.sides, strict=True):
-        screen = numbers.screens[name]
-        if screen.gap_needed and screen.margin:
-            short += max(0.0, screen.gap_needed[side] - screen.margin[side]["mid"])
-    border = "" if short < 0.05 else f", border {short:.1f} mm short"
-    return f"seam {' | '.join(seam.between)}: dark {dark}{border}"
+    line = f"{name}: left / right eye see {seen} {PERCENT.sign}"
+    pixel = PIXEL.value(screen)
+    if pixel is None:
+        return f"{line}, not from before it"
+    return f"{line}, focus {FOCUS.told(screen)}, a pixel {in_words(pixel, ARCMIN, 1)}"
+
+
+def _seam_line(seam: Mapping[str, Any]) -> str:
+    dark = " / ".join(strip.told(seam) for strip in (DARK_LEFT, DARK_RIGHT))
+    short = MISSING_ALONG.value(seam) or 0.0
+    border = "" if short < MM.within else f", border {in_words(short, MM)} short"
+    return f"seam {' | '.join(seam['between'])}: dark {dark}{border}"

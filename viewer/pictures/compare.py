@@ -17,6 +17,7 @@ from seamsight.viewer.colour import srgb
 from seamsight.viewer.eye import EYE_WORDS, Eyes
 from seamsight.viewer.numbers.changes import ALL, Row, side_by_side, value_words
 from seamsight.viewer.numbers.measures import Numbers, measure
+from seamsight.viewer.numbers.quantities import MAIN, WEIGHTY
 from seamsight.viewer.pictures.framing import framed_on_all, framed_on_screens
 from seamsight.viewer.sheet import FAINT, INK, PAPER, letter_of, png, stacked, with_scale
 
@@ -25,19 +26,6 @@ MOST_ROWS = 48  # of the table on a sheet; what is over is counted, not shown
 MOST_BELOW = 3  # single pictures one below the other; more stand in pairs
 LEAST_ROWS = 12  # below which a table is not parted into columns of rows
 AGAINST = "Better, worse, same: against A. Numbers without such a word have no better, or nothing to be held to."
-MAIN = (
-    "seen by both eyes",
-    "dark strip, mid-eye",
-)  # shown even where nothing differs or not all have it
-WEIGHTY = (
-    *MAIN,
-    "border missing, both sides summed",
-    "field across",
-    "one pixel",
-    "focus",
-    "both eyes see all of it",
-)
-"""Rows that come first where there is no room for all."""
 
 _MARK = (255, 70, 160)
 _HATCH, _HATCH_WEIGHT = (
@@ -168,12 +156,12 @@ def rows_to_show(rows: Sequence[Row], most: int = MOST_ROWS) -> tuple[list[Row],
     Those that differ and the main ones; of what not all items have the main ones alone.
     """
     partial = [
-        row for row in rows if None in row.values and row.what not in MAIN and row.where != ALL
+        row for row in rows if None in row.values and row.quantity not in MAIN and row.where != ALL
     ]
     worth = [
         row
         for row in rows
-        if (row.differs and None not in row.values) or row.what in MAIN or row.where == ALL
+        if (row.differs and None not in row.values) or row.quantity in MAIN or row.where == ALL
     ]
     chosen = set(map(id, sorted(worth, key=_weight)[:most]))
     shown = [row for row in worth if id(row) in chosen]
@@ -187,7 +175,7 @@ def rows_to_show(rows: Sequence[Row], most: int = MOST_ROWS) -> tuple[list[Row],
 
 
 def _weight(row: Row) -> tuple[bool, bool, int]:
-    place = WEIGHTY.index(row.what) if row.what in WEIGHTY else len(WEIGHTY)
+    place = WEIGHTY.index(row.quantity) if row.quantity in WEIGHTY else len(WEIGHTY)
     return row.where != ALL, None in row.values, place
 
 

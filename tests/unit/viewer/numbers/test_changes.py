@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from seamsight.scene import build
 from seamsight.scene.rig import Head
 from seamsight.viewer import eyes_of, measure
-from seamsight.viewer.numbers.changes import ALL, SAME_WITHIN, side_by_side, value_words
+from seamsight.viewer.numbers.changes import ALL, side_by_side, value_words
 
 
 def screen_numbers(**changed):
@@ -138,10 +138,8 @@ def test_the_same_ends_at_the_unit_s_tolerance(what, share):
             "hub, off by": {"off": 10 + by},
         }[what]
 
-    unit = row_of(what, numbers_with(), numbers_with()).unit
-    row = row_of(
-        what, numbers_with(**changed(0.0)), numbers_with(**changed(share * SAME_WITHIN[unit]))
-    )
+    within = row_of(what, numbers_with(), numbers_with()).quantity.unit.within
+    row = row_of(what, numbers_with(**changed(0.0)), numbers_with(**changed(share * within)))
     if abs(abs(share) - 1) > 1e-6:
         assert (row.verdicts[1] == "same") == (abs(share) < 1)
 

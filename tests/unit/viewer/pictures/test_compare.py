@@ -10,6 +10,7 @@ from PIL import Image
 from seamsight.scene import ChoiceError, Head, build
 from seamsight.viewer import eyes_of, see
 from seamsight.viewer.numbers.changes import ALL, Row
+from seamsight.viewer.numbers.quantities import FOCUS, HIDDEN, SEEN_BOTH
 from seamsight.viewer.pictures.compare import (
     Seen,
     changed,
@@ -206,15 +207,15 @@ def test_the_page_of_a_notebook_has_picture_and_words(comparison):
 
 def rows_with(count, where="screen", values=(1.0, 2.0), verdict="worse"):
     return [
-        Row(where, f"hidden by {number}", "%", values, ("", verdict)) for number in range(count)
+        Row(where, f"hidden by {number}", HIDDEN, values, ("", verdict)) for number in range(count)
     ]
 
 
 def test_a_table_is_cut_and_says_so():
     same = rows_with(3, values=(1.0, 1.0), verdict="same")
     partial = rows_with(4, values=(1.0, None), verdict="other")
-    main = [Row("last", "seen by both eyes", "%", (5.0, 5.0), ("", "same"))]
-    whole = [Row(ALL, "focus, nearest", "D", (1.0, 1.0), ("", "same"))]
+    main = [Row("last", "seen by both eyes", SEEN_BOTH, (5.0, 5.0), ("", "same"))]
+    whole = [Row(ALL, "focus, nearest", FOCUS, (1.0, 1.0), ("", "same"))]
     shown, left_out = rows_to_show([*whole, *rows_with(20), *same, *partial, *main], 10)
     assert len(shown) == 10 and shown[0] is whole[0] and shown[-1] is main[0]
     assert (

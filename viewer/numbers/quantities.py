@@ -1,0 +1,341 @@
+"""Each number once: where the JSON has it, its words, unit and digits, which way is better, what it means.
+
+Whatever shows numbers reads them from here: `check`, comparisons, the build log, the live views and
+the README. So a new number touches this file and the one that computes it. Values are read from what
+`Numbers.as_json` gives, or from what an older version stored of it, which may lack some.
+"""
+
+import math
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from seamsight.viewer.numbers.margins import SIDES
+
+Better = Literal["more", "less", "nearer 0", ""]
+
+_TABLE = re.compile(r"<!-- numbers -->\n.*?<!-- end -->", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A unit, and how exactly values in it are told.
+
+    Attributes
+    ----------
+    sign : str
+        As it is written; "" for yes (1) or no (0).
+    digits : int
+        Decimals; enough to show what counts as a difference.
+    within : float
+        By how much two values may differ and still count as the same.
+    scale : float
+        From a value of the JSON to one in this unit.
+    space : str
+        What stands between a number and the sign.
+    """
+
+    sign: str
+    digits: int
+    within: float
+    scale: float = 1.0
+    space: str = " "
+
+
+PERCENT = Unit("%", 1, 0.05, scale=100.0)
+DEGREES = Unit("°", 2, 0.02, space="")  # about one arcmin, what a 20/20 eye resolves
+MM = Unit("mm", 1, 0.05)
+DIOPTRES = Unit("D", 2, 0.01)
+ARCMIN = Unit("′", 2, 0.01, space="")
+TIMES = Unit("×", 2, 0.01)
+YES_OR_NO = Unit("", 0, 0.0)
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One number of a screen, a seam, a mark or a whole rig.
+
+    Attributes
+    ----------
+    source : tuple of str or function
+        The path of keys to it in the JSON, or what works it out of that JSON, in its unit.
+    words : str
+        What comparisons and the build log call it; "{}" stands for a name.
+    unit : Unit
+    better : str
+        Which way is better: "more", "less", "nearer 0", or "" where neither is.
+    heading : str
+        What `check` calls it above a column, if not by its words.
+    digits : int or None
+        Decimals in `check`, if not those of its unit.
+    """
+
+    source: tuple[str, ...] | Callable[[Any], float | None]
+    words: str
+    unit: Unit
+    better: Better
+    heading: str = ""
+    digits: int | None = None
+
+    def value(self, tree: Any) -> float | None:
+        """Return it in its unit, from the JSON that it is a number of; None where there is none."""
+        if callable(self.source):
+            return self.source(tree)
+        found = number_at(tree, *self.source)
+        return None if found is None else found * self.unit.scale
+
+    def told(self, tree: Any) -> str:
+        """Return it as `check` tells it, such as "98.3 %"; a dash where there is none."""
+        return in_words(self.value(tree), self.unit, self.digits)
+
+
+def in_words(value: float | None, unit: Unit, digits: int | None = None) -> str:
+    """Return a value with its unit, such as "98.3 %", "−0.72°" or "yes"; a dash for None."""
+    if value is None:
+        return "–"
+    if unit == YES_OR_NO:
+        return "yes" if value else "no"
+    number = number_words(value, unit.digits if digits is None else digits)
+    return f"{number}{unit.space}{unit.sign}"
+
+
+def number_words(value: float | None, digits: int, *, signed: bool = False) -> str:
+    """Return a number as text, with a plus if `signed`; zero is never minus. A dash for None."""
+    if value is None:
+        return "–"
+    rounded = round(value, digits) + 0.0  # no minus zero
+    return f"{rounded:{'+' if signed else ''}.{digits}f}".replace("-", "−")
+
+
+def number_at(tree: Any, *path: str) -> float | None:
+    """Return the number at a path of keys, None where there is none."""
+    for key in path:
+        tree = tree.get(key) if isinstance(tree, Mapping) else None
+    return float(tree) if isinstance(tree, int | float) and math.isfinite(tree) else None
+
+
+def table_at(tree: Any, key: str) -> Mapping[str, Any]:
+    """Return the table of a key, an empty one where there is none."""
+    found = tree.get(key) if isinstance(tree, Mapping) else None
+    return found if isinstance(found, Mapping) else {}
+
+
+def names_at(tree: Mapping[str, Any], key: str) -> list[str]:
+    """Return the list of names of a key, an empty one where there is none."""
+    found = tree.get(key)
+    return [str(value) for value in found] if isinstance(found, list | tuple) else []
+
+
+def scene_seams(numbers: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """Return the seams that one scene runs across, each with the numbers of its two `screens`."""
+    found = numbers.get("seams")
+    seams = found if isinstance(found, list) else []
+    screens = table_at(numbers, "screens")
+    return [
+        {**seam, "screens": [screens.get(name) for name in names_at(seam, "between")]}
+        for seam in seams
+        if isinstance(seam, Mapping) and seam.get("in_scene", True)
+    ]
+
+
+def with_number_table(markdown: str) -> str:
+    """Return a Markdown text with the table from `<!-- numbers -->` to `<!-- end -->` made anew."""
+    rows = ["| number | meaning |", "| --- | --- |"]
+    for keys, meaning in MEANINGS:
+        rows.append(f"| {', '.join(f'`{key}`' for key in keys)} | {meaning} |")
+    table = "\n".join(["<!-- numbers -->", *rows, "<!-- end -->"])
+    return _TABLE.sub(lambda _: table, markdown)
+
+
+# ---- what is worked out of several numbers --------------------------------------------------------
+
+
+def _lost_at(side: str) -> Callable[[Any], float | None]:
+    def lost(screen: Any) -> float | None:
+        margins = _known(number_at(screen, "margin", side, eye) for eye in ("left", "right"))
+        return sum(max(0.0, -margin) for margin in margins) if margins else None
+
+    return lost
+
+
+def _missing_at(screen: Any, side: str) -> float | None:
+    """Return by how much the border at a side is below what both eyes need, mm."""
+    needed = number_at(screen, "gap_needed", side)
+    present = number_at(screen, "margin", side, "mid")
+    return None if needed is None or present is None else max(0.0, needed - present)
+
+
+def _missing_at_worst(screen: Any) -> float | None:
+    return max(_known(_missing_at(screen, side) for side in SIDES), default=None)
+
+
+def _missing_along(seam: Any) -> float | None:
+    # each side for itself: what one has to spare does not help the other
+    sides = zip(seam["screens"], names_at(seam, "sides"), strict=False)
+    missing = _known(_missing_at(screen, side) for screen, side in sides)
+    return sum(missing) if missing else None
+
+
+def _mean_seen(numbers: Any) -> float | None:
+    seen = _of_every_screen(numbers, lambda screen: number_at(screen, "seen", "both"))
+    return 100 * sum(seen) / len(seen) if seen else None
+
+
+def _widest_strip(numbers: Any) -> float | None:
+    strips = (DARK_LEFT, DARK_RIGHT)
+    widths = _known(strip.value(seam) for seam in scene_seams(numbers) for strip in strips)
+    return max(widths, key=abs, default=None)
+
+
+def _over_screens(
+    quantity: Quantity, fold: Callable[[list[float]], float]
+) -> Callable[[Any], float | None]:
+    """Return what folds a number of all screens of a rig into one."""
+
+    def folded(numbers: Any) -> float | None:
+        values = _of_every_screen(numbers, quantity.value)
+        return fold(values) if values else None
+
+    return folded
+
+
+def _of_every_screen(numbers: Any, value: Callable[[Any], float | None]) -> list[float]:
+    """Return a number of every screen, or none: some screens' alone may look better than all."""
+    every = [value(screen) for screen in table_at(numbers, "screens").values()]
+    return [] if None in every else _known(every)
+
+
+def _known(values: Iterable[float | None]) -> list[float]:
+    return [value for value in values if value is not None]
+
+
+# ---- of a screen ----------------------------------------------------------------------------------
+
+SEEN_LEFT = Quantity(("seen", "left"), "seen by left eye", PERCENT, "more", "left sees")
+SEEN_RIGHT = Quantity(("seen", "right"), "seen by right eye", PERCENT, "more", "right sees")
+SEEN_BOTH = Quantity(("seen", "both"), "seen by both eyes", PERCENT, "more", "both see")
+ACROSS = Quantity(("span", "h"), "field across", DEGREES, "more", "across", digits=1)
+UP = Quantity(("span", "v"), "field up", DEGREES, "more", "up", digits=1)
+PIXEL = Quantity(("arcmin_per_px", "h"), "one pixel", ARCMIN, "less")
+ENLARGED = Quantity(("magnification",), "looks larger", TIMES, "")
+DISTANCE = Quantity(("image_distance",), "image at", MM, "", digits=0)
+# common practice: the farther the eyes focus, the more they rest
+FOCUS = Quantity(("image_dioptres",), "focus", DIOPTRES, "less")
+LOST = tuple(
+    Quantity(_lost_at(side), f"lost at the {side}, both eyes summed", MM, "less") for side in SIDES
+)
+MISSING_WORST = Quantity(_missing_at_worst, "border missing, widest", MM, "less")
+DISTORTION = Quantity(("distortion",), "lens shifts the border", DEGREES, "less")
+COLOUR = Quantity(("colour",), "lens parts red from blue", ARCMIN, "less")
+LIGHT = Quantity(("light", "corner"), "light in the corners", PERCENT, "more")
+HIDDEN = Quantity((), "hidden by {}", PERCENT, "less")
+
+OF_SCREEN = (
+    SEEN_LEFT,
+    SEEN_RIGHT,
+    SEEN_BOTH,
+    ACROSS,
+    UP,
+    PIXEL,
+    ENLARGED,
+    DISTANCE,
+    FOCUS,
+    *LOST,
+    MISSING_WORST,
+    DISTORTION,
+    COLOUR,
+    LIGHT,
+)
+COLUMNS = (
+    (ENLARGED,),
+    (DISTANCE,),
+    (FOCUS,),
+    (ACROSS, UP),
+    (PIXEL,),
+    (SEEN_LEFT,),
+    (SEEN_RIGHT,),
+    (SEEN_BOTH,),
+)
+"""What the table of screens of `check` shows; a pair stands in one column, with "×" between."""
+
+# ---- of a seam ------------------------------------------------------------------------------------
+
+DARK_LEFT = Quantity(("dark", "left"), "dark strip, left eye", DEGREES, "nearer 0")
+DARK_RIGHT = Quantity(("dark", "right"), "dark strip, right eye", DEGREES, "nearer 0")
+DARK_MID = Quantity(("dark", "mid"), "dark strip, mid-eye", DEGREES, "nearer 0")
+BOTH_WHOLE = Quantity(("both_whole",), "both eyes see all of it", YES_OR_NO, "more")
+MISSING_ALONG = Quantity(_missing_along, "border missing, both sides summed", MM, "less")
+
+OF_SEAM = (DARK_LEFT, DARK_RIGHT, DARK_MID, BOTH_WHOLE, MISSING_ALONG)
+
+# ---- of a mark, of a whole rig --------------------------------------------------------------------
+
+OFF = Quantity(("off",), "{}, off by", MM, "less")
+
+OF_RIG = (
+    Quantity(_mean_seen, "seen by both eyes, mean", PERCENT, "more"),
+    Quantity(_over_screens(ACROSS, sum), "field across, summed", DEGREES, "more"),
+    Quantity(_over_screens(PIXEL, max), "one pixel, coarsest", ARCMIN, "less"),
+    Quantity(_over_screens(FOCUS, max), "focus, nearest", DIOPTRES, "less"),
+    Quantity(_widest_strip, "dark strip, widest", DEGREES, "nearer 0"),
+    Quantity(_over_screens(MISSING_WORST, max), "border missing, widest", MM, "less"),
+)
+
+MAIN = (SEEN_BOTH, DARK_MID)
+"""What comparisons show even where nothing differs or not all have it."""
+
+WEIGHTY = (*MAIN, MISSING_ALONG, ACROSS, PIXEL, FOCUS, BOTH_WHOLE)
+"""What comes first where there is no room for all."""
+
+# ---- what the README says of each key of the JSON -------------------------------------------------
+
+MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
+    (
+        ("magnification",),
+        "how many times as large the screen looks: f / (f - d) for a lens of focal length f at "
+        "distance d",
+    ),
+    (
+        ("image_distance", "image_dioptres"),
+        "how far away the eyes see the image's plane, mm; what they focus to, 1000 / mm",
+    ),
+    (("span",), "angle that the image covers across (`h`) and up (`v`), degrees"),
+    (("arcmin_per_px",), "how large a pixel looks, arc minutes; a 20/20 eye resolves 1"),
+    (
+        ("seen",),
+        "share of the image that the `left` eye, the `right`, `both`, `either` see, past every "
+        "part of the rig",
+    ),
+    (
+        ("margin",),
+        "for each side and eye: how far past the image's edge its plane can be seen, mm; "
+        "negative: that strip is lost",
+    ),
+    (
+        ("gap_needed",),
+        "for each side: the border beyond the image that the mid-eye must have for both eyes to "
+        "see it whole, mm",
+    ),
+    (
+        ("frustum",),
+        "tangents of the image's edges in the screen's own axes, with its yaw, pitch and roll: "
+        "the view to set in the simulator",
+    ),
+    (
+        ("seams",),
+        "for neighbouring images `between` which the seam lies: `dark`, the angle of the dark "
+        "strip for each eye, degrees; `both_whole`, whether neither eye loses a strip; "
+        "`gap_present` and `gap_needed`, mm; `black_px` to keep black on each side; and the same "
+        "with the face turned to it, `facing`. `sides` tells which side of each image faces the "
+        "other, `in_scene` whether one scene should run on across it",
+    ),
+    (
+        ("distortion", "colour", "light", "blocked", "sharp"),
+        "of a grooved lens: shift of the image's border against an ideal lens, degrees; red from "
+        "blue, arc minutes; share of light that passes, and that groove walls block; blur of a "
+        "point over a 4 mm pupil, arc minutes",
+    ),
+    (("hidden_by",), "for each screen: which part covers how much of its image"),
+    (("marks",), "how far each mark is `off`, mm, and whether that is `good`"),
+)
