@@ -54,7 +54,8 @@ def picture(
     """Write what one eye or both see, with a degree scale, as a PNG that tells how it was made."""
     from seamsight.cli import options
     from seamsight.scene import build
-    from seamsight.viewer.casting.trace import framed, see
+    from seamsight.viewer.casting.trace import see
+    from seamsight.viewer.casting.view import framed
     from seamsight.viewer.eye import eyes_of
     from seamsight.viewer.pictures.captions import caption, picture_command
     from seamsight.viewer.sheet import stacked

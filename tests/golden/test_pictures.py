@@ -14,7 +14,7 @@ from PIL import Image, PngImagePlugin
 
 from seamsight.scene import build, read_rig
 from seamsight.viewer import View, eyes_of, head_named, see
-from seamsight.viewer.casting.trace import srgb
+from seamsight.viewer.colour import srgb
 from seamsight.viewer.pictures.framing import framed_on_screens
 
 HERE = Path(__file__).parent

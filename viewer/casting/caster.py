@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamsight.scene.frames import Array
-from seamsight.viewer.casting.kernel import fill_between, first_faces_by_search
+from seamsight.viewer.casting.search import fill_between, first_faces_by_search
 
 Single = npt.NDArray[np.float32]
 Faces = npt.NDArray[np.int32]

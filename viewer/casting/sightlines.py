@@ -11,7 +11,7 @@ import numpy.typing as npt
 from seamsight.scene.frames import Array, inverse, move
 from seamsight.scene.layout import PlacedLens, PlacedScreen
 from seamsight.scene.optics import magnification
-from seamsight.viewer.casting.kernel import DESIGN, Optics, land
+from seamsight.viewer.casting.lens_kernel import DESIGN, Optics, land
 
 ARCMIN = 60 * 180 / np.pi  # in a radian
 NEWTON_STEPS, NEWTON_SHIFT = 12, 1e-3  # steps at most; mm

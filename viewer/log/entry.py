@@ -12,7 +12,8 @@ from seamsight.scene.assembly import Assembly, build
 from seamsight.scene.files import beside
 from seamsight.scene.rig import Head, Rig
 from seamsight.scene.samples import named_files
-from seamsight.viewer.casting.trace import framed, see
+from seamsight.viewer.casting.trace import see
+from seamsight.viewer.casting.view import framed
 from seamsight.viewer.eye import Eyes, eyes_of
 from seamsight.viewer.log.store import FACTS, NUMBERS, Entry, Facts, OwnPicture, eye_file
 from seamsight.viewer.numbers.cautions import cautions

@@ -7,7 +7,7 @@ import numpy as np
 
 from seamsight.scene.frames import Array, inverse, move
 from seamsight.scene.layout import PlacedLens, PlacedScreen
-from seamsight.viewer.casting.kernel import BLUE, RED
+from seamsight.viewer.casting.lens_kernel import BLUE, RED
 from seamsight.viewer.casting.sightlines import (
     ARCMIN,
     as_thin,

@@ -12,7 +12,8 @@ from PIL import Image, ImageDraw, ImageFilter
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.lettering import font
-from seamsight.viewer.casting.trace import View, see
+from seamsight.viewer.casting.trace import see
+from seamsight.viewer.casting.view import View
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.eye import EYE_WORDS, Eyes
 from seamsight.viewer.numbers.changes import ALL, Row, side_by_side, value_words

@@ -9,7 +9,8 @@ from PIL import Image, ImageDraw
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.files import Picture
 from seamsight.scene.lettering import font
-from seamsight.viewer.casting.trace import View, see
+from seamsight.viewer.casting.trace import see
+from seamsight.viewer.casting.view import View
 from seamsight.viewer.eye import Eyes
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sheet import INK, PAPER, letter_of, noted, with_scale

@@ -19,7 +19,8 @@ from seamsight.scene.errors import ChoiceError, FileError, PoseError, SeamsightE
 from seamsight.scene.files import Picture, read_picture
 from seamsight.scene.frames import Array, rotation
 from seamsight.viewer.casting.sightlines import angle_between, towards
-from seamsight.viewer.casting.trace import View, see
+from seamsight.viewer.casting.trace import see
+from seamsight.viewer.casting.view import View
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sheet import noted, stacked, with_scale

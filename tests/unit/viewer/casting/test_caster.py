@@ -9,7 +9,7 @@ from trimesh.ray.ray_triangle import RayMeshIntersector
 
 from seamsight.scene import build, read_rig
 from seamsight.viewer.casting.caster import Caster
-from seamsight.viewer.casting.kernel import first_faces_by_search
+from seamsight.viewer.casting.search import first_faces_by_search
 
 NEAR = 0.01  # mm; two faces this close, or an edge this close to the ray, may be told either way
 

@@ -381,7 +381,7 @@ def test_colours_part_by_snell_s_law(published_index, radius):
 @pytest.mark.parametrize(("grooves", "cut"), LAYOUTS)
 @pytest.mark.parametrize("channel", [0, 1, 2, 3])
 def test_ray_goes_back_the_way_it_came(grooves, cut, channel):
-    from seamsight.viewer.casting.kernel import cross_lens
+    from seamsight.viewer.casting.lens_kernel import cross_lens
 
     lens = np.array(optics_of(lens_of(grooves=grooves, conjugates=cut)), float)
     way = np.array([0.2, 1.0, -0.1]) / math.hypot(0.2, 1.0, 0.1)
