@@ -30,12 +30,13 @@ def page(
     from seamsight.scene import read_rig
 
     _refuse_without_packages()
-    from seamsight.viewer.live.page import LivePage, listen, server_of
-    from seamsight.viewer.live.preview import FileWatch, Preview, look_of
-    from seamsight.viewer.live.saving import look_sheet
+    from seamsight.viewer.live.page import LivePage
+    from seamsight.viewer.live.page_server import listen, server_of
+    from seamsight.viewer.live.preview import FileWatch, Preview
+    from seamsight.viewer.live.state import state_at
 
     watch, loaded = FileWatch(rig), read_rig(rig)
-    start = look_of(options.head(loaded, head), lenses=not without_lenses)
+    start = state_at(options.head(loaded, head), lenses=not without_lenses)
     try:
         listening = listen(port)
     except OSError as error:
@@ -48,7 +49,7 @@ def page(
         with listening:
             options.compile_kernels(scene=True)
             server = server_of(
-                LivePage(watch, Preview(loaded), start, look_sheet),
+                LivePage(watch, Preview(loaded), start),
                 listening.getsockname()[1],
             )
             _tell(listening.getsockname()[1], opened)

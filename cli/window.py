@@ -28,17 +28,17 @@ def window(
     """
     from seamsight.cli import options
     from seamsight.scene import read_rig
-    from seamsight.viewer.live.preview import FileWatch, Preview, look_of
+    from seamsight.viewer.live.preview import FileWatch, Preview
+    from seamsight.viewer.live.state import state_at
 
     asked = options.size(size, SMALLEST) if size else None
     watch, loaded = FileWatch(rig), read_rig(rig)
     first = options.head(loaded, head)
     _refuse_without_display()
-    from seamsight.viewer.live.saving import save_look
     from seamsight.viewer.live.window import Window
 
     options.compile_kernels(scene=True)
-    Window(Preview(loaded), watch, look_of(first, not without_lenses), head, asked, save_look).run()
+    Window(Preview(loaded), watch, state_at(first, not without_lenses), head, asked).run()
 
 
 def _refuse_without_display() -> None:

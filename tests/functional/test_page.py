@@ -241,7 +241,7 @@ def test_at_most_one_pair_is_on_its_way_and_the_last_state_wins(browser, address
     settled(page)
     pairs = [asked for asked in sent if asked["want"] == "pair"]
     assert int(page.get_attribute("#eyes", "data-drawn")) - drawn < 20
-    assert pairs[-1]["look"]["x"] == 150 and not pairs[-1]["moving"]
+    assert pairs[-1]["state"]["x"] == 150 and not pairs[-1]["moving"]
     assert [pair["number"] for pair in pairs] == list(range(1, len(pairs) + 1))
     page.close()
 

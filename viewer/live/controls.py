@@ -11,7 +11,8 @@ from PIL import Image, ImageDraw
 from seamsight.scene.files import Picture
 from seamsight.scene.lettering import font
 from seamsight.scene.rig import Rig
-from seamsight.viewer.live.preview import HEAD_AXES, HEIGHT, WIDTH, HeadAxis, Look
+from seamsight.viewer.live.preview import HEIGHT, WIDTH
+from seamsight.viewer.live.state import HEAD_AXES, HeadAxis, LiveState
 from seamsight.viewer.pictures.overlap import SEEN
 from seamsight.viewer.sheet import FAINT, INK, PAPER
 
@@ -185,18 +186,18 @@ class Slider(NamedTuple):
     more: Box
     value: tuple[int, int]
 
-    def value_at(self, reach: HeadAxis, x: float) -> float:
+    def value_at(self, axis: HeadAxis, x: float) -> float:
         """Return the whole number that a place along the track stands for."""
         share = min(1.0, max(0.0, (x - self.track.left) / self.track.width))
-        return float(round(reach.low + share * (reach.high - reach.low)))
+        return float(round(axis.low + share * (axis.high - axis.low)))
 
-    def place_of(self, reach: HeadAxis, value: float) -> float:
+    def place_of(self, axis: HeadAxis, value: float) -> float:
         """Return where along the track a value is."""
-        share = min(1.0, max(0.0, (value - reach.low) / (reach.high - reach.low)))
+        share = min(1.0, max(0.0, (value - axis.low) / (axis.high - axis.low)))
         return self.track.left + share * self.track.width
 
 
-KEYS = {  # for less and for more of a reach, as the window system names them
+KEYS = {  # for less and for more along an axis, as the window system names them
     "x": ("left", "right"),
     "y": ("down", "up"),
     "z": ("next", "prior"),
@@ -218,22 +219,22 @@ def laid_out(width: int, height: int, rig: Rig) -> Layout:
     return Layout(width, height, min(11, max(4, 2 * screens)))
 
 
-def controls_picture(layout: Layout, look: Look, buttons: Sequence[Button]) -> Picture:
+def controls_picture(layout: Layout, state: LiveState, buttons: Sequence[Button]) -> Picture:
     """Return sliders and buttons as they stand now, as large as their box."""
     sheet = _resting_controls(layout, tuple(buttons)).copy()
     draw, area = ImageDraw.Draw(sheet), layout.controls
-    for index, reach in enumerate(HEAD_AXES):
-        slider, value = layout.slider(index), getattr(look, reach.key)
+    for index, axis in enumerate(HEAD_AXES):
+        slider, value = layout.slider(index), getattr(state, axis.key)
         y, knob = (
             slider.track.top - area.top + slider.track.height // 2,
             _knob(slider.track.height * 3 // 4),
         )
-        rest, here = (round(slider.place_of(reach, at)) - area.left for at in (0.0, value))
+        rest, here = (round(slider.place_of(axis, at)) - area.left for at in (0.0, value))
         thick = max(1, slider.track.height // 14)
         draw.rectangle([min(rest, here), y - thick, max(rest, here), y + thick], fill=ACCENT)
         sheet.paste(knob, (here - knob.width // 2, y - knob.height // 2), knob)
         words = f"{value:+.4g}".replace("-", "−") if value else "0"
-        words += reach.unit if reach.unit == "°" else f" {reach.unit}"
+        words += axis.unit if axis.unit == "°" else f" {axis.unit}"
         draw.text(
             (slider.value[0] - area.left, y), words, fill=INK, font=font(layout.letter), anchor="lm"
         )
@@ -247,14 +248,14 @@ def _resting_controls(layout: Layout, buttons: tuple[Button, ...]) -> Image.Imag
     large = Image.new("RGB", (area.width * SMOOTH, area.height * SMOOTH), PAPER)
     shapes = ImageDraw.Draw(large)
     boxes = layout.buttons(buttons)
-    for index, reach in enumerate(HEAD_AXES):
-        _draw_slider(shapes, area, layout.slider(index), reach)
+    for index, axis in enumerate(HEAD_AXES):
+        _draw_slider(shapes, area, layout.slider(index), axis)
     for button, box in zip(buttons, boxes, strict=True):
         _draw_face(shapes, area, box, ACCENT if button.on else FACE)
     sheet = large.reduce(SMOOTH)
     draw = ImageDraw.Draw(sheet)
-    for index, reach in enumerate(HEAD_AXES):
-        _write_slider(draw, area, layout.slider(index), reach, u)
+    for index, axis in enumerate(HEAD_AXES):
+        _write_slider(draw, area, layout.slider(index), axis, u)
     for button, box in zip(buttons, boxes, strict=True):
         middle = box.top - area.top + box.height / 2
         ink, dim = (PAPER, (176, 206, 230)) if button.on else (INK, FAINT)
@@ -341,13 +342,13 @@ def _write_numbers(draw: ImageDraw.ImageDraw, layout: Layout, texts: Texts) -> N
         )
 
 
-def _draw_slider(shapes: ImageDraw.ImageDraw, area: Box, slider: Slider, reach: HeadAxis) -> None:
+def _draw_slider(shapes: ImageDraw.ImageDraw, area: Box, slider: Slider, axis: HeadAxis) -> None:
     """Draw a slider's track and its keys' faces and arrows."""
     track = slider.track
     y, thick = (track.top - area.top + track.height // 2) * SMOOTH, track.height * SMOOTH / 14
     start, end = ((x - area.left) * SMOOTH for x in (track.left, track.left + track.width))
     shapes.rounded_rectangle([start, y - thick, end, y + thick], radius=thick, fill=RULE)
-    for box, key in zip((slider.less, slider.more), KEYS[reach.key], strict=True):
+    for box, key in zip((slider.less, slider.more), KEYS[axis.key], strict=True):
         _draw_face(shapes, area, box, FACE)
         if key in _ARROWS:
             x, unit = (box.left - area.left + box.width / 2) * SMOOTH, box.height * SMOOTH / 28
@@ -357,14 +358,14 @@ def _draw_slider(shapes: ImageDraw.ImageDraw, area: Box, slider: Slider, reach: 
 
 
 def _write_slider(
-    draw: ImageDraw.ImageDraw, area: Box, slider: Slider, reach: HeadAxis, letter: int
+    draw: ImageDraw.ImageDraw, area: Box, slider: Slider, axis: HeadAxis, letter: int
 ) -> None:
     """Write a slider's label and its keys' letters."""
     y = slider.track.top - area.top + slider.track.height / 2
     draw.text(
-        (slider.label[0] - area.left, y), reach.label, fill=INK, font=font(letter), anchor="lm"
+        (slider.label[0] - area.left, y), axis.label, fill=INK, font=font(letter), anchor="lm"
     )
-    for box, key in zip((slider.less, slider.more), KEYS[reach.key], strict=True):
+    for box, key in zip((slider.less, slider.more), KEYS[axis.key], strict=True):
         if key not in _ARROWS:
             middle = (box.left - area.left + box.width / 2, y)
             draw.text(

@@ -1,39 +1,48 @@
-// The live preview's page: shows what the server draws, and asks for the newest state, one request of a kind at a time.
+// The live view's page: shows what the server draws, and asks for the newest state,
+// one request of a kind at a time.
 
-const KEYS = { x: "nm", y: "gt", z: "ju", turn: "ad", nod: "sw", tilt: "zc" }; // less and more of each reach
+const KEYS = { x: "nm", y: "gt", z: "ju", turn: "ad", nod: "sw" }; // less and more along each head axis
 const MANY_STEPS = 5; // with Shift
 const REST = 180; // ms without a change, after which the head rests
-const SHOWN = 50; // ms after which the controls show a change; a mouse tells of more moves than anyone can read
+const CONTROLS_PAUSE = 50; // ms until the controls follow; a mouse tells of more moves than anyone can read
 const STAGE_PAUSE = 1000; // ms between two 3D views while the head moves, or more where drawing one takes long:
 const STAGE_PAUSES = 20; // so many times as long as it takes
-const ORBITS = {
-  ArrowLeft: ["azimuth", -10], ArrowRight: ["azimuth", 10], ArrowUp: ["elevation", 10], ArrowDown: ["elevation", -10],
-  "+": ["distance", 1 / 1.2], "-": ["distance", 1.2],
+const ORBIT_KEYS = {
+  ArrowLeft: ["azimuth", -10],
+  ArrowRight: ["azimuth", 10],
+  ArrowUp: ["elevation", 10],
+  ArrowDown: ["elevation", -10],
+  "+": ["distance", 1 / 1.2],
+  "-": ["distance", 1.2],
 };
-const LIMITS = { elevation: [-89, 89], distance: [0.2, 3] };
 const DEGREES_PER_PIXEL = 0.4; // of a drag in the 3D view
 
 const at = (id) => document.getElementById(id);
 const clip = (value, low, high) => Math.min(Math.max(value, low), high);
 
 let socket;
-let look = null;
-let start = null; // look and orbit at first, as the server has them
+let state = null;
+let start = null; // state and orbit at first, as the server has them
 let orbit = null;
-let reaches = [];
+let orbitLimits = {};
+let headAxes = [];
 let heads = [];
 let resting = 0; // timer
 let moving = false;
 let stageTook = 0; // ms, the last time
-let showing = 0; // timer
-let shown = 0; // number of the newest pair in the canvases
+let following = 0; // timer of the controls
+let newestDrawn = 0; // number of the pair in the canvases
 
 // ---- asking -----------------------------------------------------------------------------------------
 
-/** Requests of one kind: at most one on its way, then the newest state, and none sooner than a pause after the last. */
+/**
+ * Requests of one kind: at most one on its way, then the newest state,
+ * and none sooner than a pause after the last.
+ */
 class Asking {
   constructor(want) {
-    Object.assign(this, { want, number: 0, busy: false, asked: false, last: -Infinity, pause: 0, timer: 0 });
+    Object.assign(this, { want, number: 0, busy: false, asked: false });
+    Object.assign(this, { last: -Infinity, pause: 0, timer: 0 });
   }
 
   ask(pause = 0) {
@@ -43,15 +52,17 @@ class Asking {
   }
 
   pump() {
-    if (!this.asked || this.busy || !look || socket?.readyState !== WebSocket.OPEN) return;
+    if (!this.asked || this.busy || !state || socket?.readyState !== WebSocket.OPEN) return;
     const wait = this.last + this.pause - performance.now();
     clearTimeout(this.timer);
     if (wait > 0) {
       this.timer = setTimeout(() => this.pump(), wait);
       return;
     }
-    Object.assign(this, { busy: true, asked: false, last: performance.now(), number: this.number + 1 });
-    socket.send(JSON.stringify({ want: this.want, number: this.number, look, moving, orbit }));
+
+    Object.assign(this, { busy: true, asked: false, last: performance.now() });
+    this.number += 1;
+    socket.send(JSON.stringify({ want: this.want, number: this.number, state, moving, orbit }));
   }
 
   answered(number) {
@@ -60,16 +71,17 @@ class Asking {
   }
 }
 
-const asking = Object.fromEntries(["pair", "stage", "numbers", "save"].map((want) => [want, new Asking(want)]));
+const WANTS = ["pair", "stage", "numbers", "save"];
+const asking = Object.fromEntries(WANTS.map((want) => [want, new Asking(want)]));
 
-/** Change what is looked at, and show it: at once and quickly, then in full when nothing changes any more. */
+/** Change the state, and show it: at once and quickly, then in full when nothing changes any more. */
 function change(what) {
-  look = { ...look, ...what };
+  state = { ...state, ...what };
   moving = true;
   say("save", "");
   clearTimeout(resting);
   resting = setTimeout(rest, REST);
-  showing ||= setTimeout(showControls, SHOWN);
+  following ||= setTimeout(showControls, CONTROLS_PAUSE);
   asking.pair.ask();
   asking.stage.ask(Math.max(STAGE_PAUSE, STAGE_PAUSES * stageTook));
 }
@@ -86,16 +98,17 @@ function awaitAnswers() {
 }
 
 function turnStage(key) {
-  if (key === "Home") orbit = { ...start.orbit };
-  else {
-    const [name, by] = ORBITS[key];
+  if (key === "Home") {
+    orbit = { ...start.orbit };
+  } else {
+    const [name, by] = ORBIT_KEYS[key];
     moveOrbit(name, name === "distance" ? orbit[name] * by : orbit[name] + by);
   }
   asking.stage.ask();
 }
 
 function moveOrbit(name, value) {
-  orbit[name] = name === "azimuth" ? value % 360 : clip(value, ...LIMITS[name]);
+  orbit[name] = name === "azimuth" ? value % 360 : clip(value, ...orbitLimits[name]);
 }
 
 // ---- answers ----------------------------------------------------------------------------------------
@@ -104,15 +117,16 @@ const answers = {
   rig(facts) {
     at("name").textContent = facts.name;
     document.title = `${facts.name}: what each eye sees`;
-    start ??= { look: facts.start, orbit: facts.orbit };
-    look ??= start.look;
+    start ??= { state: facts.start, orbit: facts.orbit };
+    state ??= start.state;
     orbit ??= { ...start.orbit };
-    reaches = facts.reaches;
+    orbitLimits = facts.orbit_limits;
+    headAxes = facts.head_axes;
     heads = facts.heads;
     at("lenses").disabled = !facts.lenses;
-    at("problems").replaceChildren(...facts.problems.map((line) => element("p", {}, line)));
-    if (facts.problems.length) at("problems").prepend(element("p", {}, "The rig file was saved with what cannot be used; the last good one is shown:"));
-    if (!at("reaches").children.length) buildReaches();
+    tellProblems(facts.problems);
+
+    if (!at("head_axes").children.length) buildSliders();
     buildHeads();
     showControls();
     rest();
@@ -125,9 +139,11 @@ const answers = {
     if (!facts.moving && !moving) for (const want of ["stage", "numbers"]) asking[want].ask();
     at("eyes").classList.toggle("stale", Boolean(facts.problem));
     if (facts.problem) return;
+
+    // a newer pair may come while this one is unpacked
     const bitmaps = await Promise.all(pictures.map((picture) => createImageBitmap(picture)));
-    if (facts.number < shown) return;
-    shown = facts.number;
+    if (facts.number < newestDrawn) return;
+    newestDrawn = facts.number;
     ["left", "right"].forEach((eye, index) => onto(at(eye), bitmaps[index]));
     const { dataset } = at("eyes");
     dataset.drawn = Number(dataset.drawn ?? 0) + 1;
@@ -185,7 +201,8 @@ function connect() {
     for (const one of Object.values(asking)) one.busy = false;
   };
   socket.onclose = () => {
-    say("line", "Seamsight has ended. Start seamsight page again with the same --port, and this page goes on.");
+    const advice = "Start seamsight page again with the same --port, and this page goes on.";
+    say("line", `Seamsight has ended. ${advice}`);
     setTimeout(connect, 1500);
   };
 }
@@ -212,31 +229,41 @@ function element(name, properties = {}, ...children) {
   return made;
 }
 
+function tellProblems(lines) {
+  const saved = "The rig file was saved with what cannot be used; the last good one is shown:";
+  const told = lines.length ? [saved, ...lines] : [];
+  at("problems").replaceChildren(...told.map((line) => element("p", {}, line)));
+}
+
 function numberLine(line) {
   const [subject, ...rest] = line.split(": ");
   return element("li", {}, element("strong", {}, `${subject}: `), rest.join(": "));
 }
 
-function buildReaches() {
-  for (const reach of reaches) {
-    const row = at("reach").content.cloneNode(true).firstElementChild;
+/** Build a slider, a number field and a row of the table of keys for each head axis. */
+function buildSliders() {
+  for (const axis of headAxes) {
+    const row = at("head_axis").content.cloneNode(true).firstElementChild;
     const [label, slider, field, unit] = row.children;
-    Object.assign(slider, { id: `slide_${reach.key}`, min: reach.low, max: reach.high, step: reach.step });
-    Object.assign(field, { id: `type_${reach.key}`, min: reach.low, max: reach.high, step: "any" });
+    const limits = { min: axis.low, max: axis.high };
+    Object.assign(slider, { id: `slide_${axis.key}`, ...limits, step: axis.step });
+    Object.assign(field, { id: `type_${axis.key}`, ...limits, step: "any" });
     label.htmlFor = slider.id;
-    label.textContent = reach.label;
-    unit.textContent = reach.unit;
-    field.setAttribute("aria-label", `${reach.label}, ${spoken(reach.unit)}`);
+    label.textContent = axis.label;
+    unit.textContent = axis.unit;
+    field.setAttribute("aria-label", `${axis.label}, ${spoken(axis.unit)}`);
+
     slider.oninput = () => {
-      move(reach, slider.valueAsNumber);
-      slider.ariaValueText = inWords(reach); // at once, as it is read out at once
+      move(axis, slider.valueAsNumber);
+      slider.ariaValueText = inWords(axis); // at once, as it is read out at once
     };
-    field.oninput = () => Number.isFinite(field.valueAsNumber) && move(reach, field.valueAsNumber);
-    field.onchange = () => (field.value = shortened(look[reach.key]));
-    at("reaches").append(row);
-    const [less, more] = KEYS[reach.key].toUpperCase();
-    const keys = element("td", {}, element("kbd", {}, less), " less, ", element("kbd", {}, more), " more");
-    at("keys").append(element("tr", {}, element("th", { scope: "row" }, reach.label), keys));
+    field.oninput = () => Number.isFinite(field.valueAsNumber) && move(axis, field.valueAsNumber);
+    field.onchange = () => (field.value = shortened(state[axis.key]));
+    at("head_axes").append(row);
+
+    const [less, more] = [...KEYS[axis.key].toUpperCase()].map((key) => element("kbd", {}, key));
+    const keys = element("td", {}, less, " less, ", more, " more");
+    at("keys").append(element("tr", {}, element("th", { scope: "row" }, axis.label), keys));
   }
 }
 
@@ -248,77 +275,94 @@ function buildHeads() {
 
 /** Make every control show the state; a field that is being typed in is left alone. */
 function showControls() {
-  clearTimeout(showing);
-  showing = 0;
-  for (const { key, unit, low, high } of reaches) {
-    const [slider, field] = [at(`slide_${key}`), at(`type_${key}`)];
-    put(slider, { min: String(Math.min(low, look[key])), max: String(Math.max(high, look[key])) });
-    put(slider, { value: String(look[key]), ariaValueText: inWords({ key, unit }) });
-    if (document.activeElement !== field) put(field, { value: shortened(look[key]) });
+  clearTimeout(following);
+  following = 0;
+  for (const axis of headAxes) {
+    const value = state[axis.key];
+    const slider = at(`slide_${axis.key}`);
+    const field = at(`type_${axis.key}`);
+    put(slider, { min: String(Math.min(axis.low, value)), max: String(Math.max(axis.high, value)) });
+    put(slider, { value: String(value), ariaValueText: inWords(axis) });
+    if (document.activeElement !== field) put(field, { value: shortened(value) });
   }
-  [...at("heads").children].forEach((button, index) => put(button, { ariaPressed: String(isAt(heads[index])) }));
-  put(at("lenses"), { checked: look.lenses });
-  put(at("overlap"), { checked: look.overlap });
-  put(at("legend"), { hidden: !look.overlap });
+
+  const buttons = [...at("heads").children];
+  buttons.forEach((button, index) => put(button, { ariaPressed: String(isAt(heads[index])) }));
+  put(at("lenses"), { checked: state.lenses });
+  put(at("overlap"), { checked: state.overlap });
+  put(at("legend"), { hidden: !state.overlap });
   put(at("where"), { textContent: place() });
   if (moving) awaitAnswers();
 }
 
 /** Write only what differs, since each write costs the page a look at its layout. */
 function put(target, properties) {
-  for (const [name, value] of Object.entries(properties)) if (target[name] !== value) target[name] = value;
+  for (const [name, value] of Object.entries(properties)) {
+    if (target[name] !== value) target[name] = value;
+  }
 }
 
 function describe() {
-  const how = `${place()}, lenses ${look.lenses ? "in" : "left out"}${look.overlap ? ", colours tell who sees what" : ""}`;
-  for (const eye of ["left", "right"]) at(eye).setAttribute("aria-label", `What the ${eye} eye sees. Head: ${how}`);
+  const lenses = state.lenses ? "in" : "left out";
+  const colours = state.overlap ? ", colours tell who sees what" : "";
+  const how = `${place()}, lenses ${lenses}${colours}`;
+  for (const eye of ["left", "right"]) {
+    at(eye).setAttribute("aria-label", `What the ${eye} eye sees. Head: ${how}`);
+  }
 }
 
 function place() {
   const name = heads.find(isAt)?.name;
-  const parts = reaches.filter(({ key }) => look[key]).map(({ key, label, unit }) => `${label} ${shortened(look[key])} ${unit}`);
+  const parts = headAxes
+    .filter(({ key }) => state[key])
+    .map(({ key, label, unit }) => `${label} ${shortened(state[key])} ${unit}`);
   return [name, parts.join(", ")].filter(Boolean).join(": ") || "moved";
 }
 
-function goTo(head) {
-  const { lenses, overlap, ...place } = head.look;
-  change(place);
+/** Return where a head of the rig is and how it is turned: its state without what is shown. */
+function poseOf(head) {
+  const { lenses, overlap, ...pose } = head.state;
+  return pose;
 }
 
-const isAt = (head) => Object.keys(KEYS).every((key) => head.look[key] === look[key]);
+const goTo = (head) => change(poseOf(head));
+const isAt = (head) => Object.entries(poseOf(head)).every(([key, value]) => value === state[key]);
 const spoken = (unit) => ({ mm: "millimetres", "°": "degrees" })[unit] ?? unit;
-const inWords = ({ key, unit }) => `${shortened(look[key])} ${spoken(unit)}`;
+const inWords = ({ key, unit }) => `${shortened(state[key])} ${spoken(unit)}`;
 const shortened = (value) => String(Math.round(value * 100) / 100);
 
 // ---- hands ------------------------------------------------------------------------------------------
 
 // a head of the rig may be farther out than the sliders go
-const move = (reach, value) => {
-  const here = look[reach.key];
-  change({ [reach.key]: clip(value, Math.min(reach.low, here), Math.max(reach.high, here)) });
+const move = ({ key, low, high }, value) => {
+  const here = state[key];
+  change({ [key]: clip(value, Math.min(low, here), Math.max(high, here)) });
 };
-const takesText = (target) => target.matches("input:not([type=range], [type=checkbox]), textarea, select");
+const TEXT_FIELDS = "input:not([type=range], [type=checkbox]), textarea, select";
+const hasModifier = (event) => event.ctrlKey || event.altKey || event.metaKey;
 
 const ACTS = {
-  l: () => at("lenses").disabled || change({ lenses: !look.lenses }),
-  o: () => change({ overlap: !look.overlap }),
+  l: () => at("lenses").disabled || change({ lenses: !state.lenses }),
+  o: () => change({ overlap: !state.overlap }),
   h: () => goTo(heads[(heads.findIndex(isAt) + 1) % heads.length]),
   r: () => {
     turnStage("Home");
-    change(start.look);
+    change(start.state);
   },
   p: () => at("save").click(),
 };
 
 addEventListener("keydown", (event) => {
-  if (event.ctrlKey || event.altKey || event.metaKey || !look || takesText(event.target)) return;
+  if (hasModifier(event) || !state || event.target.matches(TEXT_FIELDS)) return;
   if (!at("letters").checked) return;
   const key = event.key.toLowerCase();
-  const reach = reaches.find((one) => KEYS[one.key].includes(key));
-  if (key in ACTS) ACTS[key]();
-  else if (reach) {
-    const steps = (KEYS[reach.key][0] === key ? -1 : 1) * (event.shiftKey ? MANY_STEPS : 1);
-    move(reach, look[reach.key] + steps * reach.step);
+  const axis = headAxes.find((one) => KEYS[one.key].includes(key));
+  if (key in ACTS) {
+    ACTS[key]();
+  } else if (axis) {
+    const way = KEYS[axis.key][0] === key ? -1 : 1;
+    const steps = event.shiftKey ? MANY_STEPS : 1;
+    move(axis, state[axis.key] + way * steps * axis.step);
   }
 });
 
@@ -331,7 +375,7 @@ at("save").onclick = () => {
 
 at("stage").onkeydown = (event) => {
   const key = event.key === "=" ? "+" : event.key;
-  if (event.ctrlKey || event.altKey || event.metaKey || !(key in ORBITS || key === "Home")) return;
+  if (hasModifier(event) || !(key in ORBIT_KEYS || key === "Home")) return;
   event.preventDefault();
   turnStage(key);
 };
@@ -342,6 +386,8 @@ at("stage").onpointermove = (event) => {
   moveOrbit("elevation", orbit.elevation + event.movementY * DEGREES_PER_PIXEL);
   asking.stage.ask();
 };
-for (const button of document.querySelectorAll("[data-orbit]")) button.onclick = () => turnStage(button.dataset.orbit);
+for (const button of document.querySelectorAll("[data-orbit]")) {
+  button.onclick = () => turnStage(button.dataset.orbit);
+}
 
 connect();

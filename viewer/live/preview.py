@@ -1,16 +1,16 @@
-"""What the live views share: where the head may go, both eyes' pictures at once, and the numbers that matter."""
+"""What the live views share: both eyes' pictures at once, numbers, and when the file was saved."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from seamsight.scene.assembly import Assembly, build
 from seamsight.scene.files import Picture
-from seamsight.scene.rig import DESIGN, Head, Rig
+from seamsight.scene.rig import DESIGN, Rig
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.eye import Eyes, eyes_of
+from seamsight.viewer.live.state import LiveState
 from seamsight.viewer.numbers.measures import Numbers, measure
 from seamsight.viewer.numbers.quantities import (
     ARCMIN,
@@ -34,56 +34,6 @@ WIDTH, HEIGHT = 640, 360  # pixels of each eye's picture
 MOVING_STRIDE = (
     4  # see `trace.see`: costs half as much, and 1 pixel in 30,000 differs in the main sample
 )
-
-
-@dataclass(frozen=True)
-class HeadAxis:
-    """How far a live view moves the head one way: a key of `Look`, its label, unit and limits."""
-
-    key: str
-    label: str
-    unit: str
-    low: float
-    high: float
-    step: float
-
-
-HEAD_AXES = (
-    HeadAxis("x", "right", "mm", -300.0, 300.0, 5.0),
-    HeadAxis("y", "forward", "mm", -300.0, 300.0, 5.0),
-    HeadAxis("z", "up", "mm", -300.0, 300.0, 5.0),
-    HeadAxis("turn", "turn", "°", -90.0, 90.0, 1.0),
-    HeadAxis("nod", "nod", "°", -60.0, 60.0, 1.0),
-)
-
-
-@dataclass(frozen=True)
-class Look:
-    """One state of a live view: the head's offset (mm), its angles (degrees), and what is shown."""
-
-    x: float = 0.0
-    y: float = 0.0
-    z: float = 0.0
-    turn: float = 0.0
-    nod: float = 0.0
-    tilt: float = 0.0
-    lenses: bool = True
-    overlap: bool = False
-
-    @property
-    def head(self) -> Head:
-        """The head in its place."""
-        return Head(
-            name="here",
-            offset=(self.x, self.y, self.z),
-            turn=self.turn,
-            nod=self.nod,
-            tilt=self.tilt,
-        )
-
-    def is_at(self, head: Head) -> bool:
-        """Tell whether the head is where a head of the rig is."""
-        return self.head.model_copy(update={"name": head.name}) == head
 
 
 class FileWatch:
@@ -117,7 +67,7 @@ class Preview:
     ----------
     rig : Rig
     projection : Projection
-        Of both pictures, for every look: all screens as seen from the design eye point.
+        Of both pictures, for every state: all screens as seen from the design eye point.
     """
 
     def __init__(self, rig: Rig) -> None:
@@ -126,20 +76,20 @@ class Preview:
         at_design = eyes_of(rig, rig.heads()[DESIGN])
         self.projection = framed_on_screens(self._assemblies[True], at_design, WIDTH, HEIGHT, 1)
 
-    def assembly(self, look: Look) -> Assembly:
+    def assembly(self, state: LiveState) -> Assembly:
         """Return the rig with or without its lenses."""
-        return self._assemblies[look.lenses]
+        return self._assemblies[state.lenses]
 
-    def eyes(self, look: Look) -> Eyes:
+    def eyes(self, state: LiveState) -> Eyes:
         """Return where the eyes are."""
-        return eyes_of(self.rig, look.head)
+        return eyes_of(self.rig, state.head)
 
-    def pictures(self, look: Look, *, moving: bool = False) -> tuple[Picture, Picture]:
+    def pictures(self, state: LiveState, *, moving: bool = False) -> tuple[Picture, Picture]:
         """Return what the left and the right eye see, (360, 640, 3) uint8 sRGB each, top row first.
 
         Parameters
         ----------
-        look : Look
+        state : LiveState
             With its `overlap`, colours tell who sees a screen in each direction.
         moving : bool
             Sends fewer rays: what is narrower than four pixels can be missed, and colour fringes are left out.
@@ -149,16 +99,16 @@ class Preview:
         PoseError
             When an eye is inside a part.
         """
-        assembly, eyes = self.assembly(look), self.eyes(look)
+        assembly, eyes = self.assembly(state), self.eyes(state)
         stride = MOVING_STRIDE if moving else 1
         left, right = (
             see(assembly, eyes.point(eye), self.projection, stride=stride)
             for eye in ("left", "right")
         )
         pictures = srgb(left.light), srgb(right.light)
-        return tinted(pictures, left, right) if look.overlap else pictures
+        return tinted(pictures, left, right) if state.overlap else pictures
 
-    def numbers(self, look: Look) -> Numbers:
+    def numbers(self, state: LiveState) -> Numbers:
         """Return the numbers from here; takes up to a second.
 
         Raises
@@ -166,13 +116,7 @@ class Preview:
         PoseError
             When an eye is inside a part.
         """
-        return measure(self.assembly(look), self.eyes(look))
-
-
-def look_of(head: Head, lenses: bool = True) -> Look:
-    """Return the state that stands for a head of the rig."""
-    x, y, z = head.offset
-    return Look(x, y, z, head.turn, head.nod, head.tilt, lenses)
+        return measure(self.assembly(state), self.eyes(state))
 
 
 def key_lines(numbers: Numbers) -> list[str]:

@@ -6,12 +6,13 @@ from PIL import Image
 
 from seamsight.scene.rig import DESIGN, Head, Rig
 from seamsight.scene.writing import write_whole
-from seamsight.viewer.live.preview import Look, Preview
+from seamsight.viewer.live.preview import Preview
+from seamsight.viewer.live.state import LiveState
 from seamsight.viewer.pictures.captions import caption, facts_of, picture_command
 from seamsight.viewer.sheet import png, stacked, with_scale
 
 
-def look_sheet(preview: Preview, look: Look) -> bytes:
+def picture_file(preview: Preview, state: LiveState) -> bytes:
     """Return what both eyes see as a PNG file that tells how it was made.
 
     Raises
@@ -20,23 +21,23 @@ def look_sheet(preview: Preview, look: Look) -> bytes:
         When an eye is inside a part.
     """
     rig = preview.rig
-    head = _head_of(rig, look)
+    head = _head_of(rig, state)
 
     # Draw both eyes' pictures with their captions
     sheets = []
-    for eye, shown in zip(("left", "right"), preview.pictures(look), strict=True):
-        above = caption(rig, head, eye, lenses=look.lenses)
-        if look.overlap:
+    for eye, shown in zip(("left", "right"), preview.pictures(state), strict=True):
+        above = caption(rig, head, eye, lenses=state.lenses)
+        if state.overlap:
             above += " · who sees what"
         sheets.append(with_scale(Image.fromarray(shown), preview.projection, above))
 
     # No command colours who sees what over both eyes' pictures
-    command = None if look.overlap else _command(preview, look, head)
+    command = None if state.overlap else _command(preview, state, head)
     return png(stacked(sheets), facts_of(rig, head, command))
 
 
-def save_look(preview: Preview, look: Look) -> Path:
-    """Write what both eyes see as RIG-01.png, or the next number that is free, in the current folder.
+def save_picture(preview: Preview, state: LiveState) -> Path:
+    """Write what both eyes see into the current folder: RIG-01.png, or the next free number.
 
     Raises
     ------
@@ -45,7 +46,7 @@ def save_look(preview: Preview, look: Look) -> Path:
     PoseError
         When an eye is inside a part.
     """
-    content = look_sheet(preview, look)
+    content = picture_file(preview, state)
     number = 1
     while (path := Path(f"{preview.rig.file.stem}-{number:02}.png")).exists():
         number += 1
@@ -53,13 +54,13 @@ def save_look(preview: Preview, look: Look) -> Path:
     return path
 
 
-def _head_of(rig: Rig, look: Look) -> Head:
-    """Return the rig's head where a look's is, or else the look's."""
-    return next((head for head in rig.heads().values() if look.is_at(head)), look.head)
+def _head_of(rig: Rig, state: LiveState) -> Head:
+    """Return the rig's head where a state's is, or else the state's."""
+    return next((head for head in rig.heads().values() if state.is_at(head)), state.head)
 
 
-def _command(preview: Preview, look: Look, head: Head) -> str:
+def _command(preview: Preview, state: LiveState, head: Head) -> str:
     rig = preview.rig
     out = Path(f"{rig.file.stem}_eyes.png")
     design = rig.heads()[DESIGN]
-    return picture_command(rig, out, "both", design, head, preview.projection, lenses=look.lenses)
+    return picture_command(rig, out, "both", design, head, preview.projection, lenses=state.lenses)

@@ -3,10 +3,10 @@
 Off-screen (for the page), all in one thread, the one that made the plotter::
 
     plotter = off_screen(640, 480)
-    stage = Stage(plotter, preview.assembly(Look()))   # with its lenses
-    stage.show(preview.eyes(look), lenses=look.lenses)
-    stage.orbit(azimuth=-35.0, elevation=30.0)     # degrees; distance=1.0 shows all screens and the head
-    picture = snapshot(plotter)                    # (480, 640, 3) uint8
+    stage = Stage(plotter, preview.assembly(LiveState()))  # with its lenses
+    stage.show(preview.eyes(state), lenses=state.lenses)
+    stage.place_camera(Orbit(azimuth=-35.0, elevation=30.0))
+    picture = snapshot(plotter)  # (480, 640, 3) uint8
     plotter.close()
 """
 
@@ -32,6 +32,7 @@ from seamsight.viewer.casting.sightlines import image_points, towards
 from seamsight.viewer.casting.world import shown_on
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.eye import Eyes
+from seamsight.viewer.live.state import Orbit
 
 SKY, FLOOR = "#f7f6f2", "#d3d7da"
 LENS, IMAGE, EDGE = "#5b9bc8", "#e08a00", "#3c4046"
@@ -44,10 +45,6 @@ EYEBALL = 12.0  # mm, radius
 CRISP_EDGE = 25.0  # degrees between faces; flatter ones get no line
 TEXTURE_ACROSS = 480  # pixels; enough for a screen a few centimetres wide in the picture
 ROOM = 150.0  # mm left about the eye point for the head
-AZIMUTH, ELEVATION = (
-    -48.0,
-    12.0,
-)  # degrees; where the camera stands at first: behind the pilot's left shoulder
 NO_WINDOWS = (
     "vtkEGLRenderWindow",
     "vtkOSOpenGLRenderWindow",
@@ -135,7 +132,7 @@ class Stage:
             self._add(lines, color=SIGHT[eye], line_width=2, lighting=False)
         self._middle, self._radius = _ball_around(self._assembly)
         self._renderer.camera.view_angle = VIEW_ANGLE
-        self.orbit()
+        self.place_camera(Orbit())
 
     def show(self, eyes: Eyes, *, lenses: bool = True) -> None:
         """Put the head and its lines of sight where they are now, with or without the lenses; draws nothing yet."""
@@ -148,21 +145,10 @@ class Stage:
             ]
             lines.copy_from(_lines(ways))
 
-    def orbit(
-        self, *, azimuth: float = AZIMUTH, elevation: float = ELEVATION, distance: float = 1.0
-    ) -> None:
-        """Move the camera about the screens and the head.
-
-        Parameters
-        ----------
-        azimuth : float
-            Degrees from behind the pilot round to the right.
-        elevation : float
-            Degrees up.
-        distance : float
-            1 shows all screens and the head, 0.5 is from half as far.
-        """
-        turn, rise = math.radians(azimuth), math.radians(elevation)
+    def place_camera(self, orbit: Orbit) -> None:
+        """Move the camera to a place about the screens and the head."""
+        turn = math.radians(orbit.azimuth)
+        rise = math.radians(orbit.elevation)
         outward = np.array(
             [math.sin(turn) * math.cos(rise), -math.cos(turn) * math.cos(rise), math.sin(rise)]
         )
@@ -170,7 +156,7 @@ class Stage:
         half = math.radians(VIEW_ANGLE / 2)
         if width < height:
             half = math.atan(math.tan(half) * width / height)
-        far = distance * self._radius / math.sin(half)
+        far = orbit.distance * self._radius / math.sin(half)
         camera = self._renderer.camera
         camera.focal_point = self._middle
         camera.position = self._middle + far * outward

@@ -8,8 +8,7 @@ computes the numbers, a little later.
 import time
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor, wait
-from dataclasses import asdict, replace
-from pathlib import Path
+from dataclasses import replace
 
 from seamsight.scene.errors import RigError, SeamsightError
 from seamsight.scene.files import Picture
@@ -25,17 +24,17 @@ from seamsight.viewer.live.controls import (
     laid_out,
     sheet_picture,
 )
-from seamsight.viewer.live.preview import HEAD_AXES, FileWatch, Look, Preview, key_lines, look_of
-from seamsight.viewer.live.stage import AZIMUTH, ELEVATION, STAGE_KEY, Panel, Stage, on_screen
+from seamsight.viewer.live.preview import FileWatch, Preview, key_lines
+from seamsight.viewer.live.saving import save_picture
+from seamsight.viewer.live.stage import STAGE_KEY, Panel, Stage, on_screen
+from seamsight.viewer.live.state import HEAD_AXES, HeadAxis, LiveState, Orbit, state_at
 
 REST = 0.12  # s without a move until the full picture
 MEASURE = 0.3  # s without a move until the numbers are computed
 STAGE_SHARE = 0.06  # of the time may go into drawing the rig while the head moves; the eyes' pictures come first
-LOOK_AT_FILE = 0.5  # s between two looks whether the rig file was saved
+WATCH_PAUSE = 0.5  # s between two checks whether the rig file was saved
 IDLE = 0.004  # s of sleep when there is nothing to do
-STEEPEST, NEAREST, FARTHEST = 85.0, 0.15, 4.0
 SHEET, SCENE, LEFT, RIGHT, CONTROLS = PARTS = range(5)  # the window's renderers, from the back
-Save = Callable[[Preview, Look], Path]
 
 
 class Window:
@@ -46,14 +45,12 @@ class Window:
     preview : Preview
     watch : FileWatch
         On the rig file, which is read again whenever it is saved.
-    look : Look
+    state : LiveState
         Where the head is at first, and whether the lenses are in.
     head : str
         The name of that head.
     size : (int, int) or None
         Pixels of the window; None: as the screen allows.
-    save : Save
-        Writes a picture of a state and returns its file.
 
     Raises
     ------
@@ -67,23 +64,22 @@ class Window:
         self,
         preview: Preview,
         watch: FileWatch,
-        look: Look,
+        state: LiveState,
         head: str,
         size: tuple[int, int] | None,
-        save: Save,
     ) -> None:
         self._watch = watch
-        self._preview, self._look, self._head, self._save = preview, look, head, save
-        self._start = (look, head)
+        self._preview, self._state, self._head = preview, state, head
+        self._start = (state, head)
         self._caster = ThreadPoolExecutor(1, thread_name_prefix="seamsight pictures")
         self._measurer = ThreadPoolExecutor(1, thread_name_prefix="seamsight numbers")
-        self._casting: tuple[Look, bool, Future[tuple[Picture, Picture]]] | None = None
-        self._measuring: tuple[Look, Future[list[str]]] | None = None
-        self._drawn: Look | None = None
+        self._casting: tuple[LiveState, bool, Future[tuple[Picture, Picture]]] | None = None
+        self._measuring: tuple[LiveState, Future[list[str]]] | None = None
+        self._drawn: LiveState | None = None
         self._is_full = False
-        self._measured: Look | None = None
+        self._measured: LiveState | None = None
         self._cast(moving=False)  # at once: it goes on while the window opens
-        self._orbit = [AZIMUTH, ELEVATION, 1.0]
+        self._orbit = Orbit()
         self._plotter = on_screen(size, (WIDE, HIGH), f"{preview.rig.name} – Seamsight", len(PARTS))
         self._panels = {part: Panel(self._plotter, part) for part in (SHEET, LEFT, RIGHT, CONTROLS)}
         self._grip: int | str | None = None  # the slider or "orbit" that the mouse holds
@@ -140,14 +136,14 @@ class Window:
         actions = self._actions()
         if key in actions:
             actions[key]()
-        for reach in HEAD_AXES:
-            if key in KEYS[reach.key]:
-                self._step(reach.key, 1 if key == KEYS[reach.key][1] else -1)
+        for axis in HEAD_AXES:
+            if key in KEYS[axis.key]:
+                self._step(axis, 1 if key == KEYS[axis.key][1] else -1)
 
     def _actions(self) -> dict[str, Callable[[], None]]:
         return {
-            "l": lambda: self._go(replace(self._look, lenses=not self._look.lenses)),
-            "o": lambda: self._go(replace(self._look, overlap=not self._look.overlap)),
+            "l": lambda: self._go(replace(self._state, lenses=not self._state.lenses)),
+            "o": lambda: self._go(replace(self._state, overlap=not self._state.overlap)),
             "h": self._next_head,
             "r": self._reset,
             "p": self._save_picture,
@@ -156,8 +152,10 @@ class Window:
 
     def _buttons(self) -> list[Button]:
         return [
-            Button("l", "lenses in" if self._look.lenses else "lenses out", "L", self._look.lenses),
-            Button("o", "who sees what", "O", self._look.overlap),
+            Button(
+                "l", "lenses in" if self._state.lenses else "lenses out", "L", self._state.lenses
+            ),
+            Button("o", "who sees what", "O", self._state.overlap),
             Button("h", f"head: {self._head}{'' if self._is_at_head() else ', moved'}", "H"),
             Button("r", "start again", "R"),
             Button("p", "save a picture", "P"),
@@ -165,25 +163,25 @@ class Window:
 
     def _is_at_head(self) -> bool:
         head = self._preview.rig.heads().get(self._head)
-        return head is not None and self._look.is_at(head)
+        return head is not None and self._state.is_at(head)
 
-    def _step(self, key: str, way: int) -> None:
-        reach = next(reach for reach in HEAD_AXES if reach.key == key)
-        here = getattr(self._look, key)  # a head of the rig may be farther out than the sliders go
-        value = min(max(reach.high, here), max(min(reach.low, here), here + way * reach.step))
-        self._go(_with(self._look, key, value))
+    def _step(self, axis: HeadAxis, way: int) -> None:
+        # a head of the rig may be farther out than the sliders go
+        here = getattr(self._state, axis.key)
+        value = min(max(axis.high, here), max(min(axis.low, here), here + way * axis.step))
+        self._go(self._state.moved(axis, value))
 
     def _press(self) -> None:
         x, y = self._mouse = self._pointer()
         layout = self._layout
-        for index, reach in enumerate(HEAD_AXES):
+        for index, axis in enumerate(HEAD_AXES):
             slider = layout.slider(index)
             if slider.track.grown(layout.letter).holds(x, y):
                 self._grip = index
                 self._drag()
             for way, box in ((-1, slider.less), (1, slider.more)):
                 if box.holds(x, y):
-                    self._step(reach.key, way)
+                    self._step(axis, way)
         buttons = self._buttons()
         for button, box in zip(buttons, layout.buttons(buttons), strict=True):
             if box.holds(x, y):
@@ -197,30 +195,29 @@ class Window:
         (old_x, old_y), (x, y) = self._mouse, self._pointer()
         self._mouse = x, y
         if isinstance(self._grip, int):
-            reach = HEAD_AXES[self._grip]
-            value = self._layout.slider(self._grip).value_at(reach, x)
-            self._go(_with(self._look, reach.key, value))
+            axis = HEAD_AXES[self._grip]
+            value = self._layout.slider(self._grip).value_at(axis, x)
+            self._go(self._state.moved(axis, value))
         else:
             turn = 180 / self._layout.stage.height
-            self._orbit[0] -= turn * (x - old_x)
-            self._orbit[1] = min(STEEPEST, max(-STEEPEST, self._orbit[1] + turn * (y - old_y)))
+            self._orbit = self._orbit.turned(turn * (old_x - x), turn * (y - old_y))
             self._stale.add(SCENE)
 
     def _release(self) -> None:
         self._grip = None
 
     def _come_nearer(self, factor: float) -> None:
-        self._orbit[2] = min(FARTHEST, max(NEAREST, self._orbit[2] * factor))
+        self._orbit = self._orbit.scaled(factor)
         self._stale.add(SCENE)
 
     def _pointer(self) -> tuple[int, int]:
         x, y = self._plotter.iren.interactor.GetEventPosition()
         return x, self._layout.height - 1 - y
 
-    def _go(self, look: Look) -> None:
+    def _go(self, state: LiveState) -> None:
         """Ask for another state."""
-        if look != self._look:
-            self._look = look
+        if state != self._state:
+            self._state = state
             self._moved_at = time.monotonic()
             self._stale.add(CONTROLS)
             if not self._alert:
@@ -231,17 +228,17 @@ class Window:
         names = [head.name for head in heads]
         head = heads[(names.index(self._head) + 1) % len(heads) if self._head in names else 0]
         self._head = head.name
-        self._go(replace(look_of(head, self._look.lenses), overlap=self._look.overlap))
+        self._go(replace(state_at(head, self._state.lenses), overlap=self._state.overlap))
         self._stale.add(CONTROLS)
 
     def _reset(self) -> None:
-        look, self._head = self._start
-        self._orbit = [AZIMUTH, ELEVATION, 1.0]
-        self._go(look)
+        state, self._head = self._start
+        self._orbit = Orbit()
+        self._go(state)
         self._stale |= {CONTROLS, SCENE}
 
     def _save_picture(self) -> None:
-        self._say(f"saved {self._save(self._preview, self._look)}")
+        self._say(f"saved {save_picture(self._preview, self._state)}")
 
     def _quit(self) -> None:
         self._closed = True
@@ -251,18 +248,18 @@ class Window:
     def _advance(self) -> None:
         """Do the next thing that is to be done, or rest."""
         now = time.monotonic()
-        if now - self._file_at > LOOK_AT_FILE:
+        if now - self._file_at > WATCH_PAUSE:
             self._file_at = now
             self._reload_if_saved()
         self._take_numbers()
         self._take_pictures()
         rested = now - self._moved_at
-        if self._casting is None and self._drawn != self._look:
+        if self._casting is None and self._drawn != self._state:
             self._cast(moving=True)
         elif self._casting is None and not self._is_full and rested > REST:
             self._cast(moving=False)
         elif (
-            self._measured != self._look
+            self._measured != self._state
             and self._measuring is None
             and self._is_full
             and rested > MEASURE
@@ -281,26 +278,26 @@ class Window:
             self._draw()
 
     def _cast(self, *, moving: bool) -> None:
-        preview, look = self._preview, self._look
+        preview, state = self._preview, self._state
         self._casting = (
-            look,
+            state,
             moving,
-            self._caster.submit(lambda: preview.pictures(look, moving=moving)),
+            self._caster.submit(lambda: preview.pictures(state, moving=moving)),
         )
 
     def _take_pictures(self) -> None:
         """Show the pictures that were cast, if they are ready."""
         if self._casting is None or not self._casting[2].done():
             return
-        (look, moving, future), self._casting = self._casting, None
+        (state, moving, future), self._casting = self._casting, None
         if (
             self._drawn is None
-            or look.overlap != self._drawn.overlap
-            or self._measured == self._drawn != look
+            or state.overlap != self._drawn.overlap
+            or self._measured == self._drawn != state
         ):
             self._stale.add(SHEET)  # its texts hold no longer
         self._drawn, self._is_full = (
-            look,
+            state,
             not moving,
         )  # first, so that what fails is not tried for ever
         self._stale.add(CONTROLS)
@@ -319,12 +316,12 @@ class Window:
             self._panels[SHEET].show(sheet_picture(self._layout, self._texts()))
             stale = set(PARTS)  # it lies behind all others
         if CONTROLS in stale:
-            self._panels[CONTROLS].show(controls_picture(self._layout, self._look, self._buttons()))
-        if SCENE in stale and self._stage:
-            self._stage.show(self._preview.eyes(self._look), lenses=self._look.lenses)
-            self._stage.orbit(
-                azimuth=self._orbit[0], elevation=self._orbit[1], distance=self._orbit[2]
+            self._panels[CONTROLS].show(
+                controls_picture(self._layout, self._state, self._buttons())
             )
+        if SCENE in stale and self._stage:
+            self._stage.show(self._preview.eyes(self._state), lenses=self._state.lenses)
+            self._stage.place_camera(self._orbit)
         for part, renderer in enumerate(self._plotter.renderers):
             renderer.SetDraw(part in stale)
         self._plotter.render()
@@ -333,17 +330,17 @@ class Window:
 
     def _texts(self) -> Texts:
         heading = "measuring …"
-        if self._measured == self._look:
+        if self._measured == self._state:
             heading = "from here" if self._lines else "no numbers from here"
         if self._problems:
             heading = f"{self._preview.rig.file.name} as saved cannot be used; this is still the rig before:"
         return Texts(
             title=self._preview.rig.name,
             stage_key=STAGE_KEY,
-            overlap=self._look.overlap,
+            overlap=self._state.overlap,
             heading=heading,
             lines=self._problems or self._lines,
-            fresh=self._measured == self._look or bool(self._problems),
+            fresh=self._measured == self._state or bool(self._problems),
             broken=bool(self._problems),
             message=self._message,
             alert=self._alert,
@@ -369,21 +366,21 @@ class Window:
 
     def _set_stage(self) -> None:
         self._plotter.subplot(0, SCENE)
-        self._stage = Stage(self._plotter, self._preview.assembly(Look()))
+        self._stage = Stage(self._plotter, self._preview.assembly(LiveState()))
         self._stale.add(SCENE)
 
     # the numbers, and the file
 
     def _measure(self) -> None:
-        preview, look = self._preview, self._look
-        self._measuring = look, self._measurer.submit(lambda: key_lines(preview.numbers(look)))
+        preview, state = self._preview, self._state
+        self._measuring = state, self._measurer.submit(lambda: key_lines(preview.numbers(state)))
 
     def _take_numbers(self) -> None:
         if self._measuring is None or not self._measuring[1].done():
             return
-        (look, future), self._measuring = self._measuring, None
-        if look == self._look:
-            self._measured = look
+        (state, future), self._measuring = self._measuring, None
+        if state == self._state:
+            self._measured = state
             self._stale.add(SHEET)
             self._lines = []
             self._lines = future.result()
@@ -401,7 +398,3 @@ class Window:
         self._drawn = self._measured = self._casting = self._measuring = None
         self._arrange()
         self._say("the rig file was saved: this is the new rig")
-
-
-def _with(look: Look, key: str, value: float) -> Look:
-    return Look(**{**asdict(look), key: value})

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from seamsight.viewer.live.controls import HIGH, KEYS, WIDE, Button, Layout, controls_picture
-from seamsight.viewer.live.preview import HEAD_AXES, Look
+from seamsight.viewer.live.state import HEAD_AXES, LiveState
 
 BUTTONS = [
     Button("l", "lenses in", "L", True),
@@ -60,29 +60,31 @@ def test_the_eyes_pictures_keep_their_shape():
 
 def test_a_slider_gives_back_the_value_whose_place_it_is_at():
     layout = Layout(1440, 900, 8)
-    for index, reach in enumerate(HEAD_AXES):
+    for index, axis in enumerate(HEAD_AXES):
         slider = layout.slider(index)
-        step = (reach.high - reach.low) / slider.track.width
-        for value in (reach.low, 0.0, 17.0, reach.high):
-            assert slider.value_at(reach, slider.place_of(reach, value)) == pytest.approx(
+        step = (axis.high - axis.low) / slider.track.width
+        for value in (axis.low, 0.0, 17.0, axis.high):
+            assert slider.value_at(axis, slider.place_of(axis, value)) == pytest.approx(
                 value, abs=max(0.5, step)
             )
-        assert slider.value_at(reach, -1e6) == reach.low
-        assert slider.value_at(reach, 1e6) == reach.high
+        assert slider.value_at(axis, -1e6) == axis.low
+        assert slider.value_at(axis, 1e6) == axis.high
 
 
 def test_each_way_has_a_key_of_its_own():
-    keys = [key for reach in HEAD_AXES for key in KEYS[reach.key]]
+    keys = [key for axis in HEAD_AXES for key in KEYS[axis.key]]
     assert len(set(keys)) == 2 * len(HEAD_AXES)
     assert not set(keys) & set("lohrpq")
 
 
 def test_a_knob_moves_with_its_value():
     layout = Layout(1440, 900, 8)
-    there, back = (controls_picture(layout, Look(turn=turn), BUTTONS) for turn in (40.0, -40.0))
+    there, back = (
+        controls_picture(layout, LiveState(turn=turn), BUTTONS) for turn in (40.0, -40.0)
+    )
     assert there.shape == (layout.controls.height, layout.controls.width, 3)
     changed = np.nonzero((there != back).any(axis=-1))
-    slider = layout.slider([reach.key for reach in HEAD_AXES].index("turn"))
+    slider = layout.slider([axis.key for axis in HEAD_AXES].index("turn"))
     assert changed[1].min() + layout.controls.left >= slider.less.left
     assert (
         abs(changed[0].mean() + layout.controls.top - slider.track.top - slider.track.height / 2)

@@ -6,16 +6,8 @@ import pytest
 from seamsight.scene import PoseError, read_rig
 from seamsight.viewer import see
 from seamsight.viewer.colour import srgb
-from seamsight.viewer.live.preview import (
-    HEAD_AXES,
-    HEIGHT,
-    WIDTH,
-    FileWatch,
-    Look,
-    Preview,
-    key_lines,
-    look_of,
-)
+from seamsight.viewer.live.preview import HEIGHT, WIDTH, FileWatch, Preview, key_lines
+from seamsight.viewer.live.state import LiveState
 
 
 @pytest.fixture(scope="module")
@@ -31,35 +23,37 @@ def preview_of():
 
 
 def test_pictures_are_what_each_eye_sees(preview_of, sample):
-    preview, look = preview_of(sample), Look(x=20, z=-10, turn=5)
-    eyes = preview.eyes(look)
-    for picture, eye in zip(preview.pictures(look), (eyes.left, eyes.right), strict=True):
+    preview, state = preview_of(sample), LiveState(x=20, z=-10, turn=5)
+    eyes = preview.eyes(state)
+    for picture, eye in zip(preview.pictures(state), (eyes.left, eyes.right), strict=True):
         assert picture.shape == (HEIGHT, WIDTH, 3)
-        assert (picture == srgb(see(preview.assembly(look), eye, preview.projection).light)).all()
+        assert (picture == srgb(see(preview.assembly(state), eye, preview.projection).light)).all()
 
 
 @pytest.mark.parametrize("lenses", [True, False])
 def test_fast_pictures_show_the_same_but_for_what_is_narrow(preview_of, sample, lenses):
-    preview, look = preview_of(sample), Look(x=-35, y=12, lenses=lenses)
-    for full, fast in zip(preview.pictures(look), preview.pictures(look, moving=True), strict=True):
+    preview, state = preview_of(sample), LiveState(x=-35, y=12, lenses=lenses)
+    for full, fast in zip(
+        preview.pictures(state), preview.pictures(state, moving=True), strict=True
+    ):
         differ = np.abs(full.astype(int) - fast).max(-1) > 16
         assert differ.mean() < 0.015  # of a grooved lens its colour fringes
 
 
 def test_lenses_out_shows_another_picture(preview_of, sample):
     preview = preview_of(sample)
-    has_lenses = any(screen.lens for screen in preview.assembly(Look()).screens)
-    inside, outside = preview.pictures(Look())[0], preview.pictures(Look(lenses=False))[0]
+    has_lenses = any(screen.lens for screen in preview.assembly(LiveState()).screens)
+    inside, outside = preview.pictures(LiveState())[0], preview.pictures(LiveState(lenses=False))[0]
     assert (inside != outside).any() == has_lenses
 
 
 def test_the_overlap_colours_only_where_an_eye_sees_a_screen(rig_of, screen_at):
     preview = Preview(rig_of(screen=[screen_at()]))
-    look = Look(overlap=True)
-    plain, coloured = preview.pictures(Look()), preview.pictures(look)
-    eyes = preview.eyes(look)
+    state = LiveState(overlap=True)
+    plain, coloured = preview.pictures(LiveState()), preview.pictures(state)
+    eyes = preview.eyes(state)
     seen = [
-        see(preview.assembly(look), eye, preview.projection).parts == 0
+        see(preview.assembly(state), eye, preview.projection).parts == 0
         for eye in (eyes.left, eyes.right)
     ]
     changed = (plain[0] != coloured[0]).any(-1)
@@ -73,24 +67,11 @@ def test_an_eye_inside_a_part_is_told(rig_of):
     board = {"name": "shelf", "size": [100, 100, 100], "centre": [0, 200, 0]}
     preview = Preview(rig_of(board=[board]))
     with pytest.raises(PoseError, match='lies inside "shelf"'):
-        preview.pictures(Look(y=200))
-
-
-def test_a_look_stands_for_a_head_of_the_rig(sample):
-    rig = read_rig(sample)
-    for head in rig.heads().values():
-        again = look_of(head).head
-        assert again.model_dump(exclude={"name"}) == head.model_dump(exclude={"name"})
-
-
-def test_every_reach_is_a_key_of_a_look():
-    for reach in HEAD_AXES:
-        assert getattr(Look(**{reach.key: reach.high}), reach.key) == reach.high
-        assert reach.low < 0 < reach.high
+        preview.pictures(LiveState(y=200))
 
 
 def test_key_lines_tell_the_numbers(preview_of, sample):
-    numbers = preview_of(sample).numbers(Look())
+    numbers = preview_of(sample).numbers(LiveState())
     lines = key_lines(numbers)
     for name, screen in numbers.screens.items():
         line = next(line for line in lines if line.startswith(f"{name}: "))

@@ -6,6 +6,7 @@ import pytest
 from seamsight.scene import Head, build
 from seamsight.viewer import eyes_of
 from seamsight.viewer.live.stage import Panel, Stage, image_corners, off_screen, sight, snapshot
+from seamsight.viewer.live.state import Orbit
 
 ORANGE = (224, 138, 0)  # an image's outline
 FOCAL_LENGTH, DISTANCE = 450.0, 150.0
@@ -45,7 +46,7 @@ def test_a_snapshot_has_its_size_and_shows_the_rig(plotter, rig):
     picture = snapshot(plotter)
     assert picture.shape == (240, 320, 3) and picture.dtype == np.uint8
     assert len(np.unique(picture.reshape(-1, 3), axis=0)) > 100
-    stage.orbit(azimuth=60, elevation=40, distance=0.8)
+    stage.place_camera(Orbit(60.0, 40.0, 0.8))
     assert (snapshot(plotter) != picture).any(axis=-1).mean() > 0.1
 
 
@@ -66,7 +67,7 @@ def test_the_head_is_drawn_where_it_is(plotter, rig_of):
     middles = []
     for x in (-50.0, 50.0):
         stage.show(eyes_of(nobody, Head(name="here", offset=(x, 0, 0))))
-        stage.orbit(azimuth=0, elevation=0)
+        stage.place_camera(Orbit(0.0, 0.0))
         picture = snapshot(plotter).astype(int)
         drawn = (np.abs(picture - picture[:, :1]) > 8).any(
             axis=-1

@@ -1,0 +1,34 @@
+"""Which messages the page's server takes for requests."""
+
+import json
+
+import pytest
+
+GOOD = {"want": "pair", "number": 1, "state": {}}
+GARBAGE = [
+    "",
+    "{",
+    "[]",
+    "null",
+    b"\x00\xff",
+    "[" * 2000,
+    json.dumps(GOOD | {"want": "file"}),
+    json.dumps(GOOD | {"number": -1}),
+    json.dumps(GOOD | {"more": 1}),
+    json.dumps(GOOD | {"state": {"x": "far"}}),
+    json.dumps(GOOD | {"state": {"x": float("nan")}}),
+    json.dumps(GOOD | {"state": {"z": 1e300}}),
+    json.dumps(GOOD | {"state": {"turn": 1e6}}),
+    json.dumps(GOOD | {"state": {"more": 1}}),
+    json.dumps(GOOD | {"orbit": {"distance": 0}}),
+    json.dumps(GOOD | {"orbit": {"elevation": float("nan")}}),
+    json.dumps(GOOD | {"orbit": {"more": 1}}),
+]
+
+
+@pytest.mark.parametrize("garbage", GARBAGE, ids=range(len(GARBAGE)))
+def test_garbage_is_refused_and_the_line_goes_on(talk, garbage):
+    talk.socket.send(garbage)
+    facts, _ = talk.hear()
+    assert facts["kind"] == "refused" and facts["problem"]
+    assert talk.pair()[0]["kind"] == "pair"

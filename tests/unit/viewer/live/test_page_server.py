@@ -1,0 +1,39 @@
+"""What the page's server answers when many requests, large ones or several tabs come."""
+
+import json
+
+import pytest
+from websockets.exceptions import ConnectionClosed
+
+from seamsight.viewer.live.page_messages import LARGEST_REQUEST
+
+
+def test_a_message_too_large_ends_only_its_own_line(talk, talking):
+    talk.socket.send("x" * (LARGEST_REQUEST + 1))
+    with pytest.raises(ConnectionClosed):
+        talk.socket.recv(timeout=20)
+    with talking() as other:
+        assert other.pair()[0]["kind"] == "pair"
+
+
+def test_only_the_newest_of_many_requests_must_be_answered(talk):
+    for number in range(200):
+        talk.socket.send(json.dumps({"want": "pair", "number": number, "state": {"x": number}}))
+    answered = []
+    while not answered or answered[-1] != 199:
+        answered.append(talk.hear()[0]["number"])
+    assert answered == sorted(answered) and len(answered) < 100
+
+
+def test_tabs_get_their_own_answers(talking):
+    with talking() as first, talking() as second, talking() as third:
+        talks = (first, second, third)
+        for number, talk in enumerate(talks):
+            talk.socket.send(
+                json.dumps({"want": "pair", "number": number, "state": {"x": 50 * number}})
+            )
+        pairs = [talk.hear() for talk in talks]
+        assert [facts["number"] for facts, _ in pairs] == [0, 1, 2]
+        assert len({pictures[0] for _, pictures in pairs}) == 3
+        first.socket.close()
+        assert second.pair()[0]["kind"] == "pair"

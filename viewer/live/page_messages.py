@@ -1,0 +1,48 @@
+"""What a page and its server tell each other over a WebSocket.
+
+The page asks with one JSON message, a `Request`. It gets one binary message, made by `packed`: four
+bytes, the length of a JSON object; that object; and the pictures whose `sizes` the object names.
+"""
+
+import json
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
+
+from seamsight.viewer.live.state import LiveState, Orbit
+
+LARGEST_REQUEST = 4096  # bytes; one takes some 300
+
+Want = Literal["pair", "stage", "numbers", "save"]
+
+
+def _with_head(state: LiveState) -> LiveState:
+    """Refuse a state whose head is out of bounds: making the head checks them."""
+    _ = state.head
+    return state
+
+
+class Request(BaseModel):
+    """What a page asks for: what it wants, a number that comes back with it, the state to show."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    want: Want
+    number: int = Field(ge=0, le=2**53)
+    state: Annotated[LiveState, AfterValidator(_with_head)]
+    moving: bool = False
+    orbit: Orbit = Orbit()
+
+
+def packed(facts: dict[str, Any], pictures: list[bytes] | None = None) -> bytes:
+    """Return a message to the page: length of the facts, the facts as JSON, the pictures."""
+    pictures = pictures or []
+    text = json.dumps(facts | {"sizes": [len(picture) for picture in pictures]}).encode()
+    return b"".join([len(text).to_bytes(4, "big"), text, *pictures])
+
+
+def refusal(error: ValidationError) -> bytes:
+    """Return the message that tells the page what is wrong with its request."""
+    first = error.errors(include_url=False, include_context=False, include_input=False)[0]
+    where = ".".join(map(str, first["loc"]))
+    problem = f"The request was not understood: {where} {first['msg']}"
+    return packed({"kind": "refused", "problem": problem})
