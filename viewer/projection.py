@@ -9,7 +9,7 @@ import numpy as np
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array, rotation
 
-Kind = Literal["equirectangular", "rectilinear"]
+ProjectionKind = Literal["equirectangular", "rectilinear"]
 WIDEST = {"equirectangular": 360.0, "rectilinear": 170.0}  # degrees across
 LARGEST = 16384  # pixels along a side
 
@@ -33,7 +33,7 @@ class Projection:
         Rays along each side of a pixel.
     """
 
-    kind: Kind
+    kind: ProjectionKind
     width: int
     height: int
     field: float

@@ -25,7 +25,7 @@ import numpy as np
 from seamsight.scene import Assembly, build, read_rig
 from seamsight.viewer import Projection, eyes_of, head_named, see
 from seamsight.viewer.casting.caster import Caster
-from seamsight.viewer.casting.world import paint, shown_on
+from seamsight.viewer.casting.world import paint, picture_on
 
 RIGS = Path(__file__).parents[2] / "sample_rigs"
 MAIN_RIG = RIGS / "harbour_floatplane.toml"
@@ -135,7 +135,7 @@ def paint_screens(assembly: Assembly) -> None:
     paint.cache_clear()
     for screen in assembly.screens:
         if screen.shows == "world":
-            shown_on(screen, assembly.rig)
+            picture_on(screen, assembly.rig)
 
 
 def recorded_calls(assembly: Assembly, eye: np.ndarray, projection: Projection) -> list[tuple]:

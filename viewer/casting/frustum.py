@@ -6,7 +6,11 @@ import numpy as np
 
 from seamsight.scene.frames import Array, angles
 from seamsight.scene.layout import PlacedScreen
-from seamsight.viewer.casting.sightlines import edge_middles, eye_in_aperture_frame, towards
+from seamsight.viewer.casting.sightlines import (
+    directions_to_image,
+    edge_middles,
+    eye_in_aperture_frame,
+)
 
 
 class FlatView(NamedTuple):
@@ -29,7 +33,7 @@ def view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:
     if not eye_in_aperture_frame(screen, eye)[1] < 0:
         return None
     axes = screen.rig_from_screen[:3, :3]
-    seen = towards(screen, eye, edge_middles(screen)) @ axes
+    seen = directions_to_image(screen, eye, edge_middles(screen)) @ axes
     if not np.isfinite(seen).all():
         return None
     left, right, bottom, top = seen

@@ -222,7 +222,7 @@ def project_onto_image(screen: PlacedScreen, eye: Array, points: Array) -> Array
     return np.asarray(places + depth * slopes + aperture.near[[0, 2]])
 
 
-def towards(screen: PlacedScreen, eye: Array, places: Array) -> Array:
+def directions_to_image(screen: PlacedScreen, eye: Array, places: Array) -> Array:
     """Return unit directions (n, 3), rig frame, in which an eye sees places (n, 2) of an image through its own lens.
 
     Where a grooved lens lets nothing of a place through, the thin lens in its stead stands for it.

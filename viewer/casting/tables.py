@@ -13,7 +13,7 @@ from seamsight.scene.optics import magnification
 from seamsight.viewer.casting.kernel import Tables
 from seamsight.viewer.casting.lens_kernel import Optics
 from seamsight.viewer.casting.sightlines import optics_of
-from seamsight.viewer.casting.world import shown_on
+from seamsight.viewer.casting.world import picture_on
 from seamsight.viewer.colour import LINEAR, srgb
 from seamsight.viewer.projection import Projection
 
@@ -91,7 +91,7 @@ def _pixel_angle(screen: PlacedScreen, eye: Array) -> float:
 @functools.lru_cache(maxsize=128)
 def _shrunk_screen(assembly: Assembly, number: int, factor: int) -> Picture:
     """Return what a screen shows, averaged down; kept, as factors change with a head's moves."""
-    return _shrunk(shown_on(assembly.screens[number], assembly.rig), factor)
+    return _shrunk(picture_on(assembly.screens[number], assembly.rig), factor)
 
 
 def _write_frame(row: Array, rig_from_part: Array) -> None:

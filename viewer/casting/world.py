@@ -30,7 +30,7 @@ LABEL_PIXELS = (24, 64)  # rows, columns of a label's picture
 ROWS_AT_ONCE = 64
 
 
-def shown_on(screen: PlacedScreen, rig: Rig) -> Picture:
+def picture_on(screen: PlacedScreen, rig: Rig) -> Picture:
     """Return what a screen shows as (h, w, 3) uint8 sRGB, top row first, at its native pixels."""
     width, height = screen.display.pixels
     shows = screen.shows

@@ -28,8 +28,8 @@ from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import magnification
 from seamsight.scene.parts import Part
-from seamsight.viewer.casting.sightlines import image_points, towards
-from seamsight.viewer.casting.world import shown_on
+from seamsight.viewer.casting.sightlines import directions_to_image, image_points
+from seamsight.viewer.casting.world import picture_on
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.eye import Eyes
 from seamsight.viewer.live.state import Orbit
@@ -177,7 +177,7 @@ class Stage:
         ]
         self._add_opaque(solid)
         for screen in self._assembly.screens:
-            shown = shown_on(screen, self._assembly.rig)
+            shown = picture_on(screen, self._assembly.rig)
             fewer = max(1, shown.shape[1] // TEXTURE_ACROSS)
             texture = _texture(np.ascontiguousarray(shown[::fewer, ::fewer]))
             self._add(_rectangle(image_corners(screen)), texture=texture, lighting=False)
@@ -240,7 +240,7 @@ def sight(screen: PlacedScreen, eye: Array, *, lenses: bool = True) -> Array:
     ends = [eye, screen.rig_from_screen[:3, 3]]
     if lenses and screen.lens:
         to_lens, away = screen.lens.rig_from_lens[:3, 3] - eye, screen.lens.rig_from_lens[:3, 1]
-        way = towards(screen, eye, np.zeros((1, 2)))[0]
+        way = directions_to_image(screen, eye, np.zeros((1, 2)))[0]
         steps = to_lens @ away / (way @ away)
         if np.isfinite(steps) and steps > 0:  # not from beside or behind the lens
             ends.insert(1, eye + steps * way)

@@ -16,9 +16,9 @@ from seamsight.viewer.casting.sightlines import (
     ARCMIN,
     angle_between,
     aperture_of,
+    directions_to_image,
     edge_middles,
     eye_in_aperture_frame,
-    towards,
 )
 from seamsight.viewer.casting.trace import refuse_inside
 from seamsight.viewer.eye import EYES, Eyes
@@ -150,7 +150,7 @@ def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
 
 
 def _span(screen: PlacedScreen, eye: Array) -> dict[str, float]:
-    left, right, bottom, top = towards(screen, eye, edge_middles(screen))
+    left, right, bottom, top = directions_to_image(screen, eye, edge_middles(screen))
     return {
         "h": math.degrees(angle_between(left, right)),
         "v": math.degrees(angle_between(bottom, top)),
@@ -161,7 +161,7 @@ def _arcmin_per_px(screen: PlacedScreen, eye: Array) -> dict[str, float]:
     across, up = (
         side / pixels / 2 for side, pixels in zip(screen.size, screen.display.pixels, strict=True)
     )
-    left, right, bottom, top = towards(
+    left, right, bottom, top = directions_to_image(
         screen, eye, np.array([(-across, 0), (across, 0), (0, -up), (0, up)])
     )
     return {"h": angle_between(left, right) * ARCMIN, "v": angle_between(bottom, top) * ARCMIN}

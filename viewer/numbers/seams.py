@@ -12,7 +12,7 @@ from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.rig import Wide
-from seamsight.viewer.casting.sightlines import angle_between, border, towards
+from seamsight.viewer.casting.sightlines import angle_between, border, directions_to_image
 from seamsight.viewer.casting.trace import Ids, trace
 from seamsight.viewer.eye import EYES, Eyes, eyes_of
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
@@ -102,9 +102,9 @@ def _show_one_scene(first: PlacedScreen, second: PlacedScreen) -> bool:
 
 def facing_seam(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eyes: Eyes) -> Eyes:
     """Return the eyes of a head whose face is turned and nodded to the seam, up to 60 degrees from straight ahead."""
-    towards = seam_direction(first, second, eyes.mid)
-    azimuth = math.degrees(math.atan2(towards[0], towards[1]))
-    elevation = math.degrees(math.asin(towards[2]))
+    ahead = seam_direction(first, second, eyes.mid)
+    azimuth = math.degrees(math.atan2(ahead[0], ahead[1]))
+    elevation = math.degrees(math.asin(ahead[2]))
     turn, nod = (min(max(angle, -FARTHEST_TURN), FARTHEST_TURN) for angle in (azimuth, elevation))
     return eyes_of(assembly.rig, eyes.head.model_copy(update={"turn": turn, "nod": nod}))
 
@@ -134,11 +134,11 @@ def dark_edges(
     across = stop - start * (start @ stop)
     across /= np.linalg.norm(across)
 
-    def towards(angle: Array) -> Array:
+    def directions_at(angle: Array) -> Array:
         return np.asarray(np.cos(angle)[:, None] * start + np.sin(angle)[:, None] * across)
 
     def ends(angle: Array) -> Ids:
-        directions = towards(angle)
+        directions = directions_at(angle)
         return trace(assembly, np.broadcast_to(eye, directions.shape), directions).parts
 
     angles = np.linspace(0.0, whole, LOOKS)
@@ -154,7 +154,7 @@ def dark_edges(
     enters = _narrowed(
         ends, angles[opening], angles[max(opening - 1, 0)], assembly.part_id(second.name)
     )
-    edges = towards(np.array([leaves, enters]))
+    edges = directions_at(np.array([leaves, enters]))
     return enters - leaves, edges[0], edges[1]
 
 
@@ -216,7 +216,9 @@ def _neighbours(first: PlacedScreen, second: PlacedScreen, units: int, eye: Arra
         apart = abs(numbers[0] - numbers[1])
         if apart == 1 or apart < units - 1:
             return apart == 1
-    borders = [towards(screen, eye, border(screen, BORDER_STEPS)) for screen in (first, second)]
+    borders = [
+        directions_to_image(screen, eye, border(screen, BORDER_STEPS)) for screen in (first, second)
+    ]
     cosines = borders[0] @ borders[1].T
     return bool(np.nanmax(np.append(cosines, -1.0)) >= math.cos(NEAR))
 
@@ -231,11 +233,11 @@ def _side_towards(screen: PlacedScreen, other: PlacedScreen, eye: Array) -> str:
 
 
 def _middle(screen: PlacedScreen, eye: Array) -> Array:
-    return np.asarray(towards(screen, eye, np.zeros((1, 2)))[0])
+    return np.asarray(directions_to_image(screen, eye, np.zeros((1, 2)))[0])
 
 
 def _edge_middle(screen: PlacedScreen, side: str, eye: Array) -> Array:
     axis, sign = SIDES[side]
     place = np.zeros((1, 2))
     place[0, axis] = sign * screen.size[axis] / 2
-    return np.asarray(towards(screen, eye, place)[0])
+    return np.asarray(directions_to_image(screen, eye, place)[0])

@@ -18,7 +18,7 @@ from seamsight.scene.assembly import Assembly
 from seamsight.scene.errors import ChoiceError, FileError, PoseError, SeamsightError
 from seamsight.scene.files import Picture, read_picture
 from seamsight.scene.frames import Array, rotation
-from seamsight.viewer.casting.sightlines import angle_between, towards
+from seamsight.viewer.casting.sightlines import angle_between, directions_to_image
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.casting.view import View
 from seamsight.viewer.colour import srgb
@@ -110,7 +110,9 @@ def corner_direction(
         msg += f"; screens are {', '.join(by_name) or 'none'}"
         raise ChoiceError(msg)
     place = np.array([CORNERS[corner]]) * by_name[screen].size
-    right, forward, up = (float(value) for value in towards(by_name[screen], eye, place)[0])
+    right, forward, up = (
+        float(value) for value in directions_to_image(by_name[screen], eye, place)[0]
+    )
     if not math.isfinite(right + forward + up):
         msg = f'the {corner} corner of "{screen}" cannot be seen from this head'
         raise PoseError(msg)

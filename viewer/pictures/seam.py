@@ -13,9 +13,9 @@ from seamsight.scene.lettering import font
 from seamsight.viewer.casting.sightlines import (
     angle_between,
     directions_through,
+    directions_to_image,
     eye_in_aperture_frame,
     image_points,
-    towards,
 )
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.colour import srgb
@@ -218,7 +218,7 @@ def _pixel_angle(screen: PlacedScreen, side: str, eye: Array) -> float:
     places = np.zeros((2, 2))
     places[:, axis] = sign * screen.size[axis] / 2
     places[1, axis] -= sign * screen.size[axis] / screen.display.pixels[axis]
-    return angle_between(*towards(screen, eye, places))
+    return angle_between(*directions_to_image(screen, eye, places))
 
 
 def _pixel(projection: Projection, direction: Array) -> tuple[float, float]:

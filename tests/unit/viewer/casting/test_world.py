@@ -10,7 +10,7 @@ from seamsight.scene import build
 from seamsight.scene.rig import World
 from seamsight.viewer import Projection, see
 from seamsight.viewer.casting.frustum import FlatView
-from seamsight.viewer.casting.world import paint, shown_on
+from seamsight.viewer.casting.world import paint, picture_on
 from seamsight.viewer.colour import LINEAR
 
 FOOT = 304.8  # mm
@@ -53,7 +53,7 @@ def test_horizon_is_level_with_the_eye(rig_of, screen_at, pose, attitude):
     height = (away @ axes_of(*attitude).T)[..., 2] / np.linalg.norm(away, axis=-1)
     near = np.abs(height) < 0.08
     assert near.any()
-    ground = ground_in(shown_on(build(rig).screens[0], rig))
+    ground = ground_in(picture_on(build(rig).screens[0], rig))
     np.testing.assert_array_equal(ground[near], (height < 0)[near])
 
 
@@ -252,7 +252,9 @@ WIDE = [{"wide": "world", "field": 120, "part": part, "of": 3} for part in (1, 2
 
 def test_parts_of_a_wide_view_join_to_one(wall):
     assembly = wall(WIDE)
-    joined = np.concatenate([shown_on(screen, assembly.rig) for screen in assembly.screens], axis=1)
+    joined = np.concatenate(
+        [picture_on(screen, assembly.rig) for screen in assembly.screens], axis=1
+    )
     half = math.tan(math.radians(60))
     tall = half / 3 * 1000 / 1600
     whole = paint(FlatView(-half, half, -tall, tall, 0, 0, 0), 4800, 1000, assembly.rig.world)
@@ -296,7 +298,7 @@ def test_a_wide_view_is_right_on_screens_in_one_plane(rig_of, screen_at):
     for screens in (tables, alone):
         rig = rig_of(screen=screens, world={"grid": True})
         pictures.append(
-            np.stack([shown_on(screen, rig) for screen in build(rig).screens]).astype(int)
+            np.stack([picture_on(screen, rig) for screen in build(rig).screens]).astype(int)
         )
     differs = np.abs(pictures[0] - pictures[1]).max(axis=-1)
     assert (differs > 1).mean() < 1e-3
