@@ -6,10 +6,11 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageOps
 
 from seamsight.scene import files
+from seamsight.scene.display import Wide
 from seamsight.scene.files import Picture
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
-from seamsight.scene.rig import Rig, Wide
+from seamsight.scene.rig import Rig
 
 _INK = (226, 232, 236)
 _DIM = (96, 108, 118)

@@ -3,8 +3,9 @@
 import math
 from dataclasses import dataclass
 
+from seamsight.scene.display import Bezel, Display, Optic, Wide
 from seamsight.scene.frames import Array, rotation, shift, transform
-from seamsight.scene.rig import Bank, Bezel, Display, Optic, Pose, Rig, Screen, Wide
+from seamsight.scene.rig import Bank, Pose, Rig, Screen
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,6 +53,11 @@ def place(rig: Rig) -> tuple[PlacedScreen, ...]:
     optics = {lens.screen: lens for lens in rig.lens}
     single = [_single(screen, optics.get(screen.name)) for screen in rig.screen]
     return (*single, *(unit for bank in rig.bank for unit in _units(bank, rig)))
+
+
+def unit_name(bank: str, number: int) -> str:
+    """Return what a bank's unit is called, 1 being the leftmost."""
+    return f"{bank}.{number}"
 
 
 def toe_angle(bank: Bank) -> float:
@@ -111,7 +117,7 @@ def _units(bank: Bank, rig: Rig) -> list[PlacedScreen]:
     places = [rig_from_arc @ turned @ axis_from_screen for turned in arc_from_axis]
     return [
         PlacedScreen(
-            name=f"{bank.name}.{number}",
+            name=unit_name(bank.name, number),
             rig_from_screen=rig_from_screen,
             display=_display(bank, number),
             lens=_placed_lens(rig_from_screen, bank.lens),

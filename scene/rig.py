@@ -1,44 +1,33 @@
 """The tables of a rig file, format 1, as frozen models.
 
-The models are the one source of what a key is called, what it may hold and what it means: the reader, the
-JSON Schema for editors and the key tables of sample_rigs/README.md all come from them. Lengths are mm,
-angles degrees, as in the file. What spans several tables (names, references, files) is checked in
-`rig_file.py`.
+The models, here and in `display.py`, are the one source of what a key is called, what it may hold
+and what it means: the reader, the JSON Schema for editors and the key tables of
+sample_rigs/README.md all come from them. Lengths are mm, angles degrees, as in the file. What spans
+several tables (names, references, files) is checked in `rig_rules.py`.
 """
 
 from pathlib import Path
 from typing import Annotated, Literal, Self
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Discriminator,
-    Field,
-    GetJsonSchemaHandler,
-    PrivateAttr,
-    Tag,
-    model_validator,
-)
-from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema
+from pydantic import Discriminator, Field, PrivateAttr, Tag
 
+from seamsight.scene.display import Display, Optic, Wide
+from seamsight.scene.table import Table, described
 from seamsight.scene.units import (
-    FARTHEST,
     Angle,
     Colour,
     Depth,
     Distance,
-    FocalLength,
     Height,
     Length,
     Name,
     Size,
     Vector,
-    length_schema,
 )
 
-DESIGN = "design"  # the head position that every rig has: eyes at the design eye point, face straight ahead
+# the head position that every rig has: eyes at the design eye point, face straight ahead
+DESIGN = "design"
+MOST_UNITS = 24  # of a bank
 MARK_TOLERANCE = 25.0  # mm; what `within` is when a mark does not say
 
 Material = Literal[
@@ -56,45 +45,22 @@ Material = Literal[
 Role = Literal["hood", "bracket", "frame", "side", "panel"]
 
 
-def _aspect(value: object) -> object:
-    if isinstance(value, str):
-        sides = value.split(":")
-        if len(sides) == 2 and all(
-            side.isascii() and side.isdigit() and 0 < int(side) < 1000 for side in sides
-        ):
-            return value
-    msg = 'is not an aspect ratio: write "16:9", "16:10" or "9:16"'
-    raise ValueError(msg)
-
-
-class Table(BaseModel):
-    """What every table shares: no unknown keys, nothing changes after reading."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-    def broken_rule(self) -> str | None:
-        """Return in words the rule between this table's own keys that is broken, or None."""
-        return None
-
-    @model_validator(mode="after")
-    def _keeps_its_rules(self) -> Self:
-        broken = self.broken_rule()
-        if broken:
-            raise ValueError(broken)
-        return self
-
-
 class Pose(Table):
     """Where a part stands and which way the pilot looks at it square on."""
 
     centre: Vector = Field(description="the part's middle in the rig frame: right, forward, up")
     yaw: Angle = Field(
         0.0,
-        description="azimuth of the viewing axis, clockwise seen from above; a thing on the right has a positive yaw",
+        description=(
+            "azimuth of the viewing axis, clockwise seen from above; "
+            "a thing on the right has a positive yaw"
+        ),
     )
     pitch: Angle = Field(
         0.0,
-        description="elevation of the viewing axis; positive: the thing is high and its face looks down",
+        description=(
+            "elevation of the viewing axis; positive: the thing is high and its face looks down"
+        ),
     )
     roll: Angle = Field(
         0.0, description="turn about the viewing axis, clockwise as the pilot sees it"
@@ -125,21 +91,19 @@ class Head(Table):
     nod: Angle = Field(0.0, description="elevation of the face")
     tilt: Angle = Field(
         0.0,
-        description="ear to shoulder, clockwise as the pilot feels it: positive, towards the right shoulder",
+        description=(
+            "ear to shoulder, clockwise as the pilot feels it: positive, towards the right shoulder"
+        ),
     )
 
 
-class Bezel(Table):
-    """Border of the housing beside the image, side by side as the pilot sees it."""
-
-    left: Depth = Field(0.0, description="width of the border on that side")
-    right: Depth = Field(0.0, description="the same")
-    top: Depth = Field(0.0, description="the same")
-    bottom: Depth = Field(0.0, description="the same")
-
-
 class World(Table):
-    """The outside scene, and how the aircraft stands in it: a runway straight ahead on flat ground between hills."""
+    """The outside scene, and how the aircraft stands in it."""
+
+    model_config = described(
+        "The outside scene, and how the aircraft stands in it: a runway straight ahead on flat "
+        "ground between hills."
+    )
 
     eye_height: Height = Field(
         60_000.0,
@@ -153,40 +117,12 @@ class World(Table):
     bank: Angle = Field(0.0, description="right wing down is positive")
     grid: Annotated[bool, Field(strict=True)] = Field(
         False,
-        description="draws azimuths and elevations from the design eye point, each 10 degrees, with figures",
+        description=(
+            "draws azimuths and elevations from the design eye point, each 10 degrees, with figures"
+        ),
     )
 
 
-class Wide(Table):
-    """One part of a picture that runs over several screens, counted from the left."""
-
-    wide: Name = Field(
-        description='picture file beside the rig, or "world": one flat view of the outside scene'
-    )
-    field: Annotated[float, Field(strict=True, ge=1, le=170, allow_inf_nan=False)] = Field(
-        120.0,
-        description='with wide = "world": degrees across of the whole flat view, straight ahead',
-    )
-    part: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(
-        description="which part, counted from the left; in a bank that of its first unit"
-    )
-    of: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(
-        description="how many parts there are"
-    )
-
-    def broken_rule(self) -> str | None:
-        """The part is one of those there are."""
-        if self.part > self.of:
-            return f"part must be at most of (got part {self.part} of {self.of})"
-        return None
-
-
-Shows = Annotated[
-    Annotated[Name, Tag("text")] | Annotated[Wide, Tag("table")],
-    Discriminator(
-        lambda value: "table" if isinstance(value, dict | Wide) else "text"
-    ),  # one error, not one a branch
-]
 Toe = Annotated[
     Annotated[Literal["touch"], Tag("text")]
     | Annotated[float, Field(strict=True, ge=0, le=180, allow_inf_nan=False), Tag("number")],
@@ -194,141 +130,10 @@ Toe = Annotated[
 ]
 
 
-def _bezel_sides(value: object) -> object:
-    if isinstance(value, dict | Bezel):
-        return value
-    return {side: value for side in Bezel.model_fields}
-
-
-class _OrOneLength:
-    """Lets the JSON Schema say that one length stands for all four sides."""
-
-    def __get_pydantic_json_schema__(
-        self, core: CoreSchema, handler: GetJsonSchemaHandler
-    ) -> JsonSchemaValue:
-        return {"anyOf": [length_schema(minimum=0, maximum=FARTHEST), handler(core)]}
-
-
-PixelCount = Annotated[int, Field(strict=True, ge=1, le=16384)]
-
-
-class Display(Table):
-    """A flat display, wherever it stands."""
-
-    diagonal: Size | None = Field(None, description="of the visible image; with `aspect`")
-    aspect: Annotated[str, BeforeValidator(_aspect)] | None = Field(
-        None, description='"16:10"; `"9:16"` stands upright'
-    )
-    width: Size | None = Field(
-        None, description="of the visible image; with `height`, instead of diagonal and aspect"
-    )
-    height: Size | None = Field(None, description="of the visible image")
-    pixels: tuple[PixelCount, PixelCount] = Field(description="[across, down]")
-    bezel: Annotated[Bezel, BeforeValidator(_bezel_sides), _OrOneLength()] = Field(
-        Bezel(),
-        description="width of the border: one length, or a table of left, right, top, bottom; 0 when the housing is off",
-    )
-    lip: Depth = Field(
-        0.0, description="how far the bezel's face stands proud of the image surface"
-    )
-    body: Size = Field(40.0, description="depth of the housing behind the image surface")
-    luminance: Annotated[float, Field(strict=True, ge=1, le=100_000, allow_inf_nan=False)] = Field(
-        250.0, description="of white, cd/m²"
-    )
-    shows: Shows = Field(
-        "world",
-        description='"world", "card", "black", a picture file beside the rig (PNG, JPEG, BMP, GIF, WebP), or { wide = "shot.png", part = 1, of = 3 }',
-    )
-
-    def broken_rule(self) -> str | None:
-        """One way of giving the size; a lip needs a bezel."""
-        by_diagonal = [self.diagonal is not None, self.aspect is not None]
-        by_sides = [self.width is not None, self.height is not None]
-        if not (all(by_diagonal) and not any(by_sides)) and not (
-            all(by_sides) and not any(by_diagonal)
-        ):
-            return "give either diagonal and aspect, or width and height"
-        if self.lip > 0 and self.bezel == Bezel():
-            return f"a lip stands on a bezel: give a bezel, or leave out lip (got lip {self.lip:g} without a bezel)"
-        return None
-
-    @property
-    def size(self) -> tuple[float, float]:
-        """Width and height of the visible image, mm."""
-        if self.width is not None and self.height is not None:
-            return self.width, self.height
-        assert self.diagonal is not None and self.aspect is not None
-        across, down = (int(side) for side in self.aspect.split(":"))
-        scale = self.diagonal / float(across**2 + down**2) ** 0.5
-        return across * scale, down * scale
-
-
 class Screen(Display, Pose):
     """A flat display placed by its pose; `centre` is the middle of its image surface."""
 
     name: Name = Field(description="unique among all parts")
-
-
-class Frame(Table):
-    """Opaque surround of a lens, outside its clear aperture, reaching from the lens plane towards the screen."""
-
-    width: Size = Field(description="of the surround, on each side of the aperture")
-    depth: Size = Field(description="from the lens plane towards the screen")
-
-
-class Optic(Table):
-    """A flat Fresnel lens square to a screen's axis, whichever screen that is."""
-
-    focal_length: FocalLength = Field(description="of the lens; the maker's data sheet has it")
-    distance: Size | None = Field(
-        None, description="image surface to lens plane; or give `magnification`"
-    )
-    magnification: (
-        Annotated[float, Field(strict=True, gt=1, le=1000, allow_inf_nan=False)] | None
-    ) = Field(None, description="focal_length / (focal_length - distance); above 1")
-    width: Size = Field(description="of the clear aperture")
-    height: Size = Field(description="of the clear aperture")
-    offset: tuple[Length, Length] = Field(
-        (0.0, 0.0), description="lens centre right of and above the screen's axis"
-    )
-    thickness: Size = Field(2.0, description="of the sheet")
-    material: Literal["acrylic"] = Field(
-        "acrylic", description="sets refractive index and dispersion"
-    )
-    grooves: Literal["pilot", "screen"] = Field("pilot", description="side that the grooves face")
-    pitch: Size = Field(
-        0.5,
-        description="groove spacing; for your records: grooves are taken as too fine to be seen singly",
-    )
-    model: Literal["thin", "grooved"] = Field(
-        "thin", description='"thin": ideal; "grooved": Snell\'s law through each facet'
-    )
-    conjugates: Literal["rig", "infinity"] = Field(
-        "rig",
-        description='what the grooves are cut for: "rig": screen and its image where this rig has them; "infinity": a stock lens, focal_length on the flat side and infinity on the grooved one',
-    )
-    frame: Frame | None = Field(None, description="opaque surround outside the clear aperture")
-
-    def broken_rule(self) -> str | None:
-        """One way of giving the distance, and that inside the focal length."""
-        if (self.distance is None) == (self.magnification is None):
-            return "give either distance or magnification, and only one of them"
-        if self.separation >= self.focal_length:
-            return (
-                f"makes no upright image: the distance from screen to lens must be below focal_length "
-                f"{self.focal_length:g} (got {self.separation:g})"
-            )
-        if self.model == "grooved" and self.thickness >= self.separation:
-            return f"thickness must be below the distance to the screen, {self.separation:g} (got {self.thickness:g})"
-        return None
-
-    @property
-    def separation(self) -> float:
-        """Image surface to lens plane, mm: d = f (1 - 1/M) where the file gives M."""
-        if self.distance is not None:
-            return self.distance
-        assert self.magnification is not None
-        return self.focal_length * (1 - 1 / self.magnification)
 
 
 class Lens(Optic):
@@ -341,9 +146,14 @@ class Bank(Table):
     """Several like units in an arc about the eye point."""
 
     name: Name = Field(description='units are called "NAME.1" (leftmost), "NAME.2", …')
-    count: Annotated[int, Field(strict=True, ge=1, le=24)] = Field(description="how many units")
+    count: Annotated[int, Field(strict=True, ge=1, le=MOST_UNITS)] = Field(
+        description="how many units"
+    )
     radius: Size = Field(
-        description="eye point to each unit's lens plane (without a lens: its image surface), along its axis"
+        description=(
+            "eye point to each unit's lens plane (without a lens: its image surface), along its "
+            "axis"
+        )
     )
     toe: Toe = Field("touch", description='angle between neighbouring axes, or "touch"')
     gap: Depth = Field(
@@ -351,7 +161,10 @@ class Bank(Table):
     )
     pitch: Angle = Field(
         0.0,
-        description="turns every unit about its own horizontal axis, on top of the aim; positive: its face looks down",
+        description=(
+            "turns every unit about its own horizontal axis, on top of the aim; positive: its face "
+            "looks down"
+        ),
     )
     aim: tuple[Angle, Angle] = Field(
         (0.0, 0.0),
@@ -372,7 +185,10 @@ class Bank(Table):
             return f"gap must be below twice the radius, {2 * self.radius:g} (got {self.gap:g})"
         shows = self.screen.shows
         if isinstance(shows, Wide) and shows.part + self.count - 1 > shows.of:
-            return f"screen shows has too few parts: {self.count} units from part {shows.part} need more than {shows.of}"
+            return (
+                f"screen shows has too few parts: {self.count} units from part {shows.part} "
+                f"need more than {shows.of}"
+            )
         return None
 
 
@@ -412,7 +228,8 @@ class RectHole(Table):
     def broken_rule(self) -> str | None:
         """Rounded corners fit the sides."""
         if 2 * self.radius > min(self.size):
-            return f"radius must be at most half the shorter side, {min(self.size) / 2:g} (got {self.radius:g})"
+            most = min(self.size) / 2
+            return f"radius must be at most half the shorter side, {most:g} (got {self.radius:g})"
         return None
 
 

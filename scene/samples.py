@@ -4,8 +4,9 @@ import tomllib
 from importlib import resources
 from pathlib import Path
 
-from seamsight.scene.rig import Rig, Wide
-from seamsight.scene.rig_file import CONTENT, read_rig
+from seamsight.scene.display import CONTENT, Wide
+from seamsight.scene.rig import Rig
+from seamsight.scene.rig_file import read_rig
 
 SCHEMA = "rig.schema.json"
 

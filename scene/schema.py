@@ -5,7 +5,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from seamsight.scene import rig
+from seamsight.scene import display, rig
 from seamsight.scene.rig import Rig
 
 _MARKED_TABLE = re.compile(r"<!-- keys of (\w+) -->\n.*?<!-- end -->", re.DOTALL)
@@ -24,7 +24,7 @@ def with_key_tables(markdown: str) -> str:
     """Return a Markdown text with every table between `<!-- keys of MODEL -->` and `<!-- end -->` made anew."""
 
     def table(found: re.Match[str]) -> str:
-        model: type[BaseModel] = getattr(rig, found[1])
+        model: type[BaseModel] = getattr(rig, found[1], None) or getattr(display, found[1])
         return f"<!-- keys of {found[1]} -->\n{_key_table(model)}\n<!-- end -->"
 
     return _MARKED_TABLE.sub(table, markdown)
@@ -45,7 +45,7 @@ def _shown(value: Any) -> str:
     if isinstance(value, bool):
         return f"`{str(value).lower()}`"
     if isinstance(value, BaseModel):
-        return "`0`" if isinstance(value, rig.Bezel) else "its defaults"
+        return "`0`" if isinstance(value, display.Bezel) else "its defaults"
     if isinstance(value, tuple):
         return f"`[{', '.join(f'{item:g}' for item in value)}]`"
     return f'`"{value}"`' if isinstance(value, str) else f"`{value:g}`"

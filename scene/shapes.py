@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from seamsight.scene.display import Bezel
 from seamsight.scene.frames import Array
-from seamsight.scene.rig import Bezel, CircleHole, Hole, RectHole
+from seamsight.scene.rig import CircleHole, Hole, RectHole
 
 _AROUND = (
     (0, 1, "bottom"),

@@ -16,11 +16,12 @@ import numpy.typing as npt
 from PIL import Image, ImageDraw
 
 from seamsight.scene.content import native_picture
+from seamsight.scene.display import Wide
 from seamsight.scene.files import Picture
 from seamsight.scene.frames import rotation
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
-from seamsight.scene.rig import Rig, Wide, World
+from seamsight.scene.rig import Rig, World
 from seamsight.viewer.casting.frustum import FlatView, view_of
 from seamsight.viewer.casting.world_kernel import paint_rows
 from seamsight.viewer.colour import CODES

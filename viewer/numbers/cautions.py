@@ -4,7 +4,7 @@ They do not replace local codes, makers' instructions or licensed practice.
 """
 
 from seamsight.scene.assembly import Assembly
-from seamsight.scene.rig import Bezel
+from seamsight.scene.display import Bezel
 from seamsight.viewer.numbers.measures import Numbers
 
 SUN = (

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from seamsight.scene.assembly import Assembly
+from seamsight.scene.display import Wide
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
-from seamsight.scene.rig import Wide
 from seamsight.viewer.casting.sightlines import angle_between, border, directions_to_image
 from seamsight.viewer.casting.trace import Ids, trace
 from seamsight.viewer.eye import EYES, Eyes, eyes_of

@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seamsight.scene import shapes
-from seamsight.scene.rig import Bezel, CircleHole, RectHole
+from seamsight.scene.display import Bezel
+from seamsight.scene.rig import CircleHole, RectHole
 
 POLYGON = (
     96 / 2 * math.sin(2 * math.pi / 96)

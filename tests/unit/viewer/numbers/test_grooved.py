@@ -10,9 +10,9 @@ from PIL import Image
 from scipy.optimize import brentq
 
 from seamsight.scene import Head, build, read_rig
+from seamsight.scene.display import Optic
 from seamsight.scene.layout import PlacedLens
 from seamsight.scene.optics import BLUE, D_LINE, GREEN, RED, acrylic_index, facet_tangent
-from seamsight.scene.rig import Optic
 from seamsight.viewer import Projection, eyes_of, see
 from seamsight.viewer.casting.frustum import view_of
 from seamsight.viewer.casting.sightlines import (
