@@ -10,6 +10,7 @@ from seamsight.scene import files, shapes
 from seamsight.scene.frames import Array, move
 from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen, rig_from_pose
+from seamsight.scene.outlines import plate_piece
 from seamsight.scene.rig import Board, Mesh, Plate, Rig, Solid
 
 MATERIALS = {  # kg/m³, colour
@@ -147,6 +148,6 @@ def _solid_triangles(solid: Solid, rig: Rig) -> Array:
     if isinstance(solid, Board):
         return shapes.box(*solid.size)
     if isinstance(solid, Plate):
-        return shapes.drilled_plate(*solid.size, solid.thickness, solid.holes)
+        return shapes.plate(plate_piece(solid), solid.thickness)
     assert isinstance(solid, Mesh)
     return files.read_mesh(files.beside(rig.file, solid.file), solid.unit)

@@ -3,21 +3,17 @@
 Every function returns (n, 3, 3) float64 corners, wound so that outward normals follow the right hand.
 """
 
-from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
 
+from seamsight.scene import outlines
 from seamsight.scene.display import Bezel
 from seamsight.scene.frames import Array
-from seamsight.scene.rig import CircleHole, Hole, RectHole
+from seamsight.scene.outlines import Circle, Outline, Piece, Rectangle
 
-_AROUND = (
-    (0, 1, "bottom"),
-    (1, 2, "right"),
-    (2, 3, "top"),
-    (3, 0, "left"),
-)  # edges between corners, and their sides
+# edges between corners, and their sides
+_AROUND = ((0, 1, "bottom"), (1, 2, "right"), (2, 3, "top"), (3, 0, "left"))
 CIRCLE_STEPS = 96  # a drilled 80 mm hole then departs from its circle by 0.02 mm
 
 
@@ -29,27 +25,36 @@ def rectangle(width: float, height: float) -> Array:
 
 def box(right: float, away: float, up: float) -> Array:
     """Return a closed box about the origin."""
-    return _extruded(_rectangle_outline(right, up), -away / 2, away / 2)
+    return solid(outlines.face(right, up), -away / 2, away / 2)
 
 
 def surround(width: float, height: float, border: float, depth: float) -> Array:
     """Return a closed frame around an opening (width, height), from y = 0 away to y = depth."""
-    outline = _rectangle_outline(width + 2 * border, height + 2 * border) - _rectangle_outline(
-        width, height
-    )
-    return _extruded(outline, 0.0, depth)
+    return solid(outlines.ring(width, height, border), 0.0, depth)
 
 
-def drilled_plate(width: float, height: float, thickness: float, holes: Iterable[Hole]) -> Array:
-    """Return a closed plate about the origin with its holes cut through."""
-    outline = _rectangle_outline(width, height)
-    for hole in holes:
-        outline = outline - _hole_outline(hole)
-    return _extruded(outline, -thickness / 2, thickness / 2)
+def plate(piece: Piece, thickness: float) -> Array:
+    """Return a flat piece as a closed plate about the origin, cut through."""
+    return solid(piece, -thickness / 2, thickness / 2)
+
+
+def solid(piece: Piece, near: float, far: float) -> Array:
+    """Return a flat piece as a closed solid between two depths, cut through."""
+    from manifold3d import Manifold
+
+    section = _section(piece.edge)
+    for cut in piece.cuts:
+        section = section - _section(cut)
+
+    # its x and y are our x and z, its height our depth, which runs the other way
+    mesh = Manifold.extrude(section, far - near).to_mesh64()
+    x, z, depth = mesh.vert_properties[:, :3].T
+    corners = np.stack([x, far - depth, z], axis=1)
+    return np.ascontiguousarray(corners[mesh.tri_verts])
 
 
 def bezel(width: float, height: float, border: Bezel, lip: float) -> Array:
-    """Return the border around an image (width, height): its face at y = -lip and the lip's inner walls."""
+    """Return the border around an image: its face at y = -lip, and the lip's inner walls."""
     inner, outer = _image_and_outline(width, height, border)
     face = [
         [(*outer[i], -lip), (*outer[j], -lip), (*inner[j], -lip), (*inner[i], -lip)]
@@ -68,11 +73,14 @@ def housing(width: float, height: float, border: Bezel, lip: float, depth: float
     inner, outer = _image_and_outline(width, height, border)
     sides = []
     for i, j, side in _AROUND:
+        # run from the bezel's face back, or from the image where it has no border
         front = -lip if getattr(border, side) > 0 else 0.0
         sides.append(
             [(*outer[j], front), (*outer[i], front), (*outer[i], depth), (*outer[j], depth)]
         )
-        if front == 0.0:  # no lip on this side: close the ends of its neighbours
+
+        # without a lip on this side, close the ends of its neighbours
+        if front == 0.0:
             for a, b in ((outer[i], inner[i]), (inner[j], outer[j])):
                 sides.append([(*b, -lip), (*a, -lip), (*a, 0.0), (*b, 0.0)])
     back = [[(*outer[i], depth) for i in (3, 2, 1, 0)]]
@@ -101,14 +109,10 @@ def volume(triangles: Array) -> float:
 def _image_and_outline(
     width: float, height: float, border: Bezel
 ) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
-    """Return the corners (x, z) of image and housing, from bottom left against the clock as the pilot sees."""
+    """Return the corners (x, z) of image and housing: from bottom left, against the clock."""
     x, z = width / 2, height / 2
-    left, right, bottom, top = (
-        -x - border.left,
-        x + border.right,
-        -z - border.bottom,
-        z + border.top,
-    )
+    left, right = -x - border.left, x + border.right
+    bottom, top = -z - border.bottom, z + border.top
     inner = [(-x, -z), (x, -z), (x, z), (-x, z)]
     return inner, [(left, bottom), (right, bottom), (right, top), (left, top)]
 
@@ -121,35 +125,23 @@ def _quads(corners: list[list[tuple[float, float, float]]]) -> Array:
     return np.asarray(triangles[np.linalg.norm(normals, axis=1) > 0])
 
 
-def _rectangle_outline(width: float, height: float) -> Any:
+def _section(outline: Outline) -> Any:
+    """Return an outline as a polygon of manifold3d."""
     from manifold3d import CrossSection
 
-    return CrossSection.square((width, height), True)
+    if isinstance(outline, Circle):
+        section = CrossSection.circle(outline.radius, CIRCLE_STEPS)
+    elif outline.radius > 0:
+        section = _rounded_section(outline)
+    else:
+        section = CrossSection.square(outline.size, True)
+    return section.translate(outline.centre)
 
 
-def _hole_outline(hole: Hole) -> Any:
+def _rounded_section(outline: Rectangle) -> Any:
     from manifold3d import CrossSection, JoinType
 
-    if isinstance(hole, CircleHole):
-        outline = CrossSection.circle(hole.diameter / 2, CIRCLE_STEPS)
-    elif hole.radius > 0:
-        outline = _rounded_outline(hole, JoinType.Round)
-    else:
-        outline = _rectangle_outline(*hole.size)
-    return outline.translate(hole.at)
-
-
-def _rounded_outline(hole: RectHole, join: Any) -> Any:
     # a rectangle with nothing left between its corners still needs some width to be grown from
-    core = [max(side - 2 * hole.radius, 1e-6) for side in hole.size]
-    return _rectangle_outline(*core).offset(hole.radius, join, 2.0, CIRCLE_STEPS)
-
-
-def _extruded(outline: Any, near: float, far: float) -> Array:
-    """Return a flat outline (its x, y as x, z here) as a solid between two depths."""
-    from manifold3d import Manifold
-
-    mesh = Manifold.extrude(outline, far - near).to_mesh64()
-    x, z, depth = mesh.vert_properties[:, :3].T
-    corners = np.stack([x, far - depth, z], axis=1)
-    return np.ascontiguousarray(corners[mesh.tri_verts])
+    core = [max(side - 2 * outline.radius, 1e-6) for side in outline.size]
+    section = CrossSection.square(core, True)
+    return section.offset(outline.radius, JoinType.Round, 2.0, CIRCLE_STEPS)

@@ -8,11 +8,10 @@ from hypothesis import strategies as st
 
 from seamsight.scene import shapes
 from seamsight.scene.display import Bezel
-from seamsight.scene.rig import CircleHole, RectHole
+from seamsight.scene.outlines import Circle, Piece, Rectangle
 
-POLYGON = (
-    96 / 2 * math.sin(2 * math.pi / 96)
-)  # area of the 96-sided polygon in a circle of radius 1
+# area of the 96-sided polygon in a circle of radius 1
+POLYGON = 96 / 2 * math.sin(2 * math.pi / 96)
 
 
 def as_mesh(triangles):
@@ -20,34 +19,38 @@ def as_mesh(triangles):
 
 
 def circle(x, z, diameter):
-    return CircleHole(shape="circle", at=(x, z), diameter=diameter)
+    return Circle((x, z), diameter / 2)
 
 
 def rect(x, z, across, up, radius=0.0):
-    return RectHole(shape="rect", at=(x, z), size=(across, up), radius=radius)
+    return Rectangle((x, z), (across, up), radius)
+
+
+def drilled(*holes, size=(200, 100)):
+    return shapes.plate(Piece(Rectangle((0, 0), size), holes), 4)
 
 
 SOLIDS = {
     "box": (shapes.box(30, 20, 10), 30 * 20 * 10),
     "surround": (shapes.surround(100, 60, 8, 12), (116 * 76 - 100 * 60) * 12),
-    "bare plate": (shapes.drilled_plate(200, 100, 4, []), 200 * 100 * 4),
+    "bare plate": (drilled(), 200 * 100 * 4),
     "round hole": (
-        shapes.drilled_plate(200, 100, 4, [circle(20, -10, 50)]),
+        drilled(circle(20, -10, 50)),
         (200 * 100 - POLYGON * 625) * 4,
     ),
     "square hole": (
-        shapes.drilled_plate(200, 100, 4, [rect(20, -10, 50, 30)]),
+        drilled(rect(20, -10, 50, 30)),
         (200 * 100 - 50 * 30) * 4,
     ),
     "overlapping holes": (
-        shapes.drilled_plate(200, 100, 4, [rect(0, 0, 50, 30), rect(20, 0, 50, 30)]),
+        drilled(rect(0, 0, 50, 30), rect(20, 0, 50, 30)),
         (200 * 100 - 70 * 30) * 4,
     ),
     "hole over the edge": (
-        shapes.drilled_plate(200, 100, 4, [rect(100, 0, 50, 30)]),
+        drilled(rect(100, 0, 50, 30)),
         (200 * 100 - 25 * 30) * 4,
     ),
-    "nothing left": (shapes.drilled_plate(200, 100, 4, [rect(0, 0, 300, 300)]), 0),
+    "nothing left": (drilled(rect(0, 0, 300, 300)), 0),
 }
 solids = pytest.mark.parametrize("name", SOLIDS)
 
@@ -75,26 +78,26 @@ def test_no_triangle_without_area(name):
 def test_extents_are_right_away_up():
     box = shapes.box(30, 20, 10).reshape(-1, 3)
     np.testing.assert_allclose([box.min(axis=0), box.max(axis=0)], [[-15, -10, -5], [15, 10, 5]])
-    plate = shapes.drilled_plate(30, 10, 4, []).reshape(-1, 3)
+    plate = drilled(size=(30, 10)).reshape(-1, 3)
     np.testing.assert_allclose([plate.min(axis=0), plate.max(axis=0)], [[-15, -2, -5], [15, 2, 5]])
     ring = shapes.surround(30, 10, 5, 12).reshape(-1, 3)
     np.testing.assert_allclose([ring.min(axis=0), ring.max(axis=0)], [[-20, 0, -10], [20, 12, 10]])
 
 
 def test_hole_is_where_it_is_said():
-    plate = as_mesh(shapes.drilled_plate(200, 100, 4, [circle(60, 20, 30)]))
+    plate = as_mesh(drilled(circle(60, 20, 30)))
     inside = plate.contains([[60, 0, 20], [60, 0, 34], [60, 0, 36], [-60, 0, 20], [60, 0, -20]])
     assert inside.tolist() == [False, False, True, True, True]
 
 
 def test_rounded_corners_leave_their_material():
-    rounded = shapes.volume(shapes.drilled_plate(200, 100, 4, [rect(0, 0, 80, 50, 10)]))
-    sharp = shapes.volume(shapes.drilled_plate(200, 100, 4, [rect(0, 0, 80, 50)]))
+    rounded = shapes.volume(drilled(rect(0, 0, 80, 50, 10)))
+    sharp = shapes.volume(drilled(rect(0, 0, 80, 50)))
     assert rounded - sharp == pytest.approx((4 - POLYGON) * 10**2 * 4, rel=1e-3)
 
 
 def test_hole_rounded_all_over_is_a_circle():
-    hole = shapes.volume(shapes.drilled_plate(200, 100, 4, [rect(0, 0, 50, 50, 25)]))
+    hole = shapes.volume(drilled(rect(0, 0, 50, 50, 25)))
     assert hole == pytest.approx((200 * 100 - math.pi * 625) * 4, rel=1e-4)
 
 
