@@ -1,4 +1,4 @@
-"""Flat pieces as lines and arcs, as a saw and a drill follow them; `shapes.py` makes solids of them.
+"""Flat pieces as lines and arcs, as saw and drill follow them; `shapes.py` makes solids of them.
 
 Places are x right and z up from a piece's middle, as the pilot sees it square on, mm.
 """
