@@ -190,14 +190,13 @@ def _against_first(
 ) -> Answer:
     from seamsight.cli import options
     from seamsight.viewer.pictures.compare import compare as compared
-    from seamsight.viewer.pictures.compare import comparison_sheet
 
     width, height = options.size(size)
     items = _items(choices, rigs)
     options.compile_kernels(scene=True)
     with announced("casting rays and measuring"):
         comparison = compared(items, looks, width, height, SAMPLES)
-        sheet = comparison_sheet(comparison)
+        sheet = comparison.sheet()
     return sheet, _as_json(choices, comparison), lambda: _print(comparison)
 
 
@@ -224,33 +223,21 @@ def _print(comparison: Comparison) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    from seamsight.viewer.pictures.compare import (
-        AGAINST,
-        cell_words,
-        headings,
-        item_letter,
-        rows_to_show,
-    )
+    from seamsight.viewer.pictures.compare import item_letter
 
     for number, item in enumerate(comparison.items):
         print(f"{item_letter(number)}: {item.caption}")
-    rows, left_out = rows_to_show(comparison.rows, len(comparison.rows))
+    shown = comparison.table(len(comparison.rows))
     table = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
-    for heading in headings(comparison):
+    for heading in shown.headings:
         table.add_column(heading, overflow="fold")
-    before = ""
-    for row in rows:
-        cells = [
-            Text(" ".join(filter(None, cell_words(row, index))), style=STYLES.get(verdict, ""))
-            for index, verdict in enumerate(row.verdicts)
-        ]
-        table.add_row(Text(row.where if row.where != before else ""), Text(row.what), *cells)
-        before = row.where
+    for row in shown.rows:
+        table.add_row(*(Text(cell.text, style=STYLES.get(cell.verdict, "")) for cell in row))
     console = Console(highlight=False)
     if not console.is_terminal:
         console = Console(highlight=False, width=80 + 20 * len(comparison.items))
     console.print(table)
-    print("\n".join(filter(None, (AGAINST, left_out))))
+    print("\n".join(shown.notes))
 
 
 def _against_photo(item: Seen, look: str, size: str, file: Path, matches: list[str]) -> Answer:

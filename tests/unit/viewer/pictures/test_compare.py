@@ -15,11 +15,10 @@ from seamsight.viewer.pictures.compare import (
     Seen,
     changed,
     compare,
-    comparison_sheet,
-    marked_picture,
     rows_to_show,
     share_words,
 )
+from seamsight.viewer.pictures.comparison_sheet import marked_picture
 from seamsight.viewer.pictures.framing import framed_on_all, framed_on_screens
 from seamsight.viewer.projection import Projection
 
@@ -179,7 +178,7 @@ def test_all_views_have_one_projection_and_each_its_eye(comparison):
 
 
 def test_a_sheet_has_a_picture_for_each_item_and_eye_and_shows_itself(comparison):
-    sheet = comparison_sheet(comparison)
+    sheet = comparison.sheet()
     assert sheet.width > 2 * 300 and sheet.height > 2 * 150
     with Image.open(io.BytesIO(comparison._repr_png_())) as shown:
         assert shown.size == sheet.size
@@ -193,7 +192,7 @@ def test_a_sheet_has_a_picture_for_each_item_and_eye_and_shows_itself(comparison
     [(3, ["mid"], 1, 3), (5, ["mid"], 2, 3), (2, ["left", "right"], 2, 2)],
 )
 def test_many_single_pictures_stand_in_pairs(bare, count, looks, across, down):
-    sheet = comparison_sheet(compare([item(bare)] * count, looks, 700, 350, samples=1))
+    sheet = compare([item(bare)] * count, looks, 700, 350, samples=1).sheet()
     assert across * 700 < sheet.width < across * 700 + 200
     assert down * 350 < sheet.height < down * 350 + 600
 
