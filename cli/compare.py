@@ -244,13 +244,8 @@ def _against_photo(item: Seen, look: str, size: str, file: Path, matches: list[s
     from seamsight.cli import options
     from seamsight.scene import ChoiceError, PoseError
     from seamsight.viewer.eye import EYE_WORDS
-    from seamsight.viewer.pictures.photo import (
-        framed_on_photo,
-        photo_sheet,
-        placed,
-        read_photo,
-        residual_words,
-    )
+    from seamsight.viewer.pictures.photo import framed_on_photo, placed, read_photo
+    from seamsight.viewer.pictures.photo_sheet import photo_sheet, residual_words
 
     width, height = options.size(size)
     eye = item.eyes.point(look)

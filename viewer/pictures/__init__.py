@@ -1,1 +1,1 @@
-"""What is drawn: which directions, who sees what, seams close up, comparisons, photographs, clips."""
+"""What is drawn: pictures and their words, seams close up, comparisons, photographs, clips."""

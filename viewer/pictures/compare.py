@@ -1,4 +1,7 @@
-"""Several rigs, heads or lens choices held against the first: seen at one scale, what differs, and numbers side by side."""
+"""Rigs, heads or lens choices held against the first: what is seen, what differs, which numbers.
+
+All are drawn at one scale, so that their pictures can be laid over each other.
+"""
 
 import base64
 from collections.abc import Sequence
@@ -77,7 +80,7 @@ class Comparison:
     rows: list[Row]
 
     def sheet(self, *, table: bool = True) -> Image.Image:
-        """Return the pictures, with what changed against the first marked, and the numbers side by side below."""
+        """Return the pictures, marked where another thing is seen, and the numbers below."""
         panels: list[Panel] = []
         meanings: set[str] = set()
         for number, (item, views) in enumerate(zip(self.items, self.views, strict=True)):
@@ -94,7 +97,7 @@ class Comparison:
         return comparison_sheet(panels, len(self.looks), key, self.table() if table else None)
 
     def table(self, most: int = MOST_ROWS) -> Table:
-        """Return the numbers worth a place side by side as texts, at most so many rows; see `rows_to_show`."""
+        """Return the numbers worth a place side by side, at most so many rows of them."""
         rows, left_out = rows_to_show(self.rows, most)
         letters = [item_letter(number) for number in range(len(self.items))]
         notes = [text for text in (AGAINST, left_out) if text]
@@ -150,10 +153,10 @@ def item_letter(number: int) -> str:
 
 
 def changed(first: View, other: View) -> tuple[Mask, str]:
-    """Return where another thing is seen in one view than in the first (h, w), and what "another" means there.
+    """Return where one view shows another thing than the first (h, w), and what "another" means.
 
-    Things are told apart by their parts' names; only if these are the same everywhere by colours, as when two rigs
-    differ in nothing but what their screens show.
+    Things are told apart by their parts' names; only if these are the same everywhere by colours,
+    as when two rigs differ in nothing but what their screens show.
     """
     mask = _named_ids(first, other) != _named_ids(other, first)
     if mask.any():
@@ -217,10 +220,9 @@ def _cells(rows: Sequence[Row]) -> list[list[Cell]]:
 
 
 def _named_ids(view: View, other: View) -> npt.NDArray[np.int64]:
-    """Return for each pixel (h, w) a number for the name of what it shows, the same in both views."""
+    """Return for each pixel (h, w) a number for its part's name, the same in both views."""
     names = sorted({part.name for one in (view, other) for part in one.assembly.parts})
     known = {name: number for number, name in enumerate(names)}
-    of_part = np.array(
-        [known[part.name] for part in view.assembly.parts] + [-1]
-    )  # the last: nothing there
+    # the last is for where nothing is
+    of_part = np.array([*(known[part.name] for part in view.assembly.parts), -1])
     return np.asarray(of_part[np.where(view.parts < 0, len(of_part) - 1, view.parts)], np.int64)

@@ -1,4 +1,4 @@
-"""How a comparison looks: pictures with what differs marked, and a table, as one sheet or as HTML."""
+"""How a comparison looks: pictures with what differs marked, and a table, on paper or as HTML."""
 
 import html
 from collections.abc import Sequence
@@ -32,7 +32,7 @@ _WORD_COLOURS = {
 
 @dataclass(frozen=True, eq=False)
 class Panel:
-    """One picture of a sheet: what is seen, what stands above it, and which of its places (h, w) are marked."""
+    """One picture of a sheet: what is seen, its caption, and which of its places (h, w) are marked."""
 
     view: View
     caption: str
@@ -49,7 +49,7 @@ class Cell:
 
 @dataclass(frozen=True)
 class Table:
-    """Numbers side by side as texts: what stands above the columns, rows of cells, sentences below."""
+    """Numbers side by side as texts: headings of the columns, rows of cells, sentences below."""
 
     headings: list[str]
     rows: list[list[Cell]]
@@ -91,7 +91,7 @@ def html_table(table: Table) -> str:
 
 
 def marked_picture(picture: Image.Image, mask: Mask) -> Image.Image:
-    """Return a picture with the places of a mask (h, w) outlined, and hatched thinly so that they stay visible."""
+    """Return a picture with the places of a mask (h, w) outlined, and thinly hatched."""
     pixels = np.array(picture)
 
     # Hatch the places
