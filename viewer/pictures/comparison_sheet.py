@@ -9,7 +9,7 @@ import numpy.typing as npt
 from PIL import Image, ImageDraw, ImageFilter
 
 from seamsight.scene.lettering import font
-from seamsight.viewer.casting.trace import View
+from seamsight.viewer.casting.view import View
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.sheet import FAINT, INK, PAPER, letter_of, stacked, with_scale
 
