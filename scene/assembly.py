@@ -46,12 +46,18 @@ class Assembly:
         )
 
     @functools.cached_property
-    def flat_surfaces(self) -> npt.NDArray[np.int32]:
-        """A number for each triangle (n,), the same for those of one part that face the same way."""
+    def face_normals(self) -> Array:
+        """Which way each triangle faces, (n, 3), unit length; zero for one without area."""
         corners = self.triangles
         normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-        normals /= np.maximum(np.linalg.norm(normals, axis=1, keepdims=True), 1e-12)
-        faced = np.column_stack([self.part_of_face, normals.round(6) + 0.0])  # + 0: no minus zero
+        lengths = np.linalg.norm(normals, axis=1, keepdims=True)
+        return np.asarray(normals / np.where(lengths > 0, lengths, 1.0))
+
+    @functools.cached_property
+    def flat_surfaces(self) -> npt.NDArray[np.int32]:
+        """A number for each triangle (n,), the same for those of one part that face the same way."""
+        facing = self.face_normals.round(6) + 0.0  # + 0: no minus zero
+        faced = np.column_stack([self.part_of_face, facing])
         return np.unique(faced, axis=0, return_inverse=True)[1].reshape(-1).astype(np.int32)
 
     def part_id(self, name: str) -> int:

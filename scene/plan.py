@@ -178,9 +178,7 @@ def _coloured(
     assembly: Assembly, faces: npt.NDArray[np.int32], depth: int
 ) -> npt.NDArray[np.uint8]:
     """Return faces (h, w) in their parts' colours, lighter where they face the onlooker, with lines between parts."""
-    triangles = assembly.triangles
-    normals = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
-    facing = np.abs(normals[:, depth]) / np.maximum(np.linalg.norm(normals, axis=1), 1e-12)
+    facing = np.abs(assembly.face_normals[:, depth])
     colours = np.array([part.colour for part in assembly.parts]).reshape(-1, 3)[
         assembly.part_of_face
     ] ** (1 / 2.2)

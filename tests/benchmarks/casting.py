@@ -25,7 +25,8 @@ import numpy as np
 from seamsight.scene import Assembly, build, read_rig
 from seamsight.viewer import Projection, eyes_of, head_named, see
 from seamsight.viewer.casting.caster import Caster
-from seamsight.viewer.casting.world import paint, picture_on
+from seamsight.viewer.casting.frustum import view_of
+from seamsight.viewer.casting.world import paint
 
 RIGS = Path(__file__).parents[2] / "sample_rigs"
 MAIN_RIG = RIGS / "harbour_floatplane.toml"
@@ -132,10 +133,11 @@ def with_grooves(assembly: Assembly) -> Assembly:
 
 
 def paint_screens(assembly: Assembly) -> None:
-    paint.cache_clear()
+    rig = assembly.rig
     for screen in assembly.screens:
         if screen.shows == "world":
-            picture_on(screen, assembly.rig)
+            view = view_of(screen, np.array(rig.pilot.eye_point))
+            paint(view, *screen.display.pixels, rig.world)
 
 
 def recorded_calls(assembly: Assembly, eye: np.ndarray, projection: Projection) -> list[tuple]:

@@ -1,6 +1,5 @@
 """Sending rays through a rig: whole pictures (`see`) or any rays (`trace`)."""
 
-import functools
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +20,7 @@ from seamsight.viewer.casting.kernel import (
     start_rays,
 )
 from seamsight.viewer.casting.lens_kernel import ALL, DESIGN, GREEN, GROOVED
-from seamsight.viewer.casting.tables import shrinks, tables_of
+from seamsight.viewer.casting.tracer import tracer_of
 from seamsight.viewer.casting.view import View
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.threads import each_on_threads
@@ -72,10 +71,10 @@ def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int =
     refuse_inside(assembly, eye)
 
     # make ready what all tiles share
-    caster = _caster(assembly)
+    tracer = tracer_of(assembly)
     # for live views the factors of the design eye point will do: new ones cost more than a picture
     from_where = np.array(assembly.rig.pilot.eye_point) if stride > 1 else eye
-    tables = tables_of(assembly, shrinks(assembly, from_where, projection))
+    tables = tracer.tables_for(from_where, projection)
     start = np.asarray(eye, np.float64)
     axes = projection.axes
     columns = projection.columns()
@@ -94,7 +93,7 @@ def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int =
         start_rays(rays, start, axes, columns, lines, first * samples)
         if stride > 1:
             rays.channel[:] = DESIGN
-        fates = _run(caster, tables, rays, stride, high * samples)
+        fates = _run(tracer.caster, tables, rays, stride, high * samples)
 
         # keep the part of a pixel's middle ray, and the mean of all its rays' light
         middle = samples // 2
@@ -115,8 +114,7 @@ def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
     origins, directions : (n, 3) float64, rig frame
         Directions of unit length; where one is not a number, its ray ends in the void.
     """
-    caster = _caster(assembly)
-    tables = tables_of(assembly, ())
+    tracer = tracer_of(assembly)
     parts = np.full(len(origins), VOID, np.int32)
     points = np.full((len(origins), 3), np.nan)
     # the engine would search everything for the others
@@ -131,7 +129,7 @@ def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
         segments.channel[:] = DESIGN
         segments.weight[:] = 1.0
 
-        fates = _run(caster, tables, segments)
+        fates = _run(tracer.caster, tracer.bare, segments)
         parts[rays] = fates.part
         points[rays] = fates.points
 
@@ -146,7 +144,7 @@ def first_parts(assembly: Assembly, origins: Array, directions: Array) -> Ids:
     """
     parts = np.full(len(origins), VOID, np.int32)
     aimed = np.flatnonzero(np.isfinite(directions).all(axis=1))
-    faces = _caster(assembly).first_faces(
+    faces = tracer_of(assembly).caster.first_faces(
         origins[aimed].astype(np.float32), directions[aimed].astype(np.float32)
     )
     parts[aimed[faces >= 0]] = assembly.part_of_face[faces[faces >= 0]]
@@ -164,15 +162,14 @@ def parts_between(assembly: Assembly, starts: Array, ends: Array) -> Ids:
     # look what lies ahead, however far
     moved = np.flatnonzero(ways.any(axis=1))
     directions = ways[moved] / np.linalg.norm(ways[moved], axis=1, keepdims=True)
-    faces = _caster(assembly).first_faces(
+    faces = tracer_of(assembly).caster.first_faces(
         starts[moved].astype(np.float32), directions.astype(np.float32)
     )
     moved, faces = moved[faces >= 0], faces[faces >= 0]
 
     # keep those whose way reaches the plane of what it meets
-    corners = assembly.triangles[faces]
-    normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    to_plane = ((corners[:, 0] - starts[moved]) * normals).sum(axis=1)
+    normals = assembly.face_normals[faces]
+    to_plane = ((assembly.triangles[faces, 0] - starts[moved]) * normals).sum(axis=1)
     along = (ways[moved] * normals).sum(axis=1)
     within = np.abs(to_plane) <= np.abs(along)
     parts[moved[within]] = assembly.part_of_face[faces[within]]
@@ -234,8 +231,3 @@ def _segments(count: int) -> Segments:
         channel=np.empty(count, np.int8),
         weight=np.empty(count),
     )
-
-
-@functools.lru_cache(maxsize=8)
-def _caster(assembly: Assembly) -> Caster:
-    return Caster(assembly.triangles, assembly.flat_surfaces)

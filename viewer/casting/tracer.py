@@ -1,0 +1,67 @@
+"""An assembly made ready for rays: all that is kept of it between calls."""
+
+import threading
+from weakref import WeakKeyDictionary
+
+from seamsight.scene.assembly import Assembly
+from seamsight.scene.files import Picture
+from seamsight.scene.frames import Array
+from seamsight.viewer.casting.caster import Caster
+from seamsight.viewer.casting.kernel import Tables
+from seamsight.viewer.casting.recent import Recent
+from seamsight.viewer.casting.tables import averaged, bare_tables, shrink_factors, with_pictures
+from seamsight.viewer.casting.world import picture_on
+from seamsight.viewer.projection import Projection
+
+MOST_TABLES = 256 << 20  # bytes; both eyes at rest and on the move need 3, some 20 MB together
+MOST_PICTURES = 128 << 20  # bytes
+
+
+class Tracer:
+    """An assembly made ready for rays. Several threads may use it at once.
+
+    It does not hold the assembly itself, so that both go when nobody needs the assembly any more.
+
+    Attributes
+    ----------
+    caster : Caster
+    bare : Tables
+        With black screens, for where only places count.
+    """
+
+    def __init__(self, assembly: Assembly) -> None:
+        self.caster = Caster(assembly.triangles, assembly.flat_surfaces)
+        self.bare = bare_tables(assembly)
+        self._rig = assembly.rig
+        self._screens = assembly.screens
+        self._images = [assembly.part_id(screen.name) for screen in assembly.screens]
+        self._tables = Recent[Tables](MOST_TABLES, lambda tables: tables.texels.nbytes)
+        self._pictures = Recent[Picture](MOST_PICTURES, lambda picture: picture.nbytes)
+
+    def tables_for(self, eye: Array, projection: Projection) -> Tables:
+        """Return tables whose screens are averaged down as far as rays from an eye (3,) ask for."""
+        factors = shrink_factors(self._screens, eye, projection)
+        return self._tables.get(factors, lambda: self._filled(factors))
+
+    def _filled(self, factors: tuple[int, ...]) -> Tables:
+        pictures = [self._picture(number, factor) for number, factor in enumerate(factors)]
+        return with_pictures(self.bare, self._images, pictures)
+
+    def _picture(self, number: int, factor: int) -> Picture:
+        """Return what a screen shows, averaged down; most factors stay when a head moves on."""
+        return self._pictures.get(
+            (number, factor), lambda: averaged(picture_on(self._screens[number], self._rig), factor)
+        )
+
+
+def tracer_of(assembly: Assembly) -> Tracer:
+    """Return an assembly's tracer, made at the first call and kept as long as the assembly."""
+    with _lock:
+        tracer = _tracers.get(assembly)
+        if tracer is None:
+            tracer = _tracers[assembly] = Tracer(assembly)
+    return tracer
+
+
+_tracers: WeakKeyDictionary[Assembly, Tracer] = WeakKeyDictionary()
+_lock = threading.Lock()
