@@ -277,11 +277,11 @@ def _sheet_words(sheet: GroovedNumbers) -> list[str]:
         walls = f"; groove walls block {in_words(100 * sheet.blocked['corner'], PERCENT, 0)} there"
 
     blur = ""
-    if sheet.sharp["centre"] is not None:
-        middle = in_words(sheet.sharp["centre"], ARCMIN, 1)
+    if sheet.blur["centre"] is not None:
+        middle = in_words(sheet.blur["centre"], ARCMIN, 1)
         blur = f"over a 4 mm pupil a point blurs to {middle} in the middle"
-    if sheet.sharp["corner"] is not None:
-        blur += f" and {in_words(sheet.sharp['corner'], ARCMIN, 1)} in the corners"
+    if sheet.blur["corner"] is not None:
+        blur += f" and {in_words(sheet.blur['corner'], ARCMIN, 1)} in the corners"
 
     return [
         f"the grooved lens {border}.",

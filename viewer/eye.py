@@ -38,6 +38,11 @@ class Eyes:
         """Return where an eye is: "left", "right" or "mid"."""
         return {"left": self.left, "right": self.right, "mid": self.mid}[eye]
 
+    @property
+    def rows(self) -> Array:
+        """All of them, (3, 3) float64: left, right, mid, in the order of `EYES`."""
+        return np.stack([self.point(eye) for eye in EYES])
+
 
 def head_named(rig: Rig, name: str) -> Head:
     """Return a rig's head position by name.

@@ -1,12 +1,12 @@
 """How far past its edges an image's plane is seen through its lens, or past its bezel's lip."""
 
 import numpy as np
+import numpy.typing as npt
 
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import thin_slope
 from seamsight.viewer.casting.sightlines import aperture_of, eye_in_aperture_frame
-from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.numbers import grooved
 
 SIDES = {
@@ -14,37 +14,67 @@ SIDES = {
     "right": (0, 1),
     "bottom": (1, -1),
     "top": (1, 1),
-}  # axis (across, up) and direction
+}
+"""Axis (across, up) of each side of an image, and the direction along it."""
 
 
-def margin(screen: PlacedScreen, eye: Array, side: str) -> float:
-    """Return how far past a side of the image its plane is seen through the aperture from an eye (3,), mm.
+def margin(screen: PlacedScreen, eyes: Array, side: str) -> Array:
+    """Return how far past a side of the image its plane is seen through the aperture, mm.
 
-    Closed form of a thin lens, right side: a + d ((a - x) / e - a / f) - w / 2, for an aperture of half-width a at
-    distance d from the image, and an eye x right of its axis, e before it: the thin lens law at the aperture's edge.
+    Closed form of a thin lens, right side: a + d ((a - x) / e - a / f) - w / 2, for an aperture of
+    half-width a at distance d from the image, and an eye x right of its axis, e before it: the thin
+    lens law at the aperture's edge.
+
+    Parameters
+    ----------
+    screen : PlacedScreen
+    eyes : (n, 3) float64, rig frame
+        In front of the screen: see `in_front`.
+    side : str
+        A key of `SIDES`.
+
+    Returns
+    -------
+    (n,) float64
+        One for each eye.
     """
-    (axis, sign), aperture, place = (
-        SIDES[side],
-        aperture_of(screen),
-        eye_in_aperture_frame(screen, eye),
-    )
+    axis, sign = SIDES[side]
+    aperture = aperture_of(screen)
+    places = _in_aperture_frame(screen, eyes)
     edge = sign * aperture.half[axis]
+
+    # the outermost ray to pass, and where it lands
     if screen.lens and screen.lens.optic.model == "grooved":
-        landing = grooved.edge_landing(screen.lens, place, axis, edge)
+        landing = grooved.edge_landing(screen.lens, places, axis, edge)
     else:
-        slope = (edge - place[2 * axis]) / -place[1]
+        slope = (edge - places[:, 2 * axis]) / -places[:, 1]
         landing = edge + _distance(screen, side) * thin_slope(slope, edge, aperture.focal_length)
+
     past = sign * (landing + aperture.near[2 * axis]) - screen.size[axis] / 2
-    return -screen.size[axis] if np.isnan(past) else float(past)  # nothing seen at all: all is lost
+    return np.where(np.isnan(past), -screen.size[axis], past)  # nothing seen at all: all is lost
 
 
 def _distance(screen: PlacedScreen, side: str) -> float:
-    """Return from the image to what bounds the view on a side: its lens, or its bezel's lip if it has one there."""
+    """Return from the image to what bounds the view on a side.
+
+    That is its lens; or its bezel's lip, if it has a bezel there.
+    """
     if screen.lens is None and getattr(screen.display.bezel, side) == 0:
         return 0.0
     return float(-aperture_of(screen).near[1])
 
 
-def in_front(screen: PlacedScreen, eyes: Eyes) -> bool:
-    """Return whether all eyes are before a screen's lens plane, or before its bezel's face where it has no lens."""
-    return all(eye_in_aperture_frame(screen, eyes.point(eye))[1] < 0 for eye in EYES)
+def in_front(screen: PlacedScreen, eyes: Array) -> npt.NDArray[np.bool_]:
+    """Return which eyes (n, 3) are before a screen's lens plane, (n,).
+
+    Where it has no lens: before its bezel's face.
+    """
+    return np.asarray(_in_aperture_frame(screen, eyes)[:, 1] < 0)
+
+
+def _in_aperture_frame(screen: PlacedScreen, eyes: Array) -> Array:
+    """Return eyes (n, 3) in the frame of the screen's aperture, each as if it were alone.
+
+    The product of all of them at once may round otherwise in the last digit.
+    """
+    return eye_in_aperture_frame(screen, eyes[:, None])[:, 0]

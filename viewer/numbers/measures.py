@@ -1,4 +1,7 @@
-"""The numbers of a rig from a head: what a builder must know before cutting. All in double precision."""
+"""The numbers of a rig from a head: what a builder must know before cutting.
+
+All in double precision. `measure` gives them all; its parts can be asked singly.
+"""
 
 import dataclasses
 import math
@@ -28,11 +31,12 @@ from seamsight.viewer.numbers.seams import Seam, seams
 from seamsight.viewer.numbers.shares import Shares, image_shares
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class ScreenNumbers:
     """One screen as a head sees it; lengths mm, angles degrees.
 
-    What needs the eye before the lens plane (without a lens: before the bezel's face) is None elsewhere.
+    What needs the eye before the lens plane (without a lens: before the bezel's face) is None
+    elsewhere.
 
     Attributes
     ----------
@@ -49,30 +53,46 @@ class ScreenNumbers:
     seen : dict
         "left", "right", "both", "either": share of the image's area.
     margin : dict or None
-        {side: {eye: mm}}: from the image's edge to the last point of its plane seen through the aperture.
+        {side: {eye: mm}}: from the image's edge to the last point of its plane seen through the
+        aperture.
     gap_needed : dict or None
         {side: mm}: margin at mid-eye - the smaller of both eyes' margins.
     frustum : dict or None
-        Tangents "left", "right", "bottom", "top" at the mid-eye in the screen's frame, and its yaw, pitch, roll.
+        Tangents "left", "right", "bottom", "top" at the mid-eye in the screen's frame, and its yaw,
+        pitch, roll.
     sheet : GroovedNumbers or None
         What a real grooved lens does besides; its numbers stand beside the others in JSON.
     """
 
     magnification: float
-    image_distance: float | None
-    image_dioptres: float | None
-    span: dict[str, float] | None
-    arcmin_per_px: dict[str, float] | None
+    image_distance: float | None = None
+    image_dioptres: float | None = None
+    span: dict[str, float] | None = None
+    arcmin_per_px: dict[str, float] | None = None
     seen: dict[str, float]
-    margin: dict[str, dict[str, float]] | None
-    gap_needed: dict[str, float] | None
-    frustum: dict[str, float] | None
+    margin: dict[str, dict[str, float]] | None = None
+    gap_needed: dict[str, float] | None = None
+    frustum: dict[str, float] | None = None
     sheet: grooved.GroovedNumbers | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        """Return them as JSON has them: a real lens's numbers beside the others."""
+        whole = dataclasses.asdict(self)
+        del whole["sheet"]
+        return whole | (self.sheet.as_json() if self.sheet else {})
 
 
 @dataclass(frozen=True)
 class MarkNumbers:
-    """A point held to its reference: how far off it is, mm, and whether that is within its tolerance."""
+    """A point held to its reference.
+
+    Attributes
+    ----------
+    off : float
+        How far off it is, mm.
+    good : bool
+        Whether that is within its tolerance.
+    """
 
     off: float
     good: bool
@@ -90,11 +110,9 @@ class Numbers:
     marks: dict[str, MarkNumbers]
 
     def as_json(self) -> dict[str, Any]:
-        """Return them as JSON has them: a real lens's numbers beside its screen's others."""
-        whole = dataclasses.asdict(self)
-        for screen in whole["screens"].values():
-            screen.update(screen.pop("sheet") or {})
-        return whole
+        """Return them as JSON has them."""
+        screens = {name: screen.as_json() for name, screen in self.screens.items()}
+        return dataclasses.asdict(self) | {"screens": screens}
 
 
 def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
@@ -107,35 +125,40 @@ def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
     """
     for eye in EYES:
         refuse_inside(assembly, eyes.point(eye))
+
     shares = image_shares(assembly, eyes)
     return Numbers(
         rig=assembly.rig.name,
         head=eyes.head.name,
         screens={
-            screen.name: _screen(screen, eyes, shares[screen.name]) for screen in assembly.screens
+            screen.name: screen_numbers(screen, eyes, shares[screen.name])
+            for screen in assembly.screens
         },
         seams=seams(assembly, eyes),
         hidden_by={name: share.hidden_by for name, share in shares.items()},
-        marks=_marks(assembly),
+        marks=mark_numbers(assembly),
     )
 
 
-def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
+def screen_numbers(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
+    """Return the numbers of one screen, of whose image so much is seen."""
     enlarged = 1.0
     if screen.lens:
         enlarged = magnification(screen.lens.optic.focal_length, screen.lens.optic.separation)
     seen = {eye: getattr(shares, eye) for eye in ("left", "right", "both", "either")}
-    if not in_front(screen, eyes):
-        return ScreenNumbers(enlarged, None, None, None, None, seen, None, None, None)
-    past = {side: {eye: margin(screen, eyes.point(eye), side) for eye in EYES} for side in SIDES}
+    if not in_front(screen, eyes.rows).all():
+        return ScreenNumbers(magnification=enlarged, seen=seen)
+
+    # from the mid-eye to the (virtual) image of the image's middle, in the aperture's frame
     aperture = aperture_of(screen)
-    # the (virtual) image of the image's middle, from the middle of the aperture
     middle = -aperture.near * enlarged if screen.lens else -aperture.near
-    mid_eye = eye_in_aperture_frame(screen, eyes.mid)
+    away = middle - eye_in_aperture_frame(screen, eyes.mid)
+
+    past = margins(screen, eyes)
     return ScreenNumbers(
         magnification=enlarged,
-        image_distance=float(middle[1] - mid_eye[1]),
-        image_dioptres=1000 / float(np.linalg.norm(middle - mid_eye)),
+        image_distance=float(away[1]),
+        image_dioptres=1000 / float(np.linalg.norm(away)),
         span=_span(screen, eyes.mid),
         arcmin_per_px=_arcmin_per_px(screen, eyes.mid),
         seen=seen,
@@ -147,6 +170,23 @@ def _screen(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
         frustum=_frustum(screen, eyes.mid),
         sheet=grooved.numbers(screen, eyes.mid),
     )
+
+
+def margins(screen: PlacedScreen, eyes: Eyes) -> dict[str, dict[str, float]]:
+    """Return how far past each side of an image each eye sees its plane, {side: {eye: mm}}."""
+    return {
+        side: dict(zip(EYES, margin(screen, eyes.rows, side).tolist(), strict=True))
+        for side in SIDES
+    }
+
+
+def mark_numbers(assembly: Assembly) -> dict[str, MarkNumbers]:
+    """Return for every mark of a rig how far it is from where it should be."""
+    found = {}
+    for mark in assembly.rig.mark:
+        off = float(np.linalg.norm(np.subtract(mark.at, assembly.rig.pilot.eye_point) - mark.want))
+        found[mark.name] = MarkNumbers(off, off <= mark.within)
+    return found
 
 
 def _span(screen: PlacedScreen, eye: Array) -> dict[str, float]:
@@ -173,11 +213,3 @@ def _frustum(screen: PlacedScreen, eye: Array) -> dict[str, float] | None:
         return None
     turned = {key: math.degrees(getattr(view, key)) for key in ("yaw", "pitch", "roll")}
     return view._asdict() | turned
-
-
-def _marks(assembly: Assembly) -> dict[str, MarkNumbers]:
-    found = {}
-    for mark in assembly.rig.mark:
-        off = float(np.linalg.norm(np.subtract(mark.at, assembly.rig.pilot.eye_point) - mark.want))
-        found[mark.name] = MarkNumbers(off, off <= mark.within)
-    return found

@@ -1,8 +1,8 @@
-"""Each number once: where the JSON has it, its words, unit and digits, which way is better, what it means.
+"""Each number once: its place in the JSON, words, unit, digits, which way is better, its meaning.
 
-Whatever shows numbers reads them from here: `check`, comparisons, the build log, the live views and
-the README. So a new number touches this file and the one that computes it. Values are read from what
-`Numbers.as_json` gives, or from what an older version stored of it, which may lack some.
+Whatever shows numbers reads them from here: `check`, comparisons, the build log, the live views,
+the README. So a new number touches this file and the one that computes it. Values are read from
+what `Numbers.as_json` gives, or from what an older version stored of it, which may lack some.
 """
 
 import math
@@ -148,7 +148,7 @@ def with_number_table(markdown: str) -> str:
     return _TABLE.sub(lambda _: table, markdown)
 
 
-# ---- what is worked out of several numbers --------------------------------------------------------
+# ---- what is worked out of several numbers -------------------------------------------------------
 
 
 def _lost_at(side: str) -> Callable[[Any], float | None]:
@@ -210,7 +210,7 @@ def _known(values: Iterable[float | None]) -> list[float]:
     return [value for value in values if value is not None]
 
 
-# ---- of a screen ----------------------------------------------------------------------------------
+# ---- of a screen ---------------------------------------------------------------------------------
 
 SEEN_LEFT = Quantity(("seen", "left"), "seen by left eye", PERCENT, "more", "left sees")
 SEEN_RIGHT = Quantity(("seen", "right"), "seen by right eye", PERCENT, "more", "right sees")
@@ -259,7 +259,7 @@ COLUMNS = (
 )
 """What the table of screens of `check` shows; a pair stands in one column, with "×" between."""
 
-# ---- of a seam ------------------------------------------------------------------------------------
+# ---- of a seam -----------------------------------------------------------------------------------
 
 DARK_LEFT = Quantity(("dark", "left"), "dark strip, left eye", DEGREES, "nearer 0")
 DARK_RIGHT = Quantity(("dark", "right"), "dark strip, right eye", DEGREES, "nearer 0")
@@ -269,7 +269,7 @@ MISSING_ALONG = Quantity(_missing_along, "border missing, both sides summed", MM
 
 OF_SEAM = (DARK_LEFT, DARK_RIGHT, DARK_MID, BOTH_WHOLE, MISSING_ALONG)
 
-# ---- of a mark, of a whole rig --------------------------------------------------------------------
+# ---- of a mark, of a whole rig -------------------------------------------------------------------
 
 OFF = Quantity(("off",), "{}, off by", MM, "less")
 
@@ -288,7 +288,7 @@ MAIN = (SEEN_BOTH, DARK_MID)
 WEIGHTY = (*MAIN, MISSING_ALONG, ACROSS, PIXEL, FOCUS, BOTH_WHOLE)
 """What comes first where there is no room for all."""
 
-# ---- what the README says of each key of the JSON -------------------------------------------------
+# ---- what the README says of each key of the JSON ------------------------------------------------
 
 MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
     (

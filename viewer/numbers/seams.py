@@ -1,4 +1,7 @@
-"""Where two neighbouring images meet: the dark strip between them for each eye, and what border both eyes need."""
+"""Where two neighbouring images meet.
+
+The dark strip between them for each eye, and what border both eyes need.
+"""
 
 import itertools
 import math
@@ -17,9 +20,7 @@ from seamsight.viewer.casting.trace import Ids, trace
 from seamsight.viewer.eye import EYES, Eyes, eyes_of
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
 
-NEAR = math.radians(
-    15
-)  # images of screens outside a bank count as neighbours up to this angle apart
+NEAR = math.radians(15)  # up to this angle apart, images outside a bank count as neighbours
 FARTHEST_TURN = 60.0  # degrees; how far a face turns towards a seam
 BORDER_STEPS = 24  # points along each edge of an image
 LOOKS = 2048  # directions tried at first along the line through both images' middles
@@ -34,14 +35,16 @@ class SeamFrom:
     Attributes
     ----------
     dark : dict
-        {eye: degrees} from the last ray that ends on the first image to the first that ends on the second;
-        negative where the first repeats inside the second's side; None where an eye does not see both.
+        {eye: degrees} from the last ray that ends on the first image to the first that ends on the
+        second; negative where the first repeats inside the second's side; None where an eye does
+        not see both.
     both_whole : bool
         Whether neither eye has a negative margin at this seam.
     gap_present, gap_needed : float
         Border beyond both images, mm, that the mid-eye has, and that both eyes need.
     black_px : tuple of int
-        Pixels to keep black at this side of the first and of the second image so that both eyes see all the rest.
+        Pixels to keep black at this side of the first and of the second image so that both eyes
+        see all the rest.
     """
 
     dark: dict[str, float | None]
@@ -55,8 +58,17 @@ class SeamFrom:
 class Seam(SeamFrom):
     """A seam between two screens, straight ahead and once more with the face turned to it.
 
-    `sides` tells which side of each image faces the other; `in_scene` whether they are units of one bank, or both show
-    the outside scene or one wide picture, so that it should run on across the seam.
+    Attributes
+    ----------
+    between : tuple of str
+        Both screens' names.
+    sides : tuple of str
+        Which side of each image faces the other.
+    in_scene : bool
+        Whether they are units of one bank, or both show the outside scene or one wide picture, so
+        that it should run on across the seam.
+    facing : SeamFrom or None
+        With the face turned to it; None if an eye is not in front of both screens then.
     """
 
     between: tuple[str, str]
@@ -66,30 +78,39 @@ class Seam(SeamFrom):
 
 
 def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
-    """Return the seams between neighbouring images: a bank's units, and images within 15 degrees of each other."""
-    found = []
+    """Return the seams between neighbouring images.
+
+    Neighbours are units of a bank next to each other, and images within 15 degrees of each other.
+    """
     units = Counter(screen.bank for screen in assembly.screens)
-    for first, second in itertools.combinations(assembly.screens, 2):
-        if not all(in_front(screen, eyes) for screen in (first, second)):
-            continue
-        if not _neighbours(first, second, units[first.bank], eyes.mid):
-            continue
-        sides = facing_sides(first, second, eyes.mid)
-        here = _seam_from(assembly, first, second, sides, eyes)
-        turned = facing_seam(assembly, first, second, eyes)
-        facing = None
-        if all(in_front(screen, turned) for screen in (first, second)):
-            facing = _seam_from(assembly, first, second, sides, turned)
-        found.append(
-            Seam(
-                **vars(here),
-                between=(first.name, second.name),
-                sides=sides,
-                in_scene=_show_one_scene(first, second),
-                facing=facing,
-            )
-        )
-    return found
+    return [
+        _seam(assembly, first, second, eyes)
+        for first, second in itertools.combinations(assembly.screens, 2)
+        if _both_in_front(first, second, eyes)
+        and _neighbours(first, second, units[first.bank], eyes.mid)
+    ]
+
+
+def _seam(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eyes: Eyes) -> Seam:
+    sides = facing_sides(first, second, eyes.mid)
+    here = _seam_from(assembly, first, second, sides, eyes)
+
+    turned = facing_seam(assembly, first, second, eyes)
+    facing = None
+    if _both_in_front(first, second, turned):
+        facing = _seam_from(assembly, first, second, sides, turned)
+
+    return Seam(
+        **vars(here),
+        between=(first.name, second.name),
+        sides=sides,
+        in_scene=_show_one_scene(first, second),
+        facing=facing,
+    )
+
+
+def _both_in_front(first: PlacedScreen, second: PlacedScreen, eyes: Eyes) -> bool:
+    return all(in_front(screen, eyes.rows).all() for screen in (first, second))
 
 
 def _show_one_scene(first: PlacedScreen, second: PlacedScreen) -> bool:
@@ -101,12 +122,18 @@ def _show_one_scene(first: PlacedScreen, second: PlacedScreen) -> bool:
 
 
 def facing_seam(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eyes: Eyes) -> Eyes:
-    """Return the eyes of a head whose face is turned and nodded to the seam, up to 60 degrees from straight ahead."""
-    ahead = seam_direction(first, second, eyes.mid)
-    azimuth = math.degrees(math.atan2(ahead[0], ahead[1]))
-    elevation = math.degrees(math.asin(ahead[2]))
-    turn, nod = (min(max(angle, -FARTHEST_TURN), FARTHEST_TURN) for angle in (azimuth, elevation))
+    """Return the eyes of a head whose face is turned and nodded to the seam.
+
+    It turns up to 60 degrees from straight ahead.
+    """
+    right, forward, up = seam_direction(first, second, eyes.mid)
+    turn = _within_turn(math.degrees(math.atan2(right, forward)))
+    nod = _within_turn(math.degrees(math.asin(up)))
     return eyes_of(assembly.rig, eyes.head.model_copy(update={"turn": turn, "nod": nod}))
+
+
+def _within_turn(angle: float) -> float:
+    return min(max(angle, -FARTHEST_TURN), FARTHEST_TURN)
 
 
 def seam_direction(first: PlacedScreen, second: PlacedScreen, eye: Array) -> Array:
@@ -122,10 +149,17 @@ def seam_direction(first: PlacedScreen, second: PlacedScreen, eye: Array) -> Arr
 def dark_edges(
     assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eye: Array
 ) -> tuple[float, Array, Array] | None:
-    """Return the dark strip between two images for an eye (3,): its angle, and the directions where it begins and ends.
+    """Return the dark strip between two images for an eye (3,).
 
-    Radians, negative where the first image repeats inside the second's side; unit directions (3,), rig frame, in the
-    plane through the eye and both images' middles. None if the eye does not see both there.
+    Returns
+    -------
+    angle : float
+        Radians, negative where the first image repeats inside the second's side.
+    start, stop : (3,) float64
+        Unit directions where it begins and ends, rig frame, in the plane through the eye and both
+        images' middles.
+
+    None if the eye does not see both there.
     """
     start, stop = (_middle(screen, eye) for screen in (first, second))
     whole = angle_between(start, stop)
@@ -134,43 +168,52 @@ def dark_edges(
     across = stop - start * (start @ stop)
     across /= np.linalg.norm(across)
 
-    def directions_at(angle: Array) -> Array:
-        return np.asarray(np.cos(angle)[:, None] * start + np.sin(angle)[:, None] * across)
+    def directions_at(angles: Array) -> Array:
+        return np.asarray(np.cos(angles)[:, None] * start + np.sin(angles)[:, None] * across)
 
-    def ends(angle: Array) -> Ids:
-        directions = directions_at(angle)
+    def ends(angles: Array) -> Ids:
+        directions = directions_at(angles)
         return trace(assembly, np.broadcast_to(eye, directions.shape), directions).parts
 
+    # look along the line from one image's middle to the other's
     angles = np.linspace(0.0, whole, LOOKS)
     parts = ends(angles)
-    on_first = np.flatnonzero(parts == assembly.part_id(first.name))
-    on_second = np.flatnonzero(parts == assembly.part_id(second.name))
+    first_id = assembly.part_id(first.name)
+    second_id = assembly.part_id(second.name)
+    on_first = np.flatnonzero(parts == first_id)
+    on_second = np.flatnonzero(parts == second_id)
     if not len(on_first) or not len(on_second):
         return None
-    last, opening = on_first[-1], on_second[0]
-    leaves = _narrowed(
-        ends, angles[last], angles[min(last + 1, LOOKS - 1)], assembly.part_id(first.name)
-    )
-    enters = _narrowed(
-        ends, angles[opening], angles[max(opening - 1, 0)], assembly.part_id(second.name)
-    )
+
+    # narrow down where the first is left, and where the second is entered
+    last = on_first[-1]
+    opening = on_second[0]
+    leaves = _narrowed(ends, angles[last], angles[min(last + 1, LOOKS - 1)], first_id)
+    enters = _narrowed(ends, angles[opening], angles[max(opening - 1, 0)], second_id)
     edges = directions_at(np.array([leaves, enters]))
     return enters - leaves, edges[0], edges[1]
 
 
 def lost_strips(screen: PlacedScreen, side: str, eyes: Eyes) -> dict[str, float]:
     """Return how wide a strip of an image each eye loses at a side, mm; 0 where it loses none."""
-    return {eye: max(0.0, -margin(screen, eyes.point(eye), side)) for eye in ("left", "right")}
+    left, right = margin(screen, np.stack([eyes.left, eyes.right]), side).tolist()
+    return {"left": max(0.0, -left), "right": max(0.0, -right)}
 
 
 def black_border(screen: PlacedScreen, side: str, lost: float) -> int:
-    """Return how many pixels of an image to keep black at a side where the worse eye loses a strip (mm)."""
+    """Return how many pixels of an image to keep black at a side.
+
+    `lost`, mm, is how wide a strip the worse eye loses there.
+    """
     axis = SIDES[side][0]
     return math.ceil(max(0.0, lost) * screen.display.pixels[axis] / screen.size[axis])
 
 
 def _narrowed(ends: Callable[[Array], Ids], inside: float, outside: float, part: int) -> float:
-    """Return the angle at which rays stop ending on a part, from one that does and one that does not."""
+    """Return the angle at which rays stop ending on a part.
+
+    It is sought between the angle of one that does, and that of one that does not.
+    """
     while abs(outside - inside) > FINEST:
         angles = np.linspace(inside, outside, CUTS + 1)
         stops = np.flatnonzero(ends(angles[1:-1]) != part)
@@ -192,16 +235,20 @@ def _seam_from(
     eyes: Eyes,
 ) -> SeamFrom:
     dark = {eye: dark_edges(assembly, first, second, eyes.point(eye)) for eye in EYES}
-    facing = list(zip((first, second), sides, strict=True))
-    past = {eye: [margin(screen, eyes.point(eye), side) for screen, side in facing] for eye in EYES}
-    lowest = [min(left, right) for left, right in zip(past["left"], past["right"], strict=True)]
+
+    # border beyond the images: each side's for the left, the right and the mid-eye
+    facing = zip((first, second), sides, strict=True)
+    past = [margin(screen, eyes.rows, side).tolist() for screen, side in facing]
+    lowest = [min(left, right) for left, right, _ in past]
+    present = [mid for *_, mid in past]
+
     return SeamFrom(
         dark={
             eye: None if found is None else math.degrees(found[0]) for eye, found in dark.items()
         },
         both_whole=min(lowest) >= 0,
-        gap_present=sum(past["mid"]),
-        gap_needed=sum(mid - low for mid, low in zip(past["mid"], lowest, strict=True)),
+        gap_present=sum(present),
+        gap_needed=sum(mid - low for mid, low in zip(present, lowest, strict=True)),
         black_px=(
             black_border(first, sides[0], -lowest[0]),
             black_border(second, sides[1], -lowest[1]),
@@ -210,10 +257,13 @@ def _seam_from(
 
 
 def _neighbours(first: PlacedScreen, second: PlacedScreen, units: int, eye: Array) -> bool:
-    """Return whether two screens are neighbours: of a bank consecutive units, and its ends where it is a ring."""
+    """Return whether two screens are neighbours.
+
+    Those of a bank of so many `units` are if their numbers follow each other; its ends only where
+    it is a ring, so that their images too lie close together.
+    """
     if first.bank and first.bank == second.bank:
-        numbers = [int(screen.name.rpartition(".")[2]) for screen in (first, second)]
-        apart = abs(numbers[0] - numbers[1])
+        apart = abs(first.number - second.number)
         if apart == 1 or apart < units - 1:
             return apart == 1
     borders = [

@@ -75,7 +75,7 @@ def _screens(
 ) -> tuple[PlacedScreen, PlacedScreen]:
     first, second = (assembly.screen(name) for name in names)
     for screen in (first, second):
-        if not in_front(screen, eyes):
+        if not in_front(screen, eyes.rows).all():
             msg = f'an eye is not in front of screen "{screen.name}"'
             raise PoseError(msg)
     return first, second

@@ -425,8 +425,8 @@ def test_nearly_flat_lens_does_nearly_nothing(sheet_of):
     _, found = sheet_of(focal_length=1e8, magnification=1.000001, thickness=0.01)
     assert found.distortion < 1e-4
     assert found.colour < 1e-2
-    assert found.sharp["centre"] < 1e-3
-    assert found.sharp["corner"] < 1e-3
+    assert found.blur["centre"] < 1e-3
+    assert found.blur["corner"] < 1e-3
     assert found.blocked["corner"] < 1e-3
 
 
@@ -445,7 +445,7 @@ def test_point_that_the_grooves_are_cut_for_is_sharp(sheet_of, grooves):
         placed.lens.rig_from_lens, placed.lens.optic.model_copy(update={"thickness": 1e-7})
     )
     placed = type(placed)(placed.name, placed.rig_from_screen, placed.display, thin)
-    assert numbers(placed, np.zeros(3)).sharp["centre"] == pytest.approx(0, abs=1e-4)
+    assert numbers(placed, np.zeros(3)).blur["centre"] == pytest.approx(0, abs=1e-4)
 
 
 def test_nothing_is_told_of_other_screens(rig_of, screen_at, sheet_of):
@@ -464,7 +464,7 @@ def test_a_larger_image_has_larger_faults(sheet_of, grooves, cut):
         assert small.colour < large.colour
         assert small.light["corner"] > large.light["corner"]
         assert small.blocked["corner"] <= large.blocked["corner"] + 1e-12
-        assert small.sharp["corner"] < large.sharp["corner"]
+        assert small.blur["corner"] < large.blur["corner"]
 
 
 def tangent_by_snell(target, index, grooves, cut="rig", eye=0.0):
@@ -506,7 +506,7 @@ def test_blur_is_that_of_a_trace_by_hand(sheet_of, grooves):
         count * np.sin(angle) ** 2
     )
     off = np.abs(np.arctan2(-height, focus) - angle)
-    assert found.sharp["centre"] == pytest.approx(2 * math.degrees(off.max()) * 60, rel=1e-4)
+    assert found.blur["centre"] == pytest.approx(2 * math.degrees(off.max()) * 60, rel=1e-4)
 
 
 @pytest.mark.parametrize("grooves", ["pilot", "screen"])
