@@ -1,4 +1,4 @@
-"""What is there: the rig file, its parts in their places, optics as laws of things, what screens show."""
+"""What is there: the rig file, parts in their places, optics as laws, what screens show."""
 
 from seamsight.scene.assembly import Assembly, build
 from seamsight.scene.errors import (

@@ -55,7 +55,7 @@ class Assembly:
 
     @functools.cached_property
     def flat_surfaces(self) -> npt.NDArray[np.int32]:
-        """A number for each triangle (n,), the same for those of one part that face the same way."""
+        """A number for each triangle (n,), one for all of a part that face the same way."""
         facing = self.face_normals.round(6) + 0.0  # + 0: no minus zero
         faced = np.column_stack([self.part_of_face, facing])
         return np.unique(faced, axis=0, return_inverse=True)[1].reshape(-1).astype(np.int32)
@@ -103,7 +103,7 @@ class Assembly:
 
     @functools.cached_property
     def solids(self) -> list[tuple[str, Array]]:
-        """Everything that an eye could lie in: name, and all its triangles (n, 3, 3), those of a screen in one."""
+        """Everything that an eye could lie in: its name and all its triangles (n, 3, 3)."""
         pieces: dict[str, list[Array]] = {}
         for part in self.parts:
             if part.kind is not Kind.LENS:
@@ -118,7 +118,8 @@ class Assembly:
         return np.array(corners).reshape(-1, 2, 3)
 
     def __repr__(self) -> str:
-        return f"<Assembly of {self.rig.name!r}: {len(self.parts)} parts, {len(self.triangles)} triangles>"
+        size = f"{len(self.parts)} parts, {len(self.triangles)} triangles"
+        return f"<Assembly of {self.rig.name!r}: {size}>"
 
 
 def build(rig: Rig, *, lenses: bool = True) -> Assembly:
@@ -144,7 +145,8 @@ def build(rig: Rig, *, lenses: bool = True) -> Assembly:
 
 def part_around(assembly: Assembly, point: Array) -> str | None:
     """Return the name of a solid part or screen that contains a point (3,), or None."""
-    low, high = assembly.bounds[:, 0], assembly.bounds[:, 1]
+    low = assembly.bounds[:, 0]
+    high = assembly.bounds[:, 1]
     for number in np.flatnonzero(((low < point) & (point < high)).all(axis=1)):
         name, corners = assembly.solids[number]
         if abs(winding_number(corners, point)) > 0.5:

@@ -1,4 +1,7 @@
-"""A rig as a file for other programs: GLB with names, colours and clear lenses; OBJ with names; STL, shapes only."""
+"""A rig as a file for other programs.
+
+GLB has names, colours and clear lenses; OBJ has names; STL has shapes only.
+"""
 
 from typing import Any
 
@@ -10,9 +13,8 @@ from seamsight.scene.kind import Kind
 from seamsight.scene.parts import Part
 
 FORMATS = ("glb", "obj", "stl")
-_METRES_Y_UP = np.array(
-    [[1e-3, 0, 0, 0], [0, 0, 1e-3, 0], [0, -1e-3, 0, 0], [0, 0, 0, 1]]
-)  # what glTF asks for
+# what glTF asks for
+_METRES_Y_UP = np.array([[1e-3, 0, 0, 0], [0, 0, 1e-3, 0], [0, -1e-3, 0, 0], [0, 0, 0, 1]])
 _CLEAR = 0.25  # opacity of a lens
 _IMAGE_GREY = (0.02, 0.025, 0.03)  # linear; a screen that is off
 
@@ -36,9 +38,11 @@ def exported(assembly: Assembly, kind: str) -> bytes:
     if not assembly.parts:
         msg = "there is nothing in this rig to export"
         raise OutputError(msg)
+
     scene = trimesh.Scene(base_frame="rig\nframe")  # no part is called so: names are one line
     for part in assembly.parts:
         scene.add_geometry(_mesh(part), node_name=part.name, geom_name=part.name)
+
     if kind == "glb":
         scene.apply_transform(_METRES_Y_UP)
         return bytes(scene.export(file_type="glb"))
@@ -64,6 +68,7 @@ def _mesh(part: Part) -> Any:
         metallicFactor=0.0,
         roughnessFactor=0.3 if clear else 0.8,
     )
+
     corners = part.triangles.reshape(-1, 3)
     mesh = trimesh.Trimesh(corners, np.arange(len(corners)).reshape(-1, 3), process=False)
     mesh.merge_vertices()

@@ -123,8 +123,8 @@ def _saved_at(path: Path) -> int:
         raise FileError(path, "cannot be opened") from error
 
 
-# Reading a rig checks its files and drawing takes them up again, for each lens choice once. 16 pictures
-# are more than any rig has seen so far, and fill 400 MB where each has the 3840 x 2160 pixels of a screen.
+# Reading a rig checks its pictures, and drawing takes them up again. 16 are more than any rig has
+# had so far, and fill 400 MB where each has the 3840 x 2160 pixels of a large screen.
 @functools.lru_cache(maxsize=16)
 def _picture(path: Path, saved_at: int) -> Picture:
     from PIL import ImageOps
@@ -135,7 +135,7 @@ def _picture(path: Path, saved_at: int) -> Picture:
     return picture
 
 
-# Meshes are kept for the same reason. 32 hold all those of a rig, or of several that are compared.
+# Meshes are kept for the same reason: 32 are all those of a rig, or of the few that are compared.
 @functools.lru_cache(maxsize=32)
 def _mesh(path: Path, saved_at: int) -> Array:
     kind = path.suffix.lower().lstrip(".")

@@ -1,8 +1,8 @@
 """The rig frame and the rigid transforms that place things in it.
 
-Rig frame: x to the pilot's right, y forward, z up; right-handed; millimetres. A part's own frame is the
-same, seen square on by the pilot: x right, y away along the viewing axis, z up. Transforms are (4, 4)
-float64 and named target-from-source: `rig_from_part`.
+Rig frame: x to the pilot's right, y forward, z up; right-handed; millimetres. A part's own frame is
+the same, seen square on by the pilot: x right, y away along the viewing axis, z up. Transforms are
+(4, 4) float64 and named target-from-source: `rig_from_part`.
 """
 
 import math
@@ -20,8 +20,8 @@ def rotation(yaw: float, pitch: float, roll: float) -> Array:
     Parameters
     ----------
     yaw, pitch, roll : float
-        Radians. Azimuth of the viewing axis, clockwise seen from above; its elevation; turn about it,
-        clockwise as the pilot sees it.
+        Radians. Azimuth of the viewing axis, clockwise seen from above; its elevation; turn about
+        it, clockwise as the pilot sees it.
 
     Returns
     -------

@@ -43,9 +43,8 @@ class PlacedScreen:
 
 def rig_from_pose(pose: Pose) -> Array:
     """Return the transform of a posed part."""
-    return transform(
-        rotation(*(math.radians(a) for a in (pose.yaw, pose.pitch, pose.roll))), pose.centre
-    )
+    turns = (math.radians(angle) for angle in (pose.yaw, pose.pitch, pose.roll))
+    return transform(rotation(*turns), pose.centre)
 
 
 def place(rig: Rig) -> tuple[PlacedScreen, ...]:
@@ -63,9 +62,10 @@ def unit_name(bank: str, number: int) -> str:
 def toe_angle(bank: Bank) -> float:
     """Return the angle between neighbouring axes of a bank, radians.
 
-    With touching edges at distances r1, r2 from the eye point and a straight gap g between them, the edges
-    are `2 asin(sqrt((g^2 - (r1 - r2)^2) / (4 r1 r2)))` apart (law of cosines); each axis lies `atan(a / radius)`
-    from its own edge. For equal half-widths a: `2 atan(a / radius) + 2 asin(gap / (2 hypot(a, radius)))`.
+    With touching edges at distances r1, r2 from the eye point and a straight gap g between them,
+    the edges are `2 asin(sqrt((g^2 - (r1 - r2)^2) / (4 r1 r2)))` apart (law of cosines); each axis
+    lies `atan(a / radius)` from its own edge. For equal half-widths a:
+    `2 atan(a / radius) + 2 asin(gap / (2 hypot(a, radius)))`.
     """
     if not isinstance(bank.toe, str):
         return math.radians(bank.toe)
@@ -77,7 +77,7 @@ def toe_angle(bank: Bank) -> float:
 
 
 def _half_widths(bank: Bank) -> tuple[float, float]:
-    """Return how far a unit reaches left and right of its axis: its lens with surround, or its bezel."""
+    """Return how far a unit, its lens with surround or its bezel, reaches left and right."""
     if bank.lens:
         surround = bank.lens.frame.width if bank.lens.frame else 0.0
         half = bank.lens.width / 2 + surround
@@ -101,13 +101,16 @@ def _single(screen: Screen, optic: Optic | None) -> PlacedScreen:
 
 
 def _units(bank: Bank, rig: Rig) -> list[PlacedScreen]:
-    toe = toe_angle(bank)
+    # turn the arc to its aim, and each unit's axis along the arc
     azimuth, elevation = (math.radians(angle) for angle in bank.aim)
     rig_from_arc = transform(rotation(azimuth, elevation, 0.0), rig.pilot.eye_point)
+    toe = toe_angle(bank)
     arc_from_axis = [
         transform(rotation((number - (bank.count - 1) / 2) * toe, 0.0, 0.0), (0.0, 0.0, 0.0))
         for number in range(bank.count)
     ]
+
+    # go out to the lens plane, turn about it, and on to the image surface
     behind = bank.lens.separation if bank.lens else 0.0
     axis_from_screen = (
         shift(0.0, bank.radius, 0.0)
@@ -115,6 +118,7 @@ def _units(bank: Bank, rig: Rig) -> list[PlacedScreen]:
         @ shift(0.0, behind, 0.0)
     )
     places = [rig_from_arc @ turned @ axis_from_screen for turned in arc_from_axis]
+
     return [
         PlacedScreen(
             name=unit_name(bank.name, number),

@@ -1,4 +1,7 @@
-"""The letters of everything drawn: Noto Sans (SIL Open Font License), which knows accents, Greek and Cyrillic."""
+"""The letters of everything drawn: Noto Sans (SIL Open Font License).
+
+It knows accents, Greek and Cyrillic.
+"""
 
 import functools
 from importlib import resources
@@ -6,7 +9,9 @@ from importlib import resources
 from PIL import ImageFont
 
 
-@functools.lru_cache(maxsize=64)
+# A live view asks for the same few sizes hundreds of times a second, to measure its words; a window
+# of another size brings others.
+@functools.lru_cache(maxsize=16)
 def font(size: float) -> ImageFont.FreeTypeFont:
     """Return the font at a height in pixels."""
     with resources.as_file(

@@ -5,18 +5,20 @@ The ray kernel compiles these same functions, so they use `math` and numbers onl
 
 import math
 
-D_LINE = 587.5618  # nm; helium d, for which focal lengths and refractive indices are stated
-RED, GREEN, BLUE = (
-    611.4,
-    549.1,
-    464.2,
-)  # nm; dominant wavelengths of the sRGB primaries (from memory)
+# nm; helium d, for which focal lengths and refractive indices are stated
+D_LINE = 587.5618
+
+# nm; dominant wavelengths of the sRGB primaries (from memory)
+RED = 611.4
+GREEN = 549.1
+BLUE = 464.2
 
 
 def magnification(focal_length: float, distance: float) -> float:
     """Return f / (f - d): the upright magnification of an object at d < f before a thin lens.
 
-    From 1/object + 1/image = 1/f and m = -image/object (any optics textbook; OpenStax University Physics 3, 2.4).
+    From 1/object + 1/image = 1/f and m = -image/object (any optics textbook; OpenStax University
+    Physics 3, 2.4).
     """
     return focal_length / (focal_length - distance)
 
@@ -39,8 +41,9 @@ def thin_slope(slope: float, place: float, focal_length: float) -> float:
 def acrylic_index(wavelength: float) -> float:
     """Return the refractive index of acrylic (PMMA) at 20 °C for a wavelength in nm, 437 to 1052.
 
-    n^2 = 1 + 1.1819 L^2 / (L^2 - 0.011313), L in micrometres: one-term fit to Sultanova, Kasarova and Nikolov,
-    Acta Physica Polonica A 116 (2009) 585, from the refractiveindex.info database (CC0).
+    n^2 = 1 + 1.1819 L^2 / (L^2 - 0.011313), L in micrometres: one-term fit to Sultanova, Kasarova
+    and Nikolov, Acta Physica Polonica A 116 (2009) 585, from the refractiveindex.info database
+    (CC0).
     """
     square = (wavelength / 1000) ** 2
     return math.sqrt(1 + 1.1819 * square / (square - 0.011313))
@@ -49,10 +52,11 @@ def acrylic_index(wavelength: float) -> float:
 def facet_tangent(
     radius: float, index: float, flat_vergence: float, groove_vergence: float
 ) -> float:
-    """Return the tangent of a groove facet's angle to the lens plane, so that two points image on each other.
+    """Return the tangent of a groove facet's angle to the lens plane, for two conjugate points.
 
     Snell's law at the flat face and at the facet of a thin sheet:
-    tan a = (n sin t1' + sin t2) / (n cos t1' - cos t2), tan t1 = R / s1, sin t1' = sin t1 / n, tan t2 = R / s2.
+    tan a = (n sin t1' + sin t2) / (n cos t1' - cos t2),
+    tan t1 = R / s1, sin t1' = sin t1 / n, tan t2 = R / s2.
 
     Parameters
     ----------
@@ -61,10 +65,12 @@ def facet_tangent(
     index : float
         n of the sheet.
     flat_vergence, groove_vergence : float
-        1 / s1 and 1 / s2: one over the conjugate distances on the flat and on the grooved side, 1/mm; positive
-        for a real point on that side, negative for a virtual image on the other, 0 for one at infinity.
+        1 / s1 and 1 / s2: one over the conjugate distances on the flat and on the grooved side,
+        1/mm; positive for a real point on that side, negative for a virtual image on the other, 0
+        for one at infinity.
     """
-    flat, grooved = math.atan(radius * flat_vergence), math.atan(radius * groove_vergence)
+    flat = math.atan(radius * flat_vergence)
+    grooved = math.atan(radius * groove_vergence)
     inside = math.asin(math.sin(flat) / index)
     return (index * math.sin(inside) + math.sin(grooved)) / (
         index * math.cos(inside) - math.cos(grooved)
@@ -72,7 +78,9 @@ def facet_tangent(
 
 
 def refracted_cosine(cosine: float, ratio: float) -> float:
-    """Return the cosine behind a face, by Snell's law, of a ray that meets it at a cosine; -1 if all is reflected.
+    """Return the cosine behind a face of a ray that meets it at a cosine, by Snell's law.
+
+    It is -1 where all is reflected.
 
     Parameters
     ----------
@@ -105,10 +113,11 @@ def groove_wall_transmittance(
 ) -> float:
     """Return the share of a beam that passes a grooved face without meeting the grooves' walls.
 
-    The walls stand parallel to the axis at the inner edge of each facet. Over one groove, the part of the facet
-    that light reaches from outside past the next groove's crest is F = 1 / (1 + max(-u, 0) tan a); the part from
-    which it meets the wall inside is B = w tan a / (1 + w tan a), w = max(-v, 0). What passes between, F - B,
-    is seen foreshortened by 1 - u tan a from outside, and by 1 - v tan a from inside.
+    The walls stand parallel to the axis at the inner edge of each facet. Over one groove, the part
+    of the facet that light reaches from outside past the next groove's crest is
+    F = 1 / (1 + max(-u, 0) tan a); the part from which it meets the wall inside is
+    B = w tan a / (1 + w tan a), w = max(-v, 0). What passes between, F - B, is seen foreshortened
+    by 1 - u tan a from outside, and by 1 - v tan a from inside.
 
     Parameters
     ----------
@@ -117,7 +126,8 @@ def groove_wall_transmittance(
     outside, inside : float
         u and v: slopes of the beam away from the axis, for each mm of depth into the sheet.
     from_grooves : bool
-        Whether the beam is taken before it meets the grooves from outside, or before it meets them from inside.
+        Whether the beam is taken before it meets the grooves from outside, or before it meets them
+        from inside.
     """
     reached = 1 / (1 + max(-outside, 0.0) * facet)
     steep = max(-inside, 0.0) * facet

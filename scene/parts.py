@@ -1,5 +1,6 @@
-"""One part for each thing in a rig that a ray can meet: its triangles in the rig frame, its colour, its use."""
+"""One part for each thing in a rig that a ray can meet: its triangles, its colour, its use."""
 
+import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -11,7 +12,7 @@ from seamsight.scene.frames import Array, move
 from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen, rig_from_pose
 from seamsight.scene.outlines import plate_piece
-from seamsight.scene.rig import Board, Mesh, Plate, Rig, Solid
+from seamsight.scene.rig import Rig, Solid
 
 MATERIALS = {  # kg/m³, colour
     "plywood": (650.0, "#b08d5e"),
@@ -25,15 +26,11 @@ MATERIALS = {  # kg/m³, colour
     "plastic": (1050.0, "#3f4246"),
     "foam": (30.0, "#26282b"),
 }
-"""Densities: Forest Products Laboratory (medium MDF), published atomic data (aluminium, PMMA); the rest handbook
-values from memory. Colours are ours."""
+"""Densities: Forest Products Laboratory (medium MDF), published atomic data (aluminium, PMMA); the
+rest handbook values from memory. Colours are ours."""
 
-OWN_ROLES = (
-    "bezel",
-    "housing",
-    "lens",
-    "lens frame",
-)  # a screen's parts besides its image, named after it
+# a screen's parts besides its image, named after it
+OWN_ROLES = ("bezel", "housing", "lens", "lens frame")
 _OWN_COLOURS = {
     "image": "#000000",
     "bezel": "#35373c",
@@ -50,12 +47,13 @@ class Part:
     Attributes
     ----------
     name : str
-        As reports call it: the rig's own name, with "bezel", "housing", "lens" or "lens frame" behind a
-        screen's.
+        As reports call it: the rig's own name, with "bezel", "housing", "lens" or "lens frame"
+        behind a screen's.
     kind : Kind
         What it does to a ray.
     role : str
-        What it is: "image", "bezel", "housing", "lens", "lens frame", or a board's, plate's or mesh's role.
+        What it is: "image", "bezel", "housing", "lens", "lens frame", or a board's, plate's or
+        mesh's role.
     screen : str
         The screen it belongs to, or "".
     colour : (3,) float64
@@ -102,15 +100,15 @@ def screen_parts(screen: PlacedScreen) -> Iterator[Part]:
     for role, triangles in shapes_of.items():
         kind = Kind.IMAGE if role == "image" else Kind.OPAQUE
         yield from _own_part(screen, role, kind, move(screen.rig_from_screen, triangles))
+
     if screen.lens:
         optic = screen.lens.optic
         aperture = shapes.rectangle(optic.width, optic.height)
         yield from _own_part(screen, "lens", Kind.LENS, move(screen.lens.rig_from_lens, aperture))
         if optic.frame:
             ring = shapes.surround(optic.width, optic.height, optic.frame.width, optic.frame.depth)
-            yield from _own_part(
-                screen, "lens frame", Kind.OPAQUE, move(screen.lens.rig_from_lens, ring)
-            )
+            placed = move(screen.lens.rig_from_lens, ring)
+            yield from _own_part(screen, "lens frame", Kind.OPAQUE, placed)
 
 
 def solid_parts(rig: Rig) -> Iterator[Part]:
@@ -121,33 +119,40 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
     FileError
         When a mesh file cannot be read.
     """
-    for solid in (*rig.board, *rig.plate, *rig.mesh):
-        triangles = move(rig_from_pose(solid), _solid_triangles(solid, rig))
-        density, usual_colour = MATERIALS[solid.material]
-        colour = linear_colour(solid.colour or usual_colour)
-        role = solid.role or type(solid).__name__.lower()
-        if len(triangles):  # holes may leave nothing of a plate
-            yield Part(
-                solid.name,
-                Kind.OPAQUE,
-                role,
-                "",
-                colour,
-                triangles,
-                None if isinstance(solid, Mesh) else density,
-            )
+    for board in rig.board:
+        yield from _solid_part(board, "board", shapes.box(*board.size))
+    for plate in rig.plate:
+        drilled = shapes.plate(plate_piece(plate), plate.thickness)
+        yield from _solid_part(plate, "plate", drilled)
+    for mesh in rig.mesh:
+        triangles = files.read_mesh(files.beside(rig.file, mesh.file), mesh.unit)
+        for part in _solid_part(mesh, "mesh", triangles):
+            yield dataclasses.replace(part, density=None)  # it may be hollow
 
 
 def _own_part(screen: PlacedScreen, role: str, kind: Kind, triangles: Array) -> Iterator[Part]:
     if len(triangles):
         name = screen.name if role == "image" else own_part_name(screen.name, role)
-        yield Part(name, kind, role, screen.name, linear_colour(_OWN_COLOURS[role]), triangles)
+        colour = linear_colour(_OWN_COLOURS[role])
+        yield Part(
+            name=name,
+            kind=kind,
+            role=role,
+            screen=screen.name,
+            colour=colour,
+            triangles=triangles,
+        )
 
 
-def _solid_triangles(solid: Solid, rig: Rig) -> Array:
-    if isinstance(solid, Board):
-        return shapes.box(*solid.size)
-    if isinstance(solid, Plate):
-        return shapes.plate(plate_piece(solid), solid.thickness)
-    assert isinstance(solid, Mesh)
-    return files.read_mesh(files.beside(rig.file, solid.file), solid.unit)
+def _solid_part(solid: Solid, table: str, triangles: Array) -> Iterator[Part]:
+    density, usual_colour = MATERIALS[solid.material]
+    if len(triangles):  # holes may leave nothing of a plate
+        yield Part(
+            name=solid.name,
+            kind=Kind.OPAQUE,
+            role=solid.role or table,
+            screen="",
+            colour=linear_colour(solid.colour or usual_colour),
+            triangles=move(rig_from_pose(solid), triangles),
+            density=density,
+        )

@@ -37,37 +37,40 @@ def _text(path: Path) -> str:
     try:
         if not path.is_file():
             what = "is not a file" if path.exists() else "is missing: there is no such file"
-            what = "is a folder, not a rig file" if path.is_dir() else what
-            raise RigError(str(path), [Problem(0, "", what)])
+            raise _refusal(str(path), "is a folder, not a rig file" if path.is_dir() else what)
         if path.stat().st_size > MOST_BYTES:
-            raise RigError(
-                str(path),
-                [Problem(0, "", f"is too large for a rig file: at most {MOST_BYTES // 2**20} MB")],
-            )
-        return path.read_bytes().decode("utf-8-sig")  # Windows editors put a byte order mark first
+            most = f"at most {MOST_BYTES // 2**20} MB"
+            raise _refusal(str(path), f"is too large for a rig file: {most}")
+        content = path.read_bytes()
+    except RigError:
+        raise
+    except (OSError, ValueError) as error:
+        raise _refusal(str(path), f"cannot be read ({error})") from error
+
+    try:
+        return content.decode("utf-8-sig")  # Windows editors put a byte order mark first
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
-        raise RigError(str(path), [Problem(line, "", "is not UTF-8 text")]) from error
-    except (OSError, ValueError) as error:
-        if isinstance(error, RigError):
-            raise
-        raise RigError(str(path), [Problem(0, "", f"cannot be read ({error})")]) from error
+        raise _refusal(str(path), "is not UTF-8 text", line) from error
 
 
 def _parsed(source: str, file: str) -> Data:
     try:
         return tomllib.loads(source)
     except tomllib.TOMLDecodeError as error:
+        # the place is told in words only: "Invalid value (at line 3, column 7)"
         text, _, place = str(error).rpartition(" (at ")
         line = place.partition("line ")[2].partition(",")[0]
         number = int(line) if line.isdigit() else source.count("\n") + 1
-        raise RigError(
-            file, [Problem(number, "", f"is not valid TOML: {text or error}")]
-        ) from error
+        raise _refusal(file, f"is not valid TOML: {text or error}", number) from error
     except (RecursionError, ValueError) as error:
-        raise RigError(
-            file, [Problem(0, "", "is not valid TOML: nested too deeply, or a number too long")]
-        ) from error
+        what = "is not valid TOML: nested too deeply, or a number too long"
+        raise _refusal(file, what) from error
+
+
+def _refusal(file: str, what: str, line: int = 0) -> RigError:
+    """Return the error of a file that holds no tables; line 0 means the file as a whole."""
+    return RigError(file, [Problem(line, "", what)])
 
 
 def _findings(data: Data, path: Path) -> Iterator[Finding]:

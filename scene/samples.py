@@ -26,7 +26,7 @@ def sample_notes() -> dict[str, str]:
 
 
 def files_to_start_from(sample: Path) -> dict[str, bytes]:
-    """Return what a copy of a sample needs beside its rig file: pictures, meshes, the schema; name to content."""
+    """Return what a copy of a sample needs beside its rig file, the schema too; name to content."""
     names = {SCHEMA, *named_files(read_rig(sample))}
     return {name: (sample.parent / name).read_bytes() for name in sorted(names)}
 

@@ -12,7 +12,7 @@ _MARKED_TABLE = re.compile(r"<!-- keys of (\w+) -->\n.*?<!-- end -->", re.DOTALL
 
 
 def rig_schema() -> dict[str, Any]:
-    """Return the JSON Schema (draft 2020-12) of a rig file, for editors that complete and check TOML."""
+    """Return the JSON Schema (2020-12) of a rig file, for editors that complete and check TOML."""
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         **Rig.model_json_schema(),
@@ -21,7 +21,7 @@ def rig_schema() -> dict[str, Any]:
 
 
 def with_key_tables(markdown: str) -> str:
-    """Return a Markdown text with every table between `<!-- keys of MODEL -->` and `<!-- end -->` made anew."""
+    """Return a Markdown text, every table after `<!-- keys of MODEL -->` made anew to its end."""
 
     def table(found: re.Match[str]) -> str:
         model: type[BaseModel] = getattr(rig, found[1], None) or getattr(display, found[1])

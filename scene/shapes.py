@@ -1,6 +1,7 @@
 """Shapes as triangles, each in its own part's frame: x right, y away, z up, mm.
 
-Every function returns (n, 3, 3) float64 corners, wound so that outward normals follow the right hand.
+Every function returns (n, 3, 3) float64 corners, wound so that outward normals follow the right
+hand.
 """
 
 from typing import Any

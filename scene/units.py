@@ -1,7 +1,7 @@
 """Lengths, angles, names and colours as a rig file writes them.
 
-Inside the program every length is in millimetres; a rig file may say `"22 in"`. Angles stay degrees in
-the rig's own tables and become radians where things are placed.
+Inside the program every length is in millimetres; a rig file may say `"22 in"`. Angles stay degrees
+in the rig's own tables and become radians where things are placed.
 """
 
 import re
@@ -10,8 +10,10 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
-FARTHEST = 100_000.0  # mm; beyond 100 m a rig is a typing error, and single precision in the caster too coarse
-SMALLEST = 0.01  # mm; nothing thinner can be built, and degenerate shapes begin below it
+# mm; beyond 100 m a rig is a typing error, and single precision in the caster too coarse
+FARTHEST = 100_000.0
+# mm; nothing thinner can be built, and degenerate shapes begin below it
+SMALLEST = 0.01
 
 _QUANTITY = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d+)?)\s*([a-z]*)\s*", re.IGNORECASE)
 
