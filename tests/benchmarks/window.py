@@ -25,9 +25,9 @@ from pathlib import Path
 
 from seamsight.scene import read_rig
 from seamsight.scene.samples import sample_files
-from seamsight.viewer.live.controls import HIGH, WIDE, laid_out
+from seamsight.viewer.live.window_layout import NATURAL_HEIGHT, NATURAL_WIDTH, laid_out
 
-SIZE = (WIDE, HIGH)
+SIZE = (NATURAL_WIDTH, NATURAL_HEIGHT)
 SECONDS = 6.0  # of dragging
 SHORT_SECONDS = 1.5  # of dragging, with --short
 SETTLED = 3.0  # s until the 3D view and the numbers are there as well

@@ -60,7 +60,7 @@ def address(rig):
 
 @pytest.fixture
 def page(browser, address):
-    """Open the page, hold it to asking for nothing elsewhere and to saying nothing wrong in the console."""
+    """Open the page, hold it to asking for nothing elsewhere and to a console without errors."""
     context = browser.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
     page = context.new_page()
     asked, wrong = [], []
@@ -207,8 +207,10 @@ def test_the_3d_view_turns_by_keys_buttons_and_dragging(page):
 
 def test_every_control_has_a_name_and_can_be_reached_by_tab(page):
     unnamed = page.evaluate(
-        """() => [...document.querySelectorAll("input, button, canvas, select")].filter((one) => !one.disabled &&
-        !(one.labels?.length || one.ariaLabel || one.textContent.trim())).map((one) => one.outerHTML)"""
+        """() => [...document.querySelectorAll("input, button, canvas, select")]
+        .filter((one) => !one.disabled)
+        .filter((one) => !(one.labels?.length || one.ariaLabel || one.textContent.trim()))
+        .map((one) => one.outerHTML)"""
     )
     assert unnamed == []
     page.click("summary")
@@ -236,7 +238,10 @@ def test_at_most_one_pair_is_on_its_way_and_the_last_state_wins(browser, address
     drawn = int(page.get_attribute("#eyes", "data-drawn"))
     page.evaluate(
         """() => { const slider = document.getElementById("slide_x");
-        for (let x = -150; x <= 150; x += 1) { slider.value = x; slider.dispatchEvent(new Event("input")); } }"""
+        for (let x = -150; x <= 150; x += 1) {
+          slider.value = x;
+          slider.dispatchEvent(new Event("input"));
+        } }"""
     )
     settled(page)
     pairs = [asked for asked in sent if asked["want"] == "pair"]

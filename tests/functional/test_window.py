@@ -15,7 +15,7 @@ import pytest
 from PIL import Image, ImageGrab
 
 from seamsight.scene import read_rig
-from seamsight.viewer.live.controls import Box, Button, laid_out
+from seamsight.viewer.live.window_layout import Box, Button, laid_out
 
 SIZE = (900, 640)
 COMMAND = shutil.which("seamsight", path=sysconfig.get_path("scripts"))
@@ -29,22 +29,9 @@ pytestmark = pytest.mark.skipif(
 
 @pytest.fixture(scope="module")
 def display():
-    screen = subprocess.Popen(
-        [
-            "Xvfb",
-            "-displayfd",
-            "1",
-            "-screen",
-            "0",
-            f"{SIZE[0]}x{SIZE[1]}x24",
-            "-nolisten",
-            "tcp",
-            "-noreset",
-        ],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        text=True,
-    )
+    geometry = f"{SIZE[0]}x{SIZE[1]}x24"
+    words = ["Xvfb", "-displayfd", "1", "-screen", "0", geometry, "-nolisten", "tcp", "-noreset"]
+    screen = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
     yield f":{screen.stdout.readline().strip()}"
     screen.terminate()
     screen.wait()
@@ -64,9 +51,8 @@ class Opened:
 
     def come(self) -> None:
         """Wait for the first pictures."""
-        self.do(
-            "mousemove", *middle_of(self.layout.stage)
-        )  # without a window manager the pointer's window gets keys
+        # without a window manager the pointer's window gets keys
+        self.do("mousemove", *middle_of(self.layout.stage))
         self.until(lambda: self.seen(self.layout.eyes[0]).std() > 10)
 
     def do(self, *words: object) -> None:
@@ -93,7 +79,10 @@ class Opened:
             time.sleep(0.05)
 
     def until_changed(self, act: Callable[[], None], box: Box | None = None) -> np.ndarray:
-        """Do something, wait until a part of the window, what the left eye sees if not told, is another; return it."""
+        """Do something, wait until a part of the window is another, and return that.
+
+        The part is what the left eye sees, if not told.
+        """
         box = box or self.layout.eyes[0]
         before = self.seen(box)
         act()
@@ -104,7 +93,12 @@ class Opened:
         """Hold the window to its clean end."""
         _, told = self.process.communicate(timeout=PATIENCE)
         assert self.process.returncode == 0
-        assert [line for line in told.splitlines() if "compiling the ray kernels" not in line] == []
+        assert told_lines(told) == []
+
+
+def told_lines(told: str) -> list[str]:
+    """Return what was told on standard error, but for what a busy machine may need time for."""
+    return [line for line in told.splitlines() if "compiling the ray kernels" not in line]
 
 
 def middle_of(box: Box) -> tuple[int, int]:
@@ -204,7 +198,10 @@ def test_closing_the_window_ends_it(opened):
 
 
 def ask_to_close(display: str, window: int) -> None:
-    """Send what a window manager's close button sends: WM_DELETE_WINDOW (ICCCM 4.2.8.1), as an XClientMessageEvent."""
+    """Send what a window manager's close button sends.
+
+    WM_DELETE_WINDOW (ICCCM 4.2.8.1), as an XClientMessageEvent.
+    """
     xlib = ctypes.CDLL("libX11.so.6")
     xlib.XOpenDisplay.restype = ctypes.c_void_p
     xlib.XInternAtom.restype = ctypes.c_ulong
@@ -224,10 +221,11 @@ def ask_to_close(display: str, window: int) -> None:
 
 def test_without_a_display_it_says_so_in_one_line(run, little_rig):
     nowhere = {"DISPLAY": "", "WAYLAND_DISPLAY": ""}
-    done = run("window", little_rig, status=1, env=nowhere)
-    assert done.stderr.count("\n") == 1 and "no display" in done.stderr
-    done = run("window", little_rig, status=1, env={"DISPLAY": ":987", "WAYLAND_DISPLAY": ""})
-    assert done.stderr.count("\n") == 1 and "display" in done.stderr
+    (line,) = told_lines(run("window", little_rig, status=1, env=nowhere).stderr)
+    assert "no display" in line
+    nothing_there = {"DISPLAY": ":987", "WAYLAND_DISPLAY": ""}
+    (line,) = told_lines(run("window", little_rig, status=1, env=nothing_there).stderr)
+    assert "display" in line
 
 
 @pytest.mark.parametrize("size", ["900", "900x", "0x600", "900x640x2", "99999x640", "axb"])

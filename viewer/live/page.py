@@ -142,7 +142,8 @@ class LivePage:
 
     def _stage_picture(self, request: Request) -> Answer:
         # VTK's import would hold up the first picture
-        from seamsight.viewer.live.stage import Stage, off_screen, snapshot
+        from seamsight.viewer.live.plotting import off_screen, snapshot
+        from seamsight.viewer.live.stage import Stage
 
         # Set the stage anew when the rig is another.
         preview = self._preview

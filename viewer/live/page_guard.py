@@ -1,4 +1,4 @@
-"""Keeps the page for this machine: refuses foreign requests, and has browsers fetch from here only."""
+"""Keeps the page for this machine: refuses foreign requests, lets browsers fetch from here only."""
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse

@@ -31,9 +31,8 @@ from seamsight.viewer.pictures.framing import framed_on_screens
 from seamsight.viewer.pictures.overlap import tinted
 
 WIDTH, HEIGHT = 640, 360  # pixels of each eye's picture
-MOVING_STRIDE = (
-    4  # see `trace.see`: costs half as much, and 1 pixel in 30,000 differs in the main sample
-)
+# see `trace.see`: costs half as much, and 1 pixel in 30,000 differs in the main sample
+MOVING_STRIDE = 4
 
 
 class FileWatch:
@@ -44,7 +43,7 @@ class FileWatch:
         self._known = self._before = self._stamp()
 
     def is_saved(self) -> bool:
-        """Return True once for each save: when the file differs, or is gone, and has lain still since the last call."""
+        """Return True once for each save: the file differs, or is gone, and lay still meanwhile."""
         now = self._stamp()
         saved = now == self._before != self._known
         self._before = now
@@ -92,7 +91,8 @@ class Preview:
         state : LiveState
             With its `overlap`, colours tell who sees a screen in each direction.
         moving : bool
-            Sends fewer rays: what is narrower than four pixels can be missed, and colour fringes are left out.
+            Sends fewer rays: what is narrower than four pixels can be missed, and colour fringes
+            are left out.
 
         Raises
         ------

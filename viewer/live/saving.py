@@ -1,4 +1,4 @@
-"""A live view kept as a picture file: both eyes' pictures with captions, degree scales and facts."""
+"""A live view kept as a picture file: both eyes' pictures, captions, degree scales and facts."""
 
 from pathlib import Path
 

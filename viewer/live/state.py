@@ -1,4 +1,4 @@
-"""What a live view shows: where the head is and may go, whether with lenses, and from where the rig.
+"""What a live view shows: where the head is and may go, with lenses or not, from where the rig.
 
 Light to import: the page needs it before the rig is there in 3D.
 """

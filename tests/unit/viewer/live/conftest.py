@@ -1,4 +1,4 @@
-"""What the tests of the page share: its server on a little rig, and a tab's side of the talk."""
+"""What the tests of live views share: a plotter; the page's server, a tab's side of the talk."""
 
 import contextlib
 import io
@@ -14,6 +14,7 @@ from seamsight.scene import read_rig
 from seamsight.viewer.casting import trace, world
 from seamsight.viewer.live.page import LivePage
 from seamsight.viewer.live.page_server import listen, server_of
+from seamsight.viewer.live.plotting import off_screen
 from seamsight.viewer.live.preview import FileWatch, Preview
 from seamsight.viewer.live.state import LiveState
 
@@ -39,6 +40,16 @@ distance = 150
 width = 517
 height = 330
 """
+
+
+@pytest.fixture
+def plotter():
+    try:
+        plotter = off_screen(320, 240)
+    except OSError as error:
+        pytest.skip(str(error))
+    yield plotter
+    plotter.close()
 
 
 class Talk:

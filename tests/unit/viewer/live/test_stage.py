@@ -5,7 +5,8 @@ import pytest
 
 from seamsight.scene import Head, build
 from seamsight.viewer import eyes_of
-from seamsight.viewer.live.stage import Panel, Stage, image_corners, off_screen, sight, snapshot
+from seamsight.viewer.live.plotting import snapshot
+from seamsight.viewer.live.stage import Stage, image_corners, sight
 from seamsight.viewer.live.state import Orbit
 
 ORANGE = (224, 138, 0)  # an image's outline
@@ -24,16 +25,6 @@ def rig(rig_of, screen_at):
     screens = [screen_at("behind"), screen_at("bare", centre=[500, 600, 0], shows="card")]
     board = {"name": "board", "size": [900, 20, 30], "centre": [0, 500, -300]}
     return rig_of(screen=screens, lens=[lens], board=[board])
-
-
-@pytest.fixture
-def plotter():
-    try:
-        plotter = off_screen(320, 240)
-    except OSError as error:
-        pytest.skip(str(error))
-    yield plotter
-    plotter.close()
 
 
 def count(picture, colour):
@@ -69,9 +60,8 @@ def test_the_head_is_drawn_where_it_is(plotter, rig_of):
         stage.show(eyes_of(nobody, Head(name="here", offset=(x, 0, 0))))
         stage.place_camera(Orbit(0.0, 0.0))
         picture = snapshot(plotter).astype(int)
-        drawn = (np.abs(picture - picture[:, :1]) > 8).any(
-            axis=-1
-        )  # the ground is the same all along a row
+        # the ground is the same all along a row
+        drawn = (np.abs(picture - picture[:, :1]) > 8).any(axis=-1)
         middles.append(np.nonzero(drawn)[1].mean())
     assert middles[0] + middles[1] == pytest.approx(319, abs=2)
     assert middles[1] - middles[0] > 40
@@ -99,11 +89,10 @@ def test_a_line_of_sight_bends_at_the_lens_and_ends_on_the_screens_middle(rig):
     start, crossing, end = sight(behind, eye)
     np.testing.assert_allclose([start, end], [eye, (0, 600, 0)], atol=1e-9)
     assert crossing[1] == pytest.approx(600 - DISTANCE)
-    # the thin lens's law, slope' = slope - place / f (OpenStax University Physics 3, 2.4, from 1/f = 1/p + 1/q)
-    before, after = (
-        (crossing - start) / (crossing - start)[1],
-        (end - crossing) / (end - crossing)[1],
-    )
+    # the thin lens's law, slope' = slope - place / f
+    # (OpenStax University Physics 3, 2.4, from 1/f = 1/p + 1/q)
+    before = (crossing - start) / (crossing - start)[1]
+    after = (end - crossing) / (end - crossing)[1]
     np.testing.assert_allclose(
         (after - before)[[0, 2]], -crossing[[0, 2]] / FOCAL_LENGTH, atol=1e-9
     )
@@ -111,31 +100,11 @@ def test_a_line_of_sight_bends_at_the_lens_and_ends_on_the_screens_middle(rig):
 
 def test_the_virtual_image_lies_where_the_lens_equation_has_it(rig):
     behind = build(rig).screens[0]
-    image_distance = 1 / (
-        1 / FOCAL_LENGTH - 1 / DISTANCE
-    )  # 1/f = 1/p + 1/q, the same source; negative: virtual
+    # 1/f = 1/p + 1/q, the same source; negative: virtual
+    image_distance = 1 / (1 / FOCAL_LENGTH - 1 / DISTANCE)
     corners = image_corners(behind, virtual=True)
     np.testing.assert_allclose(corners[:, 1], 600 - DISTANCE - image_distance)
     np.testing.assert_allclose(
         np.ptp(corners, axis=0)[[0, 2]], np.array([400, 300]) * -image_distance / DISTANCE
     )
     assert np.ptp(image_corners(behind), axis=0) == pytest.approx([400, 0, 300])
-
-
-def test_a_panel_shows_its_picture_as_it_is(plotter):
-    panel = Panel(plotter, 0)
-    picture = np.random.default_rng(5).integers(0, 256, (240, 320, 3), np.uint8)
-    panel.show(picture)
-    np.testing.assert_array_equal(snapshot(plotter), picture)
-    panel.show(picture[:, ::-1])
-    np.testing.assert_array_equal(snapshot(plotter), picture[:, ::-1])
-
-
-def test_a_system_without_opengl_is_told_what_to_install(monkeypatch):
-    def missing(name):
-        raise OSError(name)
-
-    monkeypatch.setattr("seamsight.viewer.live.stage.sys.platform", "linux")
-    monkeypatch.setattr("seamsight.viewer.live.stage.ctypes.CDLL", missing)
-    with pytest.raises(OSError, match="needs OpenGL"):
-        off_screen(320, 240)
