@@ -1,11 +1,12 @@
 // The live view's page: shows what the server draws, and asks for the newest state,
 // one request of a kind at a time.
 
-const KEYS = { x: "nm", y: "gt", z: "ju", turn: "ad", nod: "sw" }; // less and more along each head axis
+const KEYS = { x: "nm", y: "gt", z: "ju", turn: "ad", nod: "sw" }; // less, more along a head axis
 const MANY_STEPS = 5; // with Shift
 const REST = 180; // ms without a change, after which the head rests
-const CONTROLS_PAUSE = 50; // ms until the controls follow; a mouse tells of more moves than anyone can read
-const STAGE_PAUSE = 1000; // ms between two 3D views while the head moves, or more where drawing one takes long:
+const CONTROLS_PAUSE = 50; // ms until they follow; a mouse moves oftener than anyone can read
+// while the head moves, ms between two 3D views, or more where drawing one takes long:
+const STAGE_PAUSE = 1000;
 const STAGE_PAUSES = 20; // so many times as long as it takes
 const ORBIT_KEYS = {
   ArrowLeft: ["azimuth", -10],
@@ -33,7 +34,7 @@ let stageTook = 0; // ms, the last time
 let following = 0; // timer of the controls
 let newestDrawn = 0; // number of the pair in the canvases
 
-// ---- asking -----------------------------------------------------------------------------------------
+// ---- asking ----
 
 /**
  * Requests of one kind: at most one on its way, then the newest state,
@@ -74,7 +75,7 @@ class Asking {
 const WANTS = ["pair", "stage", "numbers", "save"];
 const asking = Object.fromEntries(WANTS.map((want) => [want, new Asking(want)]));
 
-/** Change the state, and show it: at once and quickly, then in full when nothing changes any more. */
+/** Change the state, and show it: at once and quickly, then in full when nothing changes more. */
 function change(what) {
   state = { ...state, ...what };
   moving = true;
@@ -111,7 +112,7 @@ function moveOrbit(name, value) {
   orbit[name] = name === "azimuth" ? value % 360 : clip(value, ...orbitLimits[name]);
 }
 
-// ---- answers ----------------------------------------------------------------------------------------
+// ---- answers ----
 
 const answers = {
   rig(facts) {
@@ -207,9 +208,11 @@ function connect() {
   };
 }
 
-// ---- what stands on the page ------------------------------------------------------------------------
+// ---- what stands on the page ----
 
-const onto = (canvas, bitmap) => canvas.getContext("bitmaprenderer").transferFromImageBitmap(bitmap);
+function onto(canvas, bitmap) {
+  canvas.getContext("bitmaprenderer").transferFromImageBitmap(bitmap);
+}
 
 const said = {};
 
@@ -268,9 +271,9 @@ function buildSliders() {
 }
 
 function buildHeads() {
-  at("heads").replaceChildren(
-    ...heads.map((head) => element("button", { type: "button", onclick: () => goTo(head) }, head.name)),
-  );
+  const button = (head) =>
+    element("button", { type: "button", onclick: () => goTo(head) }, head.name);
+  at("heads").replaceChildren(...heads.map(button));
 }
 
 /** Make every control show the state; a field that is being typed in is left alone. */
@@ -281,7 +284,9 @@ function showControls() {
     const value = state[axis.key];
     const slider = at(`slide_${axis.key}`);
     const field = at(`type_${axis.key}`);
-    put(slider, { min: String(Math.min(axis.low, value)), max: String(Math.max(axis.high, value)) });
+    const low = String(Math.min(axis.low, value));
+    const high = String(Math.max(axis.high, value));
+    put(slider, { min: low, max: high });
     put(slider, { value: String(value), ariaValueText: inWords(axis) });
     if (document.activeElement !== field) put(field, { value: shortened(value) });
   }
@@ -331,7 +336,7 @@ const spoken = (unit) => ({ mm: "millimetres", "°": "degrees" })[unit] ?? unit;
 const inWords = ({ key, unit }) => `${shortened(state[key])} ${spoken(unit)}`;
 const shortened = (value) => String(Math.round(value * 100) / 100);
 
-// ---- hands ------------------------------------------------------------------------------------------
+// ---- hands ----
 
 // a head of the rig may be farther out than the sliders go
 const move = ({ key, low, high }, value) => {

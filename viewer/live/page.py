@@ -25,7 +25,7 @@ from seamsight.viewer.live.state import HEAD_AXES, ORBIT_LIMITS, LiveState, Orbi
 if TYPE_CHECKING:
     from seamsight.viewer.live.stage import Stage
 
-WATCH_PAUSE = 0.4  # s between two looks whether the rig file was saved
+WATCH_PAUSE = 0.4  # s between two checks whether the rig file was saved
 STAGE_SIZE = (640, 480)  # pixels of the 3D view
 EXPECTED = (OSError, ValueError, MemoryError)  # a pose, a rig or a file beside it
 
@@ -76,10 +76,11 @@ class LivePage:
     def introduction(self) -> bytes:
         """Return what a tab must know: the rig, its heads and what is wrong, limits, the start."""
         rig = self._preview.rig
+        screens = self._preview.assembly(LiveState()).screens
         heads = [
             {"name": name, "state": asdict(state_at(head))} for name, head in rig.heads().items()
         ]
-        screens = self._preview.assembly(LiveState()).screens
+
         return packed(
             {
                 "kind": "rig",

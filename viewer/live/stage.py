@@ -122,13 +122,8 @@ class Stage:
 
     def _add_solids(self) -> None:
         """Add what no ray goes through, and what the screens show."""
-        self._add_opaque(
-            [
-                part
-                for part in self._assembly.parts
-                if part.kind is Kind.OPAQUE and part.role != "lens frame"
-            ]
-        )
+        opaque = [part for part in self._assembly.parts if part.kind is Kind.OPAQUE]
+        self._add_opaque([part for part in opaque if part.role != "lens frame"])
         for screen in self._assembly.screens:
             content = picture_on(screen, self._assembly.rig)
             step = max(1, content.shape[1] // TEXTURE_ACROSS)
@@ -149,6 +144,8 @@ class Stage:
         """Add lenses, their frames and virtual images; return what goes when the lenses do."""
         frames = [part for part in self._assembly.parts if part.role == "lens frame"]
         actors = self._add_opaque(frames)
+
+        # Make each lens a clear body with a rim.
         for part in self._assembly.parts:
             if part.kind is Kind.LENS:
                 mesh = mesh_of([part])
@@ -156,6 +153,8 @@ class Stage:
                     self._add(mesh, color=LENS, opacity=0.22, lighting=False),
                     self._add(crisp_edges(mesh), color=LENS, line_width=2, lighting=False),
                 ]
+
+        # Make each virtual image a clear rectangle with an outline.
         for screen in self._assembly.screens:
             if screen.lens:
                 corners = image_corners(screen, virtual=True)

@@ -73,6 +73,8 @@ class Steering:
                 self._step(axis, -1)
             elif slider.more.holds(x, y):
                 self._step(axis, 1)
+
+        # Hold the rig in 3D, or tell of a button.
         if layout.stage.holds(x, y):
             self._grip = "orbit"
         buttons = self.buttons()

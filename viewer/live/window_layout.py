@@ -9,9 +9,9 @@ from seamsight.scene.rig import Rig
 from seamsight.viewer.live.preview import HEIGHT, WIDTH
 from seamsight.viewer.live.state import HEAD_AXES, HeadAxis
 
-# pixels of a window in which lettering and pictures have their natural size
+# pixels of a window in which pictures have their natural size, and its lettering
 NATURAL_WIDTH, NATURAL_HEIGHT = 1360, 850
-NATURAL_LETTER = 14  # pixels
+NATURAL_LETTER = 14
 ABOUT = 1.06  # times as large as it is, a picture is not enlarged at all
 COLUMNS = 2  # of sliders
 SPACING = 1.45  # from line to line, in letters
