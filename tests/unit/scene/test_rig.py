@@ -1,0 +1,103 @@
+"""What the tables of a rig file may hold: their defaults, and a row for each rule of their keys."""
+
+import pytest
+
+from seamsight.scene import read_rig
+
+
+def test_units_and_defaults(write_rig, rig_text):
+    rig = read_rig(write_rig(rig_text("screen", ("width = 400", 'width = "40 cm"'))))
+    assert rig.screen[0].size == (400, 300)
+    assert (rig.pilot.pupil_distance, rig.pilot.neck) == (63, 100)
+    assert (rig.screen[0].body, rig.screen[0].luminance, rig.screen[0].shows) == (40, 250, "world")
+
+
+def test_design_head_comes_first(write_rig, rig_text):
+    assert list(read_rig(write_rig(rig_text("head"))).heads()) == ["design", "left"]
+
+
+RULES = {
+    "negative size": (
+        "board",
+        ("[100,", "[-100,"),
+        7,
+        "size item 1 must be at least 0.01 (got -100)",
+    ),
+    "no size": ("board", ("[100,", "[0,"), 7, "size item 1 must be at least 0.01 (got 0)"),
+    "too far": ("board", ("0, 500", "0, 5e8"), 8, "centre item 2 must be at most 100000"),
+    "unknown material": (
+        "board",
+        'material = "steal"',
+        9,
+        '(got "steal") (did you mean "steel"?)',
+    ),
+    "unknown role": ("board", 'role = "hud"', 9, 'role must be "hood", "bracket"'),
+    "bad colour": (
+        "board",
+        'colour = "red"',
+        9,
+        'colour must be a colour such as "#334455" (got "red")',
+    ),
+    "empty name": ("board", ("shelf", ""), 6, "name must"),
+    "name of several lines": (
+        "board",
+        ("shelf", r"a\nb"),
+        6,
+        "name must be one line of printable text",
+    ),
+    "pupil distance": (
+        "",
+        "pupil_distance = 6300",
+        5,
+        "pilot: pupil_distance must be at most 200 (got 6300)",
+    ),
+    "bank without units": (
+        "bank",
+        ("count = 2", "count = 0"),
+        7,
+        "count must be at least 1 (got 0)",
+    ),
+    "bank's toe": (
+        "bank",
+        'toe = "tuch"',
+        10,
+        'toe must be "touch" (got "tuch") (did you mean "touch"?)',
+    ),
+    "bank's screen": ("bank", (", pixels = [800, 600]", ""), 9, "screen pixels is missing"),
+    "bank's lens": (
+        "bank",
+        "lens = {focal_length = 9, distance = 9, width = 9, height = 9}",
+        10,
+        "no upright image",
+    ),
+    "hole of no shape": (
+        "plate",
+        "holes = [ { at = [0, 0], diameter = 9 } ]",
+        10,
+        "holes item 1 shape is missing",
+    ),
+    "hole of unknown shape": (
+        "plate",
+        'holes = [{ shape = "oval" }]',
+        10,
+        'must be "circle" or "rect"',
+    ),
+    "hole outside": (
+        "plate",
+        'holes = [{ shape = "circle", at = [200, 0], diameter = 9 }]',
+        5,
+        "hole 1 lies outside",
+    ),
+    "hole's corners": (
+        "plate",
+        'holes = [{ shape = "rect", at = [0, 0], size = [9, 8], radius = 5}]',
+        10,
+        "half",
+    ),
+    "mark's tolerance": ("mark", "within = 0", 9, "within must be at least 0.01"),
+}
+
+
+@pytest.mark.parametrize(("tables", "change", "line", "said"), RULES.values(), ids=RULES.keys())
+def test_rule(assert_told, tables, change, line, said):
+    assert_told(tables, change, line, said)

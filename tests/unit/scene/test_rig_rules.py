@@ -1,0 +1,203 @@
+"""What a rig file must keep beyond single keys: names, lenses, files, where the eye is."""
+
+import pytest
+
+from seamsight.scene import RigError, build, read_rig
+from seamsight.scene.shapes import volume
+
+
+def test_a_wrong_key_breaks_no_rule_that_needs_it(problems_of, rig_text):
+    (told,) = problems_of(rig_text("screen lens", "distance = -150"))
+    assert "distance must be at least" in told
+
+
+def test_errors_of_one_run_reach_from_keys_to_files_to_the_eye(problems_of, rig_text):
+    around = rig_text("board", ("0, 500, -300", "0, 0, 0"))
+    lines = problems_of(rig_text("head", "nodd = 1") + rig_text("mesh") + around)
+    assert [line.partition(": ")[2][:12] for line in lines] == [
+        "pilot: the e",
+        'head "left":',
+        'mesh "wheel"',
+    ]
+
+
+RULES = {
+    "lens of no screen": (
+        "screen lens_at_150",
+        ('screen = "centre"', 'screen = "x"'),
+        12,
+        'there is no screen "x"',
+    ),
+    "lens of nearly a screen": (
+        "screen lens_at_150",
+        ('screen = "centre"', 'screen = "center"'),
+        12,
+        '"center" (did you mean "centre"?)',
+    ),
+    "two lenses": (
+        "screen lens_at_150 lens_at_150",
+        "",
+        18,
+        'screen "centre" has a lens already',
+    ),
+    "reserved head": (
+        "head",
+        ("left", "design"),
+        6,
+        'name "design" is kept for the head at the design eye point',
+    ),
+    "heads of one name": ("head head", "", 8, 'name is used twice (got "left")'),
+    "marks of one name": ("mark mark", "", 10, 'name is used twice (got "hub")'),
+    "parts of one name": (
+        "screen board",
+        ("shelf", "centre"),
+        12,
+        'name is used twice (got "centre")',
+    ),
+    "a bank's unit": ("bank board", ("shelf", "wall.2"), 11, 'name is used twice (got "wall.2")'),
+    "missing mesh": (
+        "mesh",
+        "",
+        7,
+        'file "wheel.stl" is missing: there is no such file beside the rig',
+    ),
+    "mesh outside": ("mesh", ("wheel.stl", "../wheel.stl"), 7, "lies outside the rig's folder"),
+    "mesh elsewhere": ("mesh", ("wheel.stl", "/etc/hosts"), 7, "lies outside the rig's folder"),
+    "missing picture": ("screen", 'shows = "view.png"', 11, 'picture "view.png" is missing'),
+    "content misspelt": ("screen", 'shows = "wrold"', 11, 'did you mean "world"?'),
+    "picture outside": ("screen", 'shows = "../view.png"', 11, "lies outside the rig's folder"),
+    "picture elsewhere": ("screen", 'shows = "/etc/hosts"', 11, "lies outside the rig's folder"),
+    "wide picture outside": (
+        "screen",
+        'shows = { wide = "../a.png", part = 1, of = 2 }',
+        11,
+        "lies outside",
+    ),
+    "picture that is the folder": ("screen", 'shows = "."', 11, "is missing"),
+    "eye in a board": (
+        "board",
+        ("0, 500, -300", "0, 0, 0"),
+        4,
+        'the eye point lies inside "shelf"',
+    ),
+    "eye in a plate": (
+        "plate",
+        ("0, 500, -300", "0, 0, 0"),
+        4,
+        'the eye point lies inside "panel"',
+    ),
+    "eye in a screen": (
+        "screen",
+        ("0, 600, 0", "0, -20, 0"),
+        4,
+        'the eye point lies inside "centre"',
+    ),
+    "eye in a bank": (
+        "bank",
+        ("radius = 600", "radius = 0.01\naim = [0, 90]\npitch = 180"),
+        4,
+        'inside "wall.1"',
+    ),
+}
+
+
+@pytest.mark.parametrize(("tables", "change", "line", "said"), RULES.values(), ids=RULES.keys())
+def test_rule(assert_told, tables, change, line, said):
+    assert_told(tables, change, line, said)
+
+
+@pytest.mark.parametrize("role", ["lens", "bezel", "housing", "lens frame"])
+def test_screen_called_like_another_s_part_is_refused_or_measured(
+    write_rig, rig_text, numbers_of, role
+):
+    # "centre lens" is what reports call the lens of the screen "centre"
+    other = rig_text("screen", ('"centre"', f'"centre {role}"'))
+    other = other.replace("0, 600, 0", "600, 600, 0")
+    lens = rig_text("lens_at_150", "frame = { width = 9, depth = 9 }")
+    try:
+        rig = read_rig(write_rig(rig_text("screen", "bezel = 9") + lens + other))
+    except RigError as error:
+        assert f'"centre {role}"' in str(error)
+    else:
+        assert numbers_of(rig).screens[f"centre {role}"].seen["both"] == pytest.approx(1, abs=1e-6)
+
+
+# ---- names of files ----
+
+
+@pytest.mark.parametrize("kind", ["file", "folder"])
+def test_link_out_of_the_folder_is_not_followed(
+    write_rig, rig_text, tetrahedron, tmp_path_factory, kind
+):
+    outside = tmp_path_factory.mktemp("outside")
+    (outside / "wheel.stl").write_bytes(tetrahedron)
+    named = "wheel.stl" if kind == "file" else "parts/wheel.stl"
+    rig = write_rig(rig_text("mesh", ("wheel.stl", named)))
+    link, target = ("wheel.stl", outside / "wheel.stl") if kind == "file" else ("parts", outside)
+    (rig.parent / link).symlink_to(target)
+    with pytest.raises(RigError, match="lies outside the rig's folder"):
+        read_rig(rig)
+
+
+def test_mesh_in_a_folder_beside_the_rig(write_rig, rig_text, tetrahedron):
+    rig = write_rig(rig_text("mesh", ("wheel.stl", "parts/wheel.stl")))
+    (rig.parent / "parts").mkdir()
+    (rig.parent / "parts" / "wheel.stl").write_bytes(tetrahedron)
+    assert len(build(read_rig(rig)).triangles) == 4
+
+
+@pytest.mark.parametrize(
+    "name", ["wheel.stl\\u0000", "a" * 79, "con:/x.stl", "~/x.stl", "wheel.stl/"]
+)
+def test_odd_file_names_are_problems(problems_of, rig_text, name):
+    told = problems_of(rig_text("mesh", ("wheel.stl", name)))
+    assert {line.split(": ")[0] for line in told} == {"rig.toml:7"}
+
+
+def test_picture_that_is_none(problems_of, rig_text):
+    told = problems_of(rig_text("screen", 'shows = "view.png"'), view__png=b"not a picture")
+    assert told[0].startswith(
+        'rig.toml:11: screen "centre": picture "view.png" is not a readable picture'
+    )
+
+
+def test_mesh_that_is_none(problems_of, rig_text):
+    told = problems_of(rig_text("mesh", ("stl", "glb")), wheel__glb=b"not a mesh")
+    assert told[0].startswith(
+        'rig.toml:7: mesh "wheel": file "wheel.glb" is not a readable GLB mesh'
+    )
+
+
+def test_mesh_of_an_unknown_unit(problems_of, rig_text, tetrahedron):
+    (told,) = problems_of(rig_text("mesh", 'unit = "px"'), wheel__stl=tetrahedron)
+    assert told.startswith('rig.toml:9: mesh "wheel": unit must be "mm"')
+
+
+# ---- where the eye may be ----
+
+
+def test_eye_in_a_plate_s_hole_is_free(write_rig, rig_text):
+    hole = 'holes = [ { shape = "circle", at = [0, 0], diameter = 40 } ]\n'
+    text = rig_text("plate", ("0, 500, -300", "0, 0, 0")) + hole
+    assert read_rig(write_rig(text)).plate[0].holes
+
+
+def test_eye_in_a_closed_mesh(problems_of, rig_text, tetrahedron):
+    told = problems_of(rig_text("mesh", ("0, 300, -300", "-1, -1, -1")), wheel__stl=tetrahedron)
+    assert told == ['rig.toml:4: pilot: the eye point lies inside "wheel"']
+
+
+def test_eye_beside_a_mesh_within_its_box(write_rig, rig_text, tetrahedron):
+    text = rig_text("mesh", ("0, 300, -300", "-8, -8, -8"))
+    assert read_rig(write_rig(text, wheel__stl=tetrahedron)).mesh
+
+
+def test_eye_between_lens_and_screen_is_free(write_rig, rig_text):
+    text = rig_text("screen lens_at_150", ("0, 600, 0", "0, 50, 0"))
+    assert read_rig(write_rig(text)).lens
+
+
+def test_hole_larger_than_its_plate_leaves_nothing(write_rig, rig_text):
+    hole = 'holes = [ { shape = "rect", at = [0, 0], size = [400, 400] } ]'
+    (part,) = build(read_rig(write_rig(rig_text("plate", hole)))).parts or [None]
+    assert part is None or volume(part.triangles) == 0
