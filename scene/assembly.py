@@ -13,7 +13,7 @@ from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen, place
 from seamsight.scene.parts import Part, own_part_name, screen_parts, solid_parts
 from seamsight.scene.rig import Rig
-from seamsight.scene.shapes import winding_number
+from seamsight.scene.shapes import winding_numbers
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,12 +143,25 @@ def build(rig: Rig, *, lenses: bool = True) -> Assembly:
     return Assembly(rig, screens, (*own, *solid_parts(rig)))
 
 
+def parts_around(assembly: Assembly, points: Array) -> npt.NDArray[np.int64]:
+    """Return in which solid part or screen each point (n, 3) lies: its place in `solids`, or -1.
+
+    Where several contain a point, it is the first.
+    """
+    low, high = assembly.bounds[:, 0], assembly.bounds[:, 1]
+    each = points[:, None]
+    in_bounds = np.asarray(((low < each) & (each < high)).all(axis=2))
+
+    found = np.full(len(points), -1)
+    for number in np.flatnonzero(in_bounds.any(axis=0)):
+        _, triangles = assembly.solids[number]
+        asked = np.flatnonzero(in_bounds[:, number] & (found < 0))
+        inside = np.abs(winding_numbers(triangles, points[asked])) > 0.5
+        found[asked[inside]] = number
+    return found
+
+
 def part_around(assembly: Assembly, point: Array) -> str | None:
     """Return the name of a solid part or screen that contains a point (3,), or None."""
-    low = assembly.bounds[:, 0]
-    high = assembly.bounds[:, 1]
-    for number in np.flatnonzero(((low < point) & (point < high)).all(axis=1)):
-        name, corners = assembly.solids[number]
-        if abs(winding_number(corners, point)) > 0.5:
-            return name
-    return None
+    number = parts_around(assembly, point[None])[0]
+    return None if number < 0 else assembly.solids[number][0]

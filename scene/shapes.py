@@ -15,6 +15,7 @@ from seamsight.scene.outlines import Circle, Outline, Piece, Rectangle
 
 # edges between corners, and their sides
 _AROUND = ((0, 1, "bottom"), (1, 2, "right"), (2, 3, "top"), (3, 0, "left"))
+PAIRS_AT_ONCE = 1 << 15  # of triangles and points; few enough for a processor's cache
 CIRCLE_STEPS = 96  # a drilled 80 mm hole then departs from its circle by 0.02 mm
 
 
@@ -88,17 +89,34 @@ def housing(width: float, height: float, border: Bezel, lip: float, depth: float
     return _quads([[(x, y, z) for x, z, y in corners] for corners in sides + back])
 
 
-def winding_number(triangles: Array, point: Array) -> float:
-    """Return how often closed triangles (n, 3, 3) go round a point (3,): 0 outside, +-1 inside.
+def winding_numbers(triangles: Array, points: Array) -> Array:
+    """Return how often closed triangles (n, 3, 3) go round each point (m, 3): 0 outside, +-1 inside.
 
     Sum of signed solid angles, Van Oosterom & Strackee, IEEE Trans. Biomed. Eng. 30 (1983) 125.
+    Their products of offsets from a point p to corners a, b, c are taken apart, so that most of the
+    work is one matrix times all points: (a - p).(b - p) = a.b - p.(a + b) + p.p, and
+    (a - p).((b - p) x (c - p)) = a.(b x c) - p.(a x b + b x c + c x a).
     """
-    a, b, c = (triangles[:, i] - point for i in range(3))
-    la, lb, lc = (np.linalg.norm(side, axis=1) for side in (a, b, c))
-    triple = np.einsum("ij,ij->i", a, np.cross(b, c))
-    dots = [np.einsum("ij,ij->i", u, v) for u, v in ((a, b), (b, c), (c, a))]
-    below = la * lb * lc + dots[0] * lc + dots[1] * la + dots[2] * lb
-    return float(np.arctan2(triple, below).sum() / (2 * np.pi))
+    # stay near the origin, where little is lost in the differences
+    middle = triangles.mean(axis=(0, 1))
+    corners = (triangles - middle).transpose(1, 0, 2)
+    points = points - middle
+    square = (points * points).sum(axis=1)
+
+    def products(first: Array, second: Array) -> Array:
+        own = (first * second).sum(axis=1)
+        return np.asarray(own[:, None] - (first + second) @ points.T + square)
+
+    angles = np.zeros(len(points))
+    step = max(1, PAIRS_AT_ONCE // max(1, len(points)))
+    for start in range(0, len(triangles), step):
+        a, b, c = corners[:, start : start + step]
+        la, lb, lc = (np.sqrt(np.maximum(products(side, side), 0.0)) for side in (a, b, c))
+        normal = np.cross(a, b) + np.cross(b, c) + np.cross(c, a)
+        triple = (a * np.cross(b, c)).sum(axis=1)[:, None] - normal @ points.T
+        below = la * lb * lc + products(a, b) * lc + products(b, c) * la + products(c, a) * lb
+        angles += np.arctan2(triple, below).sum(axis=0)
+    return angles / (2 * np.pi)
 
 
 def volume(triangles: Array) -> float:

@@ -47,7 +47,7 @@ def aperture_of(screen: PlacedScreen) -> Aperture:
 
 
 def eye_in_aperture_frame(screen: PlacedScreen, eye: Array) -> Array:
-    """Return an eye (3,) of the rig frame in the frame of the screen's aperture."""
+    """Return an eye, (3,) or (n, 3), of the rig frame in the frame of the screen's aperture."""
     return move(inverse(screen.rig_from_screen), eye) - aperture_of(screen).near
 
 
@@ -200,32 +200,57 @@ def image_points(screen: PlacedScreen, places: Array) -> Array:
 
 
 def project_onto_image(screen: PlacedScreen, eye: Array, points: Array) -> Array:
-    """Return which places of an image points (n, 3), rig frame, hide from an eye (3,): (n, 2) from its middle.
+    """Return which places of an image points hide from an eye.
 
-    Seen through the screen's own lens, taken as thin; not a number for points that are not between eye and image.
+    Parameters
+    ----------
+    screen : PlacedScreen
+    eye : (3,) or (n, 3) float64, rig frame
+    points : (n, 3) float64, rig frame
+
+    Returns
+    -------
+    (n, 2) float64
+        From the image's middle, seen through the screen's own lens, taken as thin; not a number for
+        points that are not between eye and image.
     """
     aperture = aperture_of(screen)
-    aperture_from_rig = inverse(screen.rig_from_screen)
-    here, there = (
-        move(aperture_from_rig, eye) - aperture.near,
-        move(aperture_from_rig, points) - aperture.near,
-    )
     depth = -aperture.near[1]
-    between = (here[1] < there[:, 1]) & (there[:, 1] < depth) & (here[1] < 0)
-    there = np.where(between[:, None], there, np.nan)
-    straight = here + (there - here) * (-here[1] / (there[:, 1:2] - here[1]))
-    behind = (there[:, 1] > 0) & np.isfinite(aperture.focal_length)
-    places = np.where(
-        behind[:, None], thin_lens_intercepts(here, there, aperture.focal_length), straight
-    )[:, [0, 2]]
-    slopes = (places - here[[0, 2]]) / -here[1] - places / aperture.focal_length
+    here = eye_in_aperture_frame(screen, eye)
+    there = move(inverse(screen.rig_from_screen), points) - aperture.near
+    before = here[..., 1:2]
+
+    # leave out what does not stand between
+    between = (before < there[:, 1:2]) & (there[:, 1:2] < depth) & (before < 0)
+    there = np.where(between, there, np.nan)
+
+    # find where the way from eye to point, prolonged or bent back, crosses the aperture's plane
+    straight = here + (there - here) * (-before / (there[:, 1:2] - before))
+    behind = (there[:, 1:2] > 0) & np.isfinite(aperture.focal_length)
+    bent = thin_lens_intercepts(here, there, aperture.focal_length)
+    places = np.where(behind, bent, straight)[:, [0, 2]]
+
+    # and go on from there to the image
+    slopes = (places - here[..., [0, 2]]) / -before - places / aperture.focal_length
     return np.asarray(places + depth * slopes + aperture.near[[0, 2]])
 
 
 def directions_to_image(screen: PlacedScreen, eye: Array, places: Array) -> Array:
-    """Return unit directions (n, 3), rig frame, in which an eye sees places (n, 2) of an image through its own lens.
+    """Return in which directions an eye sees places of an image through its own lens.
 
     Where a grooved lens lets nothing of a place through, the thin lens in its stead stands for it.
+
+    Parameters
+    ----------
+    screen : PlacedScreen
+    eye : (3,) or (n, 3) float64, rig frame
+    places : (n, 2) float64
+        From the image's middle.
+
+    Returns
+    -------
+    (n, 3) float64, rig frame
+        Unit length.
     """
     points = image_points(screen, places)
     seen = directions_through(screen.lens, eye, points)

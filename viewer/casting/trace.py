@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from seamsight.scene.assembly import Assembly, build, part_around
+from seamsight.scene.assembly import Assembly, build, parts_around
 from seamsight.scene.errors import PoseError
 from seamsight.scene.frames import Array
 from seamsight.scene.rig import Pilot, Rig
@@ -176,12 +176,26 @@ def parts_between(assembly: Assembly, starts: Array, ends: Array) -> Ids:
     return parts
 
 
-def refuse_inside(assembly: Assembly, eye: Array) -> None:
-    """Raise PoseError when an eye (3,) is inside a part."""
-    around = part_around(assembly, eye)
-    if around is not None:
-        at = ", ".join(f"{value:.0f}" for value in eye)
-        msg = f'the eye at {at} lies inside "{around}"'
+def refuse_inside(assembly: Assembly, eyes: Array) -> None:
+    """Refuse eyes inside a part; where that is one answer among many, ask `parts_around`.
+
+    Parameters
+    ----------
+    assembly : Assembly
+    eyes : (3,) or (n, 3) float64, rig frame
+
+    Raises
+    ------
+    PoseError
+        When one is; it tells of the first.
+    """
+    eyes = np.atleast_2d(eyes)
+    around = parts_around(assembly, eyes)
+    inside = np.flatnonzero(around >= 0)
+    if len(inside):
+        at = ", ".join(f"{value:.0f}" for value in eyes[inside[0]])
+        name, _ = assembly.solids[around[inside[0]]]
+        msg = f'the eye at {at} lies inside "{name}"'
         raise PoseError(msg)
 
 

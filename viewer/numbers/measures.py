@@ -123,8 +123,7 @@ def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
     PoseError
         When an eye is inside a part.
     """
-    for eye in EYES:
-        refuse_inside(assembly, eyes.point(eye))
+    refuse_inside(assembly, np.array([eyes.point(eye) for eye in EYES]))
 
     shares = image_shares(assembly, eyes)
     return Numbers(

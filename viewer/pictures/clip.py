@@ -54,8 +54,7 @@ def refuse_collisions(assembly: Assembly, heads: Sequence[Head]) -> None:
     """Raise PoseError when an eye would be inside a part, or go through one, on its way round through heads."""
     way = [eyes_of(assembly.rig, head) for head in heads]
     points = np.array([[eyes.point(eye) for eye in EYES] for eyes in [*way, way[0]]])
-    for eye in EYES:
-        refuse_inside(assembly, way[0].point(eye))
+    refuse_inside(assembly, points[0])
     starts, ends = (steps.swapaxes(0, 1).reshape(-1, 3) for steps in (points[:-1], points[1:]))
     met = parts_between(assembly, starts, ends)
     through = np.flatnonzero(met >= 0)
