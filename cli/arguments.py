@@ -1,7 +1,7 @@
-"""Arguments and options that several commands share. Nothing heavy is imported here."""
+"""Arguments and options that commands share, and words that go together. Imports nothing heavy."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 import typer
 
@@ -21,3 +21,42 @@ Field = Annotated[Degrees, typer.Option(help="degrees from edge to edge; all scr
 Aim = Annotated[
     str, typer.Option(metavar="AZ,EL", help="where the middle looks, degrees right and up")
 ]
+
+
+class HeadWords(NamedTuple):
+    """Which head, and how it is moved from there: the words of `picture`."""
+
+    name: str
+    offset: str
+    turn: float | None
+    nod: float | None
+    tilt: float | None
+
+
+class FrameWords(NamedTuple):
+    """Which directions a picture shows, and how finely."""
+
+    kind: str
+    size: str
+    field: float | None
+    aim: str
+    samples: int
+
+
+class CompareWords(NamedTuple):
+    """What is to be compared, and whose views of it are to be drawn; see `compare`."""
+
+    files: list[Path]
+    heads: list[str]
+    lenses: str
+    eye: str | None
+    size: str
+    photo: Path | None
+    matches: list[str]
+
+
+class PictureWords(NamedTuple):
+    """Photos for a log's entry, and what stands below them; see `log add`."""
+
+    files: list[Path]
+    captions: list[str]

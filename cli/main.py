@@ -1,4 +1,8 @@
-"""The commands. Heavy libraries are imported inside them, so that `--help` answers at once."""
+"""The program: its commands, and errors to exit codes.
+
+The modules of the commands import nothing heavy, so that `--help` answers at once. The work of each
+is done in a module beside it whose name ends in `_work`, which its function imports.
+"""
 
 import os
 import sys
@@ -7,9 +11,8 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli import build_log, clip, compare, page, pictures, window
+from seamsight.cli import clip, compare, log, page, pictures, window
 from seamsight.cli.arguments import AsJson, Force, HeadName, RigFile, WithoutLenses
-from seamsight.cli.output import announced, print_json
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -23,29 +26,17 @@ app = typer.Typer(
 
 @app.command(epilog="Example: seamsight check rig.toml --head 'leaning out'")
 def check(rig: RigFile, head: HeadName = "design", as_json: AsJson = False) -> None:
-    """Check a rig file and print its numbers: how each screen is seen, what is hidden, which gap is needed."""
-    from seamsight.cli import options, report
-    from seamsight.scene import build, read_rig
-    from seamsight.viewer import measure
-    from seamsight.viewer.eye import eyes_of
-    from seamsight.viewer.numbers.cautions import cautions
+    """Check a rig file and print its numbers: how each screen is seen, what is hidden, which gap is
+    needed.
+    """
+    from seamsight.cli.rig_work import print_check
 
-    loaded = read_rig(rig)
-    eyes = eyes_of(loaded, options.head(loaded, head))
-    assembly = build(loaded)
-    options.compile_kernels()
-    with announced("measuring"):
-        numbers = measure(assembly, eyes)
-    warnings = cautions(assembly, numbers)
-    if as_json:
-        print_json({**numbers.as_json(), "cautions": warnings})
-    else:
-        report.print_numbers(numbers, warnings)
+    print_check(rig, head, as_json=as_json)
 
 
 for shown in (pictures, compare, clip, window, page):
     app.add_typer(shown.app)
-app.add_typer(build_log.app, name="log")
+app.add_typer(log.app, name="log")
 
 
 @app.command(epilog="Example: seamsight start my_cockpit/rig.toml --from harbour_floatplane")
@@ -59,65 +50,35 @@ def start(
     force: Force = False,
 ) -> None:
     """Start a rig of your own: a commented copy of a sample, with the files it needs."""
-    from seamsight.scene.samples import files_to_start_from, sample_files
-    from seamsight.scene.writing import refuse_to_overwrite, write_whole
+    from seamsight.cli.files_work import start_rig
 
-    if out.suffix.lower() != ".toml":
-        raise typer.BadParameter(f"must end in .toml (got {out.name})", param_hint="RIG")
-    known = sample_files()
-    if sample not in known:
-        raise typer.BadParameter(
-            f"there is no sample {sample!r}: choose of {', '.join(known)}", param_hint="--from"
-        )
-    content = files_to_start_from(known[sample])
-    beside = {out.parent / name: data for name, data in content.items()}
-    new = {
-        path: data
-        for path, data in beside.items()
-        if not path.is_file() or path.read_bytes() != data
-    }
-    for path in (out, *new):
-        refuse_to_overwrite(path, force)
-    for path, data in (new | {out: known[sample].read_bytes()}).items():
-        write_whole(path, data)
-        print(path)
+    start_rig(out, sample, force=force)
 
 
 @app.command(epilog="Example: seamsight samples")
 def samples() -> None:
     """List the sample rigs: name, what it is, where its file is."""
-    from seamsight.scene.samples import sample_files, sample_notes
+    from seamsight.cli.files_work import print_samples
 
-    notes = sample_notes()
-    for name, path in sample_files().items():
-        print(f"{name:24} {notes[name]}\n{'':24} {path}")
+    print_samples()
 
 
 @app.command(epilog="Example: seamsight heads rig.toml")
 def heads(rig: RigFile, as_json: AsJson = False) -> None:
     """List a rig's head positions."""
-    from seamsight.scene import read_rig
-    from seamsight.viewer.pictures.captions import head_words
+    from seamsight.cli.rig_work import print_heads
 
-    heads = read_rig(rig).heads()
-    if as_json:
-        print_json({name: head.model_dump(exclude={"name"}) for name, head in heads.items()})
-        return
-    for head in heads.values():
-        print(head_words(head))
+    print_heads(rig, as_json=as_json)
 
 
 @app.command(epilog="Example: seamsight parts rig.toml --json")
 def parts(rig: RigFile, as_json: AsJson = False) -> None:
-    """List everything in a rig that a ray can meet: its size, its triangles, and what a board or plate weighs."""
-    from seamsight.cli import report
-    from seamsight.scene import build, read_rig
+    """List everything in a rig that a ray can meet: its size, its triangles, and what a board or
+    plate weighs.
+    """
+    from seamsight.cli.rig_work import print_parts
 
-    rows = report.part_rows(build(read_rig(rig)))
-    if as_json:
-        print_json(rows)
-    else:
-        report.print_parts(rows)
+    print_parts(rig, as_json=as_json)
 
 
 @app.command(epilog="Example: seamsight export rig.toml rig.glb")
@@ -127,28 +88,20 @@ def export(
     without_lenses: WithoutLenses = False,
     force: Force = False,
 ) -> None:
-    """Write a rig's shapes for other programs: GLB with names, colours and clear lenses, OBJ with names, STL."""
-    from seamsight.scene import build, read_rig
-    from seamsight.scene.export import FORMATS, exported
-    from seamsight.scene.writing import refuse_to_overwrite, write_whole
+    """Write a rig's shapes for other programs: GLB with names, colours and clear lenses, OBJ with
+    names, STL.
+    """
+    from seamsight.cli.files_work import export_shapes
 
-    kind = out.suffix.lower().lstrip(".")
-    if kind not in FORMATS:
-        raise typer.BadParameter(
-            f"must end in .{', .'.join(FORMATS)} (got {out.name})", param_hint="FILE"
-        )
-    refuse_to_overwrite(out, force)
-    with announced("writing shapes"):
-        write_whole(out, exported(build(read_rig(rig), lenses=not without_lenses), kind))
-    print(out)
+    export_shapes(rig, out, lenses=not without_lenses, force=force)
 
 
 @app.command(epilog="Example: seamsight schema > rig.schema.json")
 def schema() -> None:
     """Print the JSON Schema of a rig file, for editors that complete and check TOML."""
-    from seamsight.scene.schema import rig_schema
+    from seamsight.cli.files_work import print_schema
 
-    print_json(rig_schema())
+    print_schema()
 
 
 def main() -> None:
@@ -162,13 +115,19 @@ def main() -> None:
         finally:
             sys.stdout.flush()
     except Exception as error:
-        from seamsight.scene.errors import SeamsightError
+        _end_with(error)
 
-        # beside what we raise on purpose: a full disk behind standard output, a picture larger than the memory
-        if not isinstance(error, SeamsightError | OSError | MemoryError):
-            raise
-        print(str(error) or "not enough memory", file=sys.stderr)
-        if not isinstance(error, SeamsightError | MemoryError):
-            # what standard output could not take would be tried again at exit (Python's manual, signal.SIGPIPE)
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(1)
+
+def _end_with(error: Exception) -> None:
+    """Tell in a line what was wrong and end with 1; raise what is nobody's fault but ours."""
+    from seamsight.scene.errors import SeamsightError
+
+    # Beside what is raised on purpose: a full disk behind standard output, a picture too large
+    if not isinstance(error, SeamsightError | OSError | MemoryError):
+        raise error
+    print(str(error) or "not enough memory", file=sys.stderr)
+
+    # What standard output could not take would be tried again at exit (Python's manual, SIGPIPE)
+    if not isinstance(error, SeamsightError | MemoryError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    sys.exit(1)

@@ -27,6 +27,7 @@ def page(
 ) -> None:
     """Show the live preview as a page in your browser, for this machine only: move the head and see; Ctrl-C ends it."""
     from seamsight.cli import options
+    from seamsight.cli.kernels import compile_kernels
     from seamsight.scene import read_rig
 
     _refuse_without_packages()
@@ -47,7 +48,7 @@ def page(
         raise typer.Exit(1) from error
     try:
         with listening:
-            options.compile_kernels(scene=True)
+            compile_kernels(scene=True)
             server = server_of(
                 LivePage(watch, Preview(loaded), start),
                 listening.getsockname()[1],

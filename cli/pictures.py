@@ -1,4 +1,4 @@
-"""The commands that write pictures. Heavy libraries are imported inside them, so that `--help` answers at once."""
+"""The commands `picture`, `overlap` and `seam`; their work is done in `pictures_work`."""
 
 from typing import Annotated, Literal
 
@@ -9,13 +9,14 @@ from seamsight.cli.arguments import (
     Degrees,
     Field,
     Force,
+    FrameWords,
     HeadName,
+    HeadWords,
     Out,
     RigFile,
     Size,
     WithoutLenses,
 )
-from seamsight.cli.output import announced
 
 app = typer.Typer()
 
@@ -52,31 +53,11 @@ def picture(
     force: Force = False,
 ) -> None:
     """Write what one eye or both see, with a degree scale, as a PNG that tells how it was made."""
-    from seamsight.cli import options
-    from seamsight.scene import build
-    from seamsight.viewer.casting.trace import see
-    from seamsight.viewer.casting.view import framed
-    from seamsight.viewer.eye import eyes_of
-    from seamsight.viewer.pictures.captions import caption, picture_command
-    from seamsight.viewer.sheet import stacked
+    from seamsight.cli.pictures_work import write_picture
 
-    loaded = options.rig_for_picture(rig, out, force)
-    named = options.head(loaded, head)
-    posed = options.moved(named, offset, turn, nod, tilt)
-    eyes, whole = eyes_of(loaded, posed), build(loaded)
-    shown = options.projection(whole, eyes, projection, size, field, aim, samples)
-    assembly = build(loaded, lenses=False) if without_lenses else whole
-    options.compile_kernels(scene=True)
-    with announced("casting rays"):
-        sheets = [
-            framed(
-                see(assembly, eyes.point(name), shown),
-                caption(loaded, posed, name, lenses=not without_lenses),
-            )
-            for name in (("left", "right") if eye == "both" else (eye,))
-        ]
-    command = picture_command(loaded, out, eye, named, posed, shown, lenses=not without_lenses)
-    options.write_picture(out, stacked(sheets), loaded, posed, command)
+    moved = HeadWords(head, offset, turn, nod, tilt)
+    frame = FrameWords(projection, size, field, aim, samples)
+    write_picture(rig, out, eye, moved, frame, lenses=not without_lenses, force=force)
 
 
 @app.command(epilog="Example: seamsight overlap rig.toml overlap.png --head 'leaning out'")
@@ -90,29 +71,13 @@ def overlap(
     aim: Aim = "",
     force: Force = False,
 ) -> None:
-    """Write who sees a screen in each direction: both eyes, one, or neither and what is there instead."""
-    from seamsight.cli import options
-    from seamsight.scene import build
-    from seamsight.viewer.eye import eyes_of
-    from seamsight.viewer.pictures.captions import caption, command_line, direction_options
-    from seamsight.viewer.pictures.overlap import overlap_picture
+    """Write who sees a screen in each direction: both eyes, one, or neither and what is there
+    instead.
+    """
+    from seamsight.cli.pictures_work import write_overlap
 
-    loaded = options.rig_for_picture(rig, out, force)
-    posed = options.head(loaded, head)
-    eyes, whole = eyes_of(loaded, posed), build(loaded)
-    shown = options.projection(whole, eyes, "equirectangular", size, field, aim, 1)
-    assembly = build(loaded, lenses=False) if without_lenses else whole
-    options.compile_kernels(scene=True)
-    with announced("casting rays"):
-        sheet = overlap_picture(
-            assembly, eyes, shown, caption(loaded, posed, "overlap", lenses=not without_lenses)
-        )
-    directions = direction_options(shown)
-    lenses_out = {"without-lenses": without_lenses}
-    command = command_line(
-        "overlap", loaded, out, {"head": head, "size": size, **directions, **lenses_out}
-    )
-    options.write_picture(out, sheet, loaded, posed, command)
+    frame = FrameWords("equirectangular", size, field, aim, 1)
+    write_overlap(rig, out, head, frame, lenses=not without_lenses, force=force)
 
 
 @app.command(epilog="Example: seamsight seam rig.toml seam.png --between outside.1,outside.2")
@@ -130,24 +95,9 @@ def seam(
     without_lenses: WithoutLenses = False,
     force: Force = False,
 ) -> None:
-    """Write a close-up of a seam for left, right and mid-eye, with its dark strip and what each eye loses."""
-    from seamsight.cli import options
-    from seamsight.scene import build
-    from seamsight.viewer.eye import eyes_of
-    from seamsight.viewer.pictures.captions import caption, command_line
-    from seamsight.viewer.pictures.seam import seam_picture
+    """Write a close-up of a seam for left, right and mid-eye, with its dark strip and what each eye
+    loses.
+    """
+    from seamsight.cli.pictures_work import write_seam
 
-    loaded = options.rig_for_picture(rig, out, force)
-    posed = options.head(loaded, head)
-    assembly = build(loaded, lenses=not without_lenses)
-    options.compile_kernels(scene=True)
-    with announced("casting rays"):
-        first, second = options.seam_names(assembly, eyes_of(loaded, posed), between)
-        if facing:
-            posed = options.facing_head(assembly, first, second, eyes_of(loaded, posed))
-        above = caption(loaded, posed, "seam", lenses=not without_lenses)
-        sheet = seam_picture(assembly, first, second, eyes_of(loaded, posed), above)
-    pair = f"{first},{second}"
-    flags = {"without-lenses": without_lenses, "facing": facing}
-    command = command_line("seam", loaded, out, {"head": head, "between": pair, **flags})
-    options.write_picture(out, sheet, loaded, posed, command)
+    write_seam(rig, out, between, head, facing=facing, lenses=not without_lenses, force=force)

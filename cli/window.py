@@ -27,6 +27,7 @@ def window(
     It shows its keys, and follows the rig file each time you save it.
     """
     from seamsight.cli import options
+    from seamsight.cli.kernels import compile_kernels
     from seamsight.scene import read_rig
     from seamsight.viewer.live.preview import FileWatch, Preview
     from seamsight.viewer.live.state import state_at
@@ -37,7 +38,7 @@ def window(
     _refuse_without_display()
     from seamsight.viewer.live.window import Window
 
-    options.compile_kernels(scene=True)
+    compile_kernels(scene=True)
     Window(Preview(loaded), watch, state_at(first, not without_lenses), head, asked).run()
 
 

@@ -1,10 +1,6 @@
 """Files that the command writes: whole or not at all, and never over somebody's own."""
 
-import os
-
 import pytest
-
-from seamsight.scene.writing import write_whole
 
 SMALL = ("--size", "240x105", "--samples", "1")
 
@@ -47,16 +43,6 @@ def test_a_write_that_fails_leaves_what_was_there(run, little_rig, tmp_path):
     assert "out.png cannot be written" in done.stderr
     assert out.read_bytes() == before
     assert sorted(path.name for path in tmp_path.iterdir()) == ["out.png", "rig.toml"]
-
-
-def test_a_write_that_is_broken_off_leaves_nothing(tmp_path, monkeypatch):
-    def broken_off(*_):
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr(os, "replace", broken_off)
-    with pytest.raises(KeyboardInterrupt):
-        write_whole(tmp_path / "out.png", b"picture")
-    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_written_file_is_as_open_as_the_umask_lets_it(run, little_rig, tmp_path):

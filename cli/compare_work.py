@@ -1,0 +1,208 @@
+"""The work of `compare`: rigs, heads and lens choices held to the first, or one to a photograph."""
+
+import contextlib
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import typer
+from PIL import Image
+from rich import box
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from seamsight.cli import options
+from seamsight.cli.arguments import CompareWords
+from seamsight.cli.kernels import compile_kernels
+from seamsight.cli.output import announced, print_json
+from seamsight.cli.pictures_work import rig_for_picture, save_sheet
+from seamsight.scene import Assembly, ChoiceError, PoseError, Rig, build, read_rig
+from seamsight.viewer.eye import EYE_WORDS, eyes_of, head_named
+from seamsight.viewer.pictures.captions import caption, command_line
+from seamsight.viewer.pictures.compare import MOST_ITEMS, Comparison, Seen, compare, item_letter
+from seamsight.viewer.pictures.photo import framed_on_photo, placed, read_photo
+from seamsight.viewer.pictures.photo_sheet import photo_sheet, residual_words
+
+LENSES = {"in": (True,), "out": (False,), "both": (True, False)}
+SAMPLES = 2  # rays along each side of a pixel
+STYLES = {"better": "green", "worse": "red", "same": "dim"}
+
+
+class Choice(NamedTuple):
+    """One of the things to compare, as the command line names it."""
+
+    file: Path
+    head: str
+    lenses: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """What a comparison comes to: its sheet, its facts for JSON, and what prints them as text."""
+
+    sheet: Image.Image
+    facts: dict[str, Any]
+    print_text: Callable[[], None]
+
+
+def write_comparison(words: CompareWords, out: Path, *, as_json: bool, force: bool) -> None:
+    """Write a sheet of all combinations, or of one with a photograph, and print its numbers."""
+    first = rig_for_picture(words.files[0], out, force=force)
+    if words.photo is None:
+        answer = _against_first(words, first)
+    else:
+        answer = _against_photo(words, first, words.photo)
+
+    # Keep the file's name out of what a program reads
+    head = options.head(first, words.heads[0])
+    with contextlib.redirect_stdout(sys.stderr if as_json else sys.stdout):
+        save_sheet(out, answer.sheet, first, head, _command(words, first, out))
+    if as_json:
+        print_json(answer.facts)
+    else:
+        answer.print_text()
+
+
+def _against_first(words: CompareWords, first: Rig) -> Answer:
+    """Hold all combinations against the first of them."""
+    choices = _choices(words)
+    if words.matches:
+        raise typer.BadParameter("goes with --photo", param_hint="--match")
+    _refuse_count(len(choices))
+    rigs = {file: read_rig(file) for file in words.files[1:]}
+    width, height = options.size(words.size)
+    items = _items(choices, {words.files[0]: first, **rigs})
+
+    compile_kernels(scene=True)
+    with announced("casting rays and measuring"):
+        comparison = compare(items, _looks(words.eye or "both"), width, height, SAMPLES)
+        sheet = comparison.sheet()
+    return Answer(sheet, _as_json(choices, comparison), lambda: _print(comparison))
+
+
+def _against_photo(words: CompareWords, first: Rig, file: Path) -> Answer:
+    """Hold one rig from one head and eye against a photograph."""
+    choices = _choices(words)
+    looks = _looks(words.eye or "mid")
+    if len(choices) > 1 or len(looks) > 1:
+        msg = "a photograph is held against one rig from one head and eye, "
+        msg += "with lenses in or out: leave the rest out"
+        raise typer.BadParameter(msg, param_hint="--photo")
+    [item] = _items(choices, {words.files[0]: first})
+    width, height = options.size(words.size)
+    eye = item.eyes.point(looks[0])
+
+    # Place the photograph by its matched points
+    picture = read_photo(file)
+    try:
+        matches = [options.match(text, item.assembly, eye) for text in words.matches]
+        photo = placed(picture, matches)
+    except (ChoiceError, PoseError) as error:
+        raise typer.BadParameter(str(error), param_hint="--match") from error
+
+    # Draw it beside what is computed
+    projection = framed_on_photo(photo, width, height, SAMPLES)
+    compile_kernels(scene=True)
+    with announced("casting rays"):
+        above = f"{item.caption} · {EYE_WORDS[looks[0]]}"
+        sheet = photo_sheet(item.assembly, eye, photo, projection, above)
+    off = {"off_px": photo.off_px.tolist(), "off_degrees": photo.off_degrees.tolist()}
+    facts = {"points": len(matches), **off}
+    return Answer(sheet, facts, lambda: print(residual_words(photo)))
+
+
+def _choices(words: CompareWords) -> list[Choice]:
+    """Return all combinations, the first named first."""
+    return [
+        Choice(file, head, lenses)
+        for file in words.files
+        for head in words.heads
+        for lenses in LENSES[words.lenses]
+    ]
+
+
+def _looks(eye: str) -> tuple[str, ...]:
+    """Return whose views to draw."""
+    return ("left", "right") if eye == "both" else (eye,)
+
+
+def _refuse_count(count: int) -> None:
+    hint = "--with, --head, --lenses"
+    if count < 2:
+        msg = "one thing alone cannot be compared: add --with RIG, a second --head NAME "
+        msg += "(design is the usual one), --lenses both, or --photo FILE"
+        raise typer.BadParameter(msg, param_hint=hint)
+    if count > MOST_ITEMS:
+        msg = f"at most {MOST_ITEMS} can be compared, and all combinations of these are {count}"
+        raise typer.BadParameter(msg, param_hint=hint)
+
+
+def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
+    """Return what is to be seen for each choice."""
+    built: dict[tuple[Path, bool], Assembly] = {}
+    items = []
+    for file, head_name, lenses in choices:
+        rig = rigs[file]
+        try:
+            head = head_named(rig, head_name)
+        except ChoiceError as error:
+            raise typer.BadParameter(f"{file}: {error}", param_hint="--head") from error
+
+        if (file, lenses) not in built:
+            built[file, lenses] = build(rig, lenses=lenses)
+        words = caption(rig, head, lenses=lenses)
+        if len(rigs) > 1:
+            words = f"{file.name} · {words}"
+        items.append(Seen(words, built[file, lenses], eyes_of(rig, head)))
+    return items
+
+
+def _command(words: CompareWords, first: Rig, out: Path) -> str:
+    """Return the command that makes a sheet again."""
+    given = {
+        "with": [str(file) for file in words.files[1:]],
+        "head": words.heads,
+        "lenses": words.lenses,
+        "size": words.size,
+        "eye": words.eye or (),
+        "photo": str(words.photo) if words.photo else (),
+        "match": words.matches,
+    }
+    return command_line("compare", first, out, given)
+
+
+def _as_json(choices: list[Choice], comparison: Comparison) -> dict[str, Any]:
+    items = [
+        {
+            "item": item_letter(number),
+            "file": str(choice.file),
+            "head": choice.head,
+            "lenses": choice.lenses,
+            "numbers": numbers.as_json(),
+        }
+        for number, (choice, numbers) in enumerate(zip(choices, comparison.numbers, strict=True))
+    ]
+    return {"items": items, "rows": [row.as_json() for row in comparison.rows]}
+
+
+def _print(comparison: Comparison) -> None:
+    """Print who is who, and the numbers side by side."""
+    for number, item in enumerate(comparison.items):
+        print(f"{item_letter(number)}: {item.caption}")
+
+    shown = comparison.table(len(comparison.rows))
+    table = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
+    for heading in shown.headings:
+        table.add_column(heading, overflow="fold")
+    for row in shown.rows:
+        table.add_row(*(Text(cell.text, style=STYLES.get(cell.verdict, "")) for cell in row))
+
+    # A file or a pipe takes lines of any length
+    console = Console(highlight=False)
+    if not console.is_terminal:
+        console = Console(highlight=False, width=80 + 20 * len(comparison.items))
+    console.print(table)
+    print("\n".join(shown.notes))

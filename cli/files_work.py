@@ -1,0 +1,61 @@
+"""The work of `start`, `samples`, `export` and `schema`: files and lists that need no eyes."""
+
+from pathlib import Path
+
+import typer
+
+from seamsight.cli.output import announced, print_json
+from seamsight.scene import build, read_rig
+from seamsight.scene.export import FORMATS, exported
+from seamsight.scene.samples import files_to_start_from, sample_files, sample_notes
+from seamsight.scene.schema import rig_schema
+from seamsight.scene.writing import refuse_to_overwrite, write_whole
+
+
+def start_rig(out: Path, sample: str, *, force: bool) -> None:
+    """Write a copy of a sample with the files it needs, but for those that are there already."""
+    if out.suffix.lower() != ".toml":
+        raise typer.BadParameter(f"must end in .toml (got {out.name})", param_hint="RIG")
+    known = sample_files()
+    if sample not in known:
+        msg = f"there is no sample {sample!r}: choose of {', '.join(known)}"
+        raise typer.BadParameter(msg, param_hint="--from")
+
+    # Leave files that are right as they are
+    needed = files_to_start_from(known[sample])
+    beside = {out.parent / name: content for name, content in needed.items()}
+    new = {
+        path: content
+        for path, content in beside.items()
+        if not path.is_file() or path.read_bytes() != content
+    }
+
+    for path in (out, *new):
+        refuse_to_overwrite(path, force)
+    for path, content in (new | {out: known[sample].read_bytes()}).items():
+        write_whole(path, content)
+        print(path)
+
+
+def print_samples() -> None:
+    """Print the samples: name, what it is, where its file is."""
+    notes = sample_notes()
+    for name, path in sample_files().items():
+        print(f"{name:24} {notes[name]}\n{'':24} {path}")
+
+
+def export_shapes(rig_file: Path, out: Path, *, lenses: bool, force: bool) -> None:
+    """Write a rig's shapes for other programs."""
+    kind = out.suffix.lower().lstrip(".")
+    if kind not in FORMATS:
+        msg = f"must end in .{', .'.join(FORMATS)} (got {out.name})"
+        raise typer.BadParameter(msg, param_hint="FILE")
+    refuse_to_overwrite(out, force)
+    with announced("writing shapes"):
+        write_whole(out, exported(build(read_rig(rig_file), lenses=lenses), kind))
+    print(out)
+
+
+def print_schema() -> None:
+    """Print the JSON Schema of a rig file."""
+    print_json(rig_schema())

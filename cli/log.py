@@ -1,0 +1,91 @@
+"""The commands of `log`; their work is done in `log_work`."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from seamsight.cli.arguments import AsJson, Force, HeadName, PictureWords
+
+Folder = Annotated[Path, typer.Argument(metavar="FOLDER", help="the log's folder")]
+
+app = typer.Typer(
+    no_args_is_help=True,
+    help="Keep a build log: dated entries with the rig as it was, what both eyes saw, numbers, "
+    "words and photos.",
+    epilog="Example: seamsight log add log --rig rig.toml --text 'Moved the lenses 20 mm out.'",
+)
+
+
+@app.command(
+    epilog="Example: seamsight log add log --rig rig.toml --title 'Lenses in' "
+    "--text-file words.md --picture photo.jpg"
+)
+def add(
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="the log's folder; made if it is not there")
+    ],
+    rig: Annotated[Path, typer.Option("--rig", metavar="RIG", help="rig file (TOML) as it is now")],
+    text: Annotated[
+        str | None, typer.Option(metavar="TEXT", help="what was done and found, in Markdown")
+    ] = None,
+    text_file: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="a file with that text (UTF-8)")
+    ] = None,
+    title: Annotated[str, typer.Option(metavar="TEXT", help="the rig's name if left out")] = "",
+    picture: Annotated[
+        list[Path] | None,
+        typer.Option(
+            metavar="FILE",
+            help="a photo to copy in, with all its camera notes; may be given several times",
+        ),
+    ] = None,
+    caption: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="TEXT",
+            help="what stands below a picture, in the pictures' order; else its file's name",
+        ),
+    ] = None,
+    head: HeadName = "design",
+    date: Annotated[
+        str, typer.Option(metavar="YYYY-MM-DD", help="of the entry; today if left out")
+    ] = "",
+) -> None:
+    """Add an entry: whole or not at all, never over another."""
+    from seamsight.cli.log_work import add_entry
+
+    pictures = PictureWords(picture or [], caption or [])
+    add_entry(folder, rig, head, date, title, text, text_file, pictures)
+
+
+@app.command("list", epilog="Example: seamsight log list log")
+def list_entries(folder: Folder, as_json: AsJson = False) -> None:
+    """List a log's entries, oldest first."""
+    from seamsight.cli.log_work import print_entries
+
+    print_entries(folder, as_json=as_json)
+
+
+@app.command(epilog="Example: seamsight log page log build_log.html")
+def page(
+    folder: Folder,
+    out: Annotated[Path, typer.Argument(metavar="PAGE", help="file to write: .html")],
+    force: Force = False,
+) -> None:
+    """Write a log as one HTML file that holds everything, to open in a browser, send or print."""
+    from seamsight.cli.log_work import write_page
+
+    write_page(folder, out, force=force)
+
+
+@app.command(epilog="Example: seamsight log markdown log build_log.md")
+def markdown(
+    folder: Folder,
+    out: Annotated[Path, typer.Argument(metavar="TEXT", help="file to write: .md")],
+    force: Force = False,
+) -> None:
+    """Write a log as Markdown that shows the pictures out of the log's folder."""
+    from seamsight.cli.log_work import write_markdown
+
+    write_markdown(folder, out, force=force)

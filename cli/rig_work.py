@@ -1,0 +1,46 @@
+"""The work of `check`, `heads` and `parts`: what is to be told of a rig."""
+
+from pathlib import Path
+
+from seamsight.cli import options, report
+from seamsight.cli.kernels import compile_kernels
+from seamsight.cli.output import announced, print_json
+from seamsight.scene import build, read_rig
+from seamsight.viewer.eye import eyes_of
+from seamsight.viewer.numbers.cautions import cautions
+from seamsight.viewer.numbers.measures import measure
+from seamsight.viewer.pictures.captions import head_words
+
+
+def print_check(rig_file: Path, head_name: str, *, as_json: bool) -> None:
+    """Print a rig's numbers from a head, and the cautions it calls for."""
+    rig = read_rig(rig_file)
+    eyes = eyes_of(rig, options.head(rig, head_name))
+    assembly = build(rig)
+    compile_kernels()
+    with announced("measuring"):
+        numbers = measure(assembly, eyes)
+    warnings = cautions(assembly, numbers)
+    if as_json:
+        print_json({**numbers.as_json(), "cautions": warnings})
+    else:
+        report.print_numbers(numbers, warnings)
+
+
+def print_heads(rig_file: Path, *, as_json: bool) -> None:
+    """Print a rig's heads."""
+    heads = read_rig(rig_file).heads()
+    if as_json:
+        print_json({name: head.model_dump(exclude={"name"}) for name, head in heads.items()})
+        return
+    for head in heads.values():
+        print(head_words(head))
+
+
+def print_parts(rig_file: Path, *, as_json: bool) -> None:
+    """Print everything in a rig that a ray can meet."""
+    rows = report.part_rows(build(read_rig(rig_file)))
+    if as_json:
+        print_json(rows)
+    else:
+        report.print_parts(rows)
