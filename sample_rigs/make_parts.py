@@ -1,9 +1,9 @@
-"""Make the meshes and the picture of the sample rigs: `python sample_rigs/make_parts.py` rewrites them.
+"""Make the meshes and the picture of the sample rigs: `python sample_rigs/make_parts.py`.
 
-Meshes are binary STL in mm, in a part's own frame: x to the pilot's right, y away from the pilot, z up.
-Each has its origin at the point by which a rig places it, named in the function that makes it. A mesh is
-several closed pieces laid together, without cutting them where they meet: rays do not mind, and the
-pieces stay simple.
+Meshes are binary STL in mm, in a part's own frame: x to the pilot's right, y away from the pilot, z
+up. Each has its origin at the point by which a rig places it, named in the function that makes it.
+A mesh is several closed pieces laid together, without cutting them where they meet: rays do not
+mind, and the pieces stay simple.
 """
 
 from collections.abc import Callable, Sequence
@@ -19,7 +19,7 @@ from trimesh.creation import box, capsule, cylinder, torus, uv_sphere
 FOLDER = Path(__file__).resolve().parent
 Array = npt.NDArray[np.float64]
 
-# ---- pieces ---------------------------------------------------------------------------------------
+# ---- pieces ----
 
 
 def loft(rings: Array) -> Trimesh:
@@ -27,12 +27,14 @@ def loft(rings: Array) -> Trimesh:
     steps, around = rings.shape[:2]
     index = np.arange(steps * around).reshape(steps, around)
     a, d = index[:-1], index[1:]
-    b, c = np.roll(a, -1, axis=1), np.roll(d, -1, axis=1)
+    b, c = (np.roll(corners, -1, axis=1) for corners in (a, d))
     faces = [np.stack(corners, axis=-1).reshape(-1, 3) for corners in ((a, b, c), (a, c, d))]
+
     # a fan of triangles about its middle closes each end
     points = np.concatenate([rings.reshape(-1, 3), rings[[0, -1]].mean(axis=1)])
     for ring, middle in ((index[0][::-1], index.size), (index[-1], index.size + 1)):
         faces.append(np.stack([ring, np.roll(ring, -1), np.full(around, middle)], axis=-1))
+
     solid = Trimesh(points, np.concatenate(faces), process=False)
     if solid.volume < 0:
         solid.invert()
@@ -50,6 +52,7 @@ def tube(path: Array, radius: float | Array, around: int = 24) -> Trimesh:
         across[number] = start - (start @ direction) * direction
         across[number] /= np.linalg.norm(across[number])
         start = across[number]
+
     other = np.cross(along, across)
     angle = np.linspace(0, 2 * np.pi, around, endpoint=False)[None, :, None]
     circle = np.cos(angle) * across[:, None] + np.sin(angle) * other[:, None]
@@ -92,14 +95,18 @@ def around_the_wheel(radius: float, degrees: Array | float, away: float | Array 
     return np.stack([radius * np.sin(angle), away, radius * np.cos(angle)], axis=1)
 
 
-# ---- meshes ---------------------------------------------------------------------------------------
+# ---- meshes ----
 
 
 def control_wheel() -> list[Trimesh]:
-    """Make a control wheel open at the top; origin: the hub's middle. Its column reaches 260 mm away."""
+    """Make a control wheel open at the top; origin: the hub's middle.
+
+    Its column reaches 260 mm away.
+    """
     rim = around_the_wheel(150, np.linspace(48, 312, 97))
     ends = rim[[0, -1]]
     left, right, bottom = (around_the_wheel(150, at)[0] for at in (262, 98, 180))
+
     return [
         tube(rim, 12.5, around=28),
         *(ball(14.5, end) for end in ends),
@@ -115,7 +122,10 @@ def control_wheel() -> list[Trimesh]:
 
 
 def steering_wheel() -> list[Trimesh]:
-    """Make a steering wheel, 450 mm across; origin: the rim's middle. The column reaches 300 mm away."""
+    """Make a steering wheel, 450 mm across; origin: the rim's middle.
+
+    The column reaches 300 mm away.
+    """
     spokes = [around_the_wheel(218, at)[0] for at in (100, 180, 260)]
     return [
         upright(torus(225, 15, major_sections=120, minor_sections=24)),
@@ -135,10 +145,10 @@ def control_stick() -> list[Trimesh]:
     shaft = np.stack([np.zeros_like(s), 30 - 60 * s**2, 30 + 250 * s], axis=1)
     grip = np.stack([np.zeros_like(s), -30 - 32 * s, 280 + 120 * s], axis=1)
     swell = 17 + 3.5 * np.sin(2 * np.pi * s) + np.where(s > 0.96, -3, 0)
+
     folds = np.linspace(0, 1, 41)
-    gaiter = np.stack(
-        [np.zeros_like(folds), 30 * np.maximum(folds - 0.05, 0) ** 3, 90 * folds], axis=1
-    )
+    leaning = 30 * np.maximum(folds - 0.05, 0) ** 3
+    gaiter = np.stack([np.zeros_like(folds), leaning, 90 * folds], axis=1)
     return [
         tube(gaiter, 62 - 44 * folds + 4 * np.sin(5 * 2 * np.pi * folds), around=40),
         tube(shaft, 11),
@@ -155,14 +165,12 @@ def throttle_quadrant() -> list[Trimesh]:
     drum = cylinder(70, 120, sections=96)
     drum.apply_transform(trimesh.transformations.rotation_matrix(np.pi / 2, [0, 1, 0]))
     pieces.append(drum.apply_translation([0, 0, 70]))
-    for x, degrees in (
-        (-36, 18),
-        (0, -8),
-        (36, -22),
-    ):  # each lever's angle from upright, positive: away
+
+    # lean each lever by its angle from upright, positive: away
+    for x, degrees in ((-36, 18), (0, -8), (36, -22)):
         lean = np.radians(degrees)
         up = np.array([0, np.sin(lean), np.cos(lean)])
-        foot, top = np.array([x, 0, 70]) + 60 * up, np.array([x, 0, 70]) + 150 * up
+        foot, top = (np.array([x, 0, 70]) + reach * up for reach in (60, 150))
         pieces.append(bar(foot, top, 4.5, around=20))
         knob = capsule(height=22, radius=11, count=(20, 20))
         knob.apply_transform(trimesh.transformations.rotation_matrix(np.pi / 2, [0, 1, 0]))
@@ -171,7 +179,7 @@ def throttle_quadrant() -> list[Trimesh]:
 
 
 def pilot_seat() -> list[Trimesh]:
-    """Make a seat for one; origin: the floor below the design eye point, if that is about 1150 mm high."""
+    """Make a seat for one; origin: the floor some 1150 mm below the design eye point."""
     legs = [block([40, 420, 60], [side * 190, -60, 30]) for side in (-1, 1)]
     return [
         *legs,
@@ -182,19 +190,19 @@ def pilot_seat() -> list[Trimesh]:
 
 
 def glare_shield() -> list[Trimesh]:
-    """Make the harbour floatplane's hood; origin: below its design eye point, level with the hood's top.
+    """Make the harbour floatplane's hood; origin: below the eye point, level with the hood's top.
 
-    The far edge follows three lens planes 600 mm from the eye, turned by the toe angle of lenses 517 mm
-    wide; the near edge is an arc with a padded roll.
+    The far edge follows three lens planes 600 mm from the eye, turned by the toe angle of lenses
+    517 mm wide; the near edge is an arc with a padded roll.
     """
     toe = 2 * np.arctan(517 / 2 / 600)
     azimuth = np.linspace(-1.46 * toe, 1.46 * toe, 121)
     unit = np.clip(np.round(azimuth / toe), -1, 1)
     far = 597 / np.cos(azimuth - unit * toe)  # 3 mm before the lens planes
     near = np.full_like(azimuth, 516.0)
-    roll = np.radians(
-        np.linspace(90, 270, 13)
-    )  # round the near edge, from its top to its underside
+
+    # go round the near edge, from its top to its underside
+    roll = np.radians(np.linspace(90, 270, 13))
     reach = np.stack([far, *(near + 11 * np.cos(r) for r in roll), far], axis=1)
     height = np.concatenate([[0], 11 * np.sin(roll) - 11, [-22]])
     x, y = reach * np.sin(azimuth)[:, None], reach * np.cos(azimuth)[:, None]
@@ -202,7 +210,7 @@ def glare_shield() -> list[Trimesh]:
 
 
 def canopy_bow() -> list[Trimesh]:
-    """Make a canopy's front bow, two posts joined by an arch; origin: midway between the posts' feet."""
+    """Make a canopy's front bow, two posts joined by an arch; origin: midway between their feet."""
     rise = np.linspace(0, 560, 30)
     arch = np.radians(np.linspace(0, 180, 61)[1:-1])
     path = [
@@ -223,11 +231,11 @@ MESHES: dict[str, Callable[[], list[Trimesh]]] = {
     "canopy_bow.stl": canopy_bow,
 }
 
-# ---- picture --------------------------------------------------------------------------------------
+# ---- picture ----
 
 
 def bay_and_hills(width: int = 5760, height: int = 1080) -> Image.Image:
-    """Return an invented bay at evening, for a picture that runs over three 16:9 screens side by side."""
+    """Return an invented bay at evening, for a picture over three 16:9 screens side by side."""
     horizon = height * 0.52
     rows = np.arange(height)[:, None]
     sky = np.clip(rows / horizon, 0, 1)
@@ -235,15 +243,19 @@ def bay_and_hills(width: int = 5760, height: int = 1080) -> Image.Image:
     above = (1 - sky) * [62, 108, 160] + sky * [246, 214, 170]
     below = (1 - water) * [196, 184, 168] + water * [26, 58, 84]
     column = np.where(rows < horizon, above, below)
+
     image = Image.fromarray(np.repeat(column[:, None], width, axis=1).astype(np.uint8))
     draw = ImageDraw.Draw(image)
     sun_x, sun_y, sun_radius = width * 0.58, horizon - height * 0.13, height * 0.045
     draw.circle((sun_x, sun_y), sun_radius, fill=(255, 244, 214))
     _ridges(draw, width, height, horizon)
-    for number in range(14):  # the sun's glitter on the water
+
+    # let the sun glitter on the water
+    for number in range(14):
         y = horizon + height * (0.012 + 0.002 * number**1.95)
         half = sun_radius * (1 + 0.16 * number * (1 + number % 3))
         draw.rectangle([sun_x - half, y, sun_x + half, y + 2 + number // 2], fill=(236, 206, 164))
+
     _jetty(draw, width * 0.2, horizon + height * 0.2, height / 540)
     return image
 
@@ -270,7 +282,8 @@ def _ridges(draw: ImageDraw.ImageDraw, width: int, height: int, horizon: float) 
 
 def _jetty(draw: ImageDraw.ImageDraw, x: float, y: float, scale: float) -> None:
     """Draw a landing stage with a hut, so that there is something near."""
-    dark, planks = (40, 36, 34), (92, 76, 62)
+    dark = (40, 36, 34)
+    planks = (92, 76, 62)
 
     def shape(colour: tuple[int, int, int], *points: tuple[float, float]) -> None:
         draw.polygon([(x + scale * right, y + scale * down) for right, down in points], fill=colour)

@@ -96,8 +96,12 @@ def _placed_lens(rig_from_screen: Array, optic: Optic | None) -> PlacedLens | No
 
 def _single(screen: Screen, optic: Optic | None) -> PlacedScreen:
     rig_from_screen = rig_from_pose(screen)
-    lens = _placed_lens(rig_from_screen, optic)
-    return PlacedScreen(screen.name, rig_from_screen, screen, lens)
+    return PlacedScreen(
+        name=screen.name,
+        rig_from_screen=rig_from_screen,
+        display=screen,
+        lens=_placed_lens(rig_from_screen, optic),
+    )
 
 
 def _units(bank: Bank, rig: Rig) -> list[PlacedScreen]:

@@ -70,7 +70,7 @@ def test_facet_angles_of_the_table(radius, index, flat, grooved, degrees):
 
 
 def bent(direction, normal, ratio):
-    """Return a direction (2,) behind a face: Snell's law, the part along it times the indices' ratio."""
+    """Return a direction (2,) behind a face: Snell's law, on the part along the face."""
     along = ratio * (direction - (direction @ normal) * normal)
     return along + math.copysign(math.sqrt(1 - along @ along), direction @ normal) * normal
 
