@@ -117,6 +117,17 @@ def test_broken_meshes_are_told_or_finite(mesh_file, kind):
         assert triangles.shape[1:] == (3, 3)
 
 
+def test_a_file_that_is_gone_is_named(tmp_path):
+    for name, read in (
+        ("a.png", files.read_picture),
+        ("a.stl", lambda p: files.read_mesh(p, "mm")),
+    ):
+        with pytest.raises(FileError) as told:
+            read(tmp_path / name)
+        assert (told.value.path, told.value.what) == (tmp_path / name, "cannot be opened")
+        assert str(told.value) == f"{tmp_path / name} cannot be opened"
+
+
 def test_units_too_large_for_the_mesh(mesh_file):
     file = mesh_file("box.stl", exported(BOX.copy().apply_scale(500), "stl"))
     with pytest.raises(FileError, match='larger than 100 m in unit "m": is the unit right'):

@@ -3,7 +3,6 @@
 import pytest
 
 from seamsight.scene import RigError, build, read_rig
-from seamsight.scene.shapes import volume
 
 
 def test_a_wrong_key_breaks_no_rule_that_needs_it(problems_of, rig_text):
@@ -195,9 +194,3 @@ def test_eye_beside_a_mesh_within_its_box(write_rig, rig_text, tetrahedron):
 def test_eye_between_lens_and_screen_is_free(write_rig, rig_text):
     text = rig_text("screen lens_at_150", ("0, 600, 0", "0, 50, 0"))
     assert read_rig(write_rig(text)).lens
-
-
-def test_hole_larger_than_its_plate_leaves_nothing(write_rig, rig_text):
-    hole = 'holes = [ { shape = "rect", at = [0, 0], size = [400, 400] } ]'
-    (part,) = build(read_rig(write_rig(rig_text("plate", hole)))).parts or [None]
-    assert part is None or volume(part.triangles) == 0
