@@ -59,7 +59,10 @@ def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
 
 
 def part_rows(assembly: Assembly) -> list[dict[str, Any]]:
-    """Return a row for each part: name, what it is, size along the rig's axes (mm), triangles, mass (kg)."""
+    """Return a row for each part of a rig.
+
+    Its name, what it is, its size along the rig's axes (mm), its triangles, its mass (kg).
+    """
     return [
         {
             "name": part.name,
@@ -202,7 +205,7 @@ def _verdict(seam: SeamFrom) -> str:
 
 
 def _sentences(numbers: Numbers) -> dict[str, list[str]]:
-    """Return what the numbers mean for the builder: each sentence with the screens that it holds for."""
+    """Return what the numbers mean for the builder: each sentence with the screens it holds for."""
     found: dict[str, list[str]] = {}
     for name, screen in numbers.screens.items():
         for sentence in _screen_words(name, screen, numbers.hidden_by[name]):

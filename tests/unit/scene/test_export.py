@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from seamsight.scene import build, read_rig
+from seamsight.scene import OutputError, build, read_rig
 from seamsight.scene.export import exported
 
 
@@ -59,3 +59,9 @@ def test_obj_names_every_part(assembly):
         part.name for part in assembly.parts
     ]
     assert "mtllib" not in text  # a file that would not be there
+
+
+@pytest.mark.parametrize("kind", ["glb", "obj", "stl"])
+def test_an_empty_rig_is_not_exported(rig_of, kind):
+    with pytest.raises(OutputError, match="nothing"):
+        exported(build(rig_of()), kind)

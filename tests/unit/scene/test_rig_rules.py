@@ -194,3 +194,26 @@ def test_eye_beside_a_mesh_within_its_box(write_rig, rig_text, tetrahedron):
 def test_eye_between_lens_and_screen_is_free(write_rig, rig_text):
     text = rig_text("screen lens_at_150", ("0, 600, 0", "0, 50, 0"))
     assert read_rig(write_rig(text)).lens
+
+
+def test_too_many_tables_are_one_problem(write_rig):
+    keys = "width = 9\nheight = 9\npixels = [9, 9]"
+    text = "".join(
+        f'[[screen]]\nname = "s{n}"\n{keys}\ncentre = [{20 * n}, 900, 0]\n' for n in range(65)
+    )
+    with pytest.raises(RigError, match="screen must have at most 64 items"):
+        read_rig(write_rig(text))
+
+
+def test_a_gap_needs_touching_units(problems_of):
+    screen = "screen = { width = 9, height = 9, pixels = [9, 9] }"
+    (told,) = problems_of(
+        f'[[bank]]\nname = "b"\ncount = 2\nradius = 600\ntoe = 40\ngap = 3\n{screen}\n'
+    )
+    assert 'gap goes with toe = "touch"' in told
+
+
+def test_a_gap_wider_than_the_arc_is_refused(problems_of):
+    screen = "screen = { width = 9, height = 9, pixels = [9, 9] }"
+    (told,) = problems_of(f'[[bank]]\nname = "b"\ncount = 2\nradius = 600\ngap = 5000\n{screen}\n')
+    assert "gap must be below twice the radius, 1200 (got 5000)" in told

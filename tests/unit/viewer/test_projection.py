@@ -1,3 +1,5 @@
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -5,6 +7,7 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
 from seamsight.scene import ChoiceError, build
+from seamsight.scene.frames import rotation
 from seamsight.viewer import Projection, see
 
 FLAT = Projection("rectilinear", 6, 4, 80, azimuth=30, elevation=-20, tilt=15)
@@ -101,3 +104,14 @@ def test_a_small_screen_is_at_its_azimuth_and_elevation(
 def test_what_cannot_be_drawn_is_refused(kind, keys, said):
     with pytest.raises(ChoiceError, match=said):
         Projection(kind, **({"width": 100, "height": 80, "field": 90} | keys))
+
+
+@pytest.mark.parametrize("elevation", [-30, 20, 45])
+def test_a_pitched_picture_s_scale_tells_true_azimuths(elevation):
+    picture = Projection("rectilinear", 600, 400, 60.0, azimuth=10.0, elevation=elevation)
+    x, y = picture.columns()[-1]
+    right, forward, _ = rotation(math.radians(10), math.radians(elevation), 0) @ np.array(
+        [x, y, 0.0]
+    )
+    assert picture.azimuth_at(599) == pytest.approx(math.degrees(math.atan2(right, forward)))
+    assert picture.column_at(picture.azimuth_at(599)) == pytest.approx(599)

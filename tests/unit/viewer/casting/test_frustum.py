@@ -7,6 +7,9 @@ from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 from vtkmodules.vtkRenderingCore import vtkCamera
 
+from seamsight.scene import build
+from seamsight.viewer.casting.frustum import view_of
+
 NEAR, FAR = 10.0, 10_000.0
 POSES = st.tuples(st.floats(-180, 180), st.floats(-89, 89), st.floats(-180, 180))
 EYES = st.tuples(st.floats(-120, 120), st.floats(-200, 200), st.floats(-120, 120))
@@ -139,3 +142,25 @@ def test_screen_behind_a_lens_is_a_camera_on_its_virtual_image(
     corners = lens_middle + magnification * (corners_of(centre, axes, 400, 300) - lens_middle)
     camera = off_axis_camera(corners, eye)
     np.testing.assert_allclose(composite(frustum, eye), camera, atol=1e-8 * np.abs(camera).max())
+
+
+@pytest.mark.parametrize("keys", [{"thickness": 0.01}, {}])
+@pytest.mark.parametrize("grooves", ["pilot", "screen"])
+@pytest.mark.parametrize("cut", ["rig", "infinity"])
+def test_small_screen_s_frustum_is_the_thin_lens_s(rig_of, screen_at, grooves, cut, keys):
+    def frustum(model):
+        optic = {
+            "screen": "screen",
+            "focal_length": 450,
+            "magnification": 1.5,
+            "width": 100,
+            "height": 100,
+            "model": model,
+            "grooves": grooves,
+            "conjugates": cut,
+        }
+        screen = screen_at(width=4.5, height=3.75, centre=[0, 750, 0])
+        rig = rig_of(screen=[screen], lens=[optic | keys])
+        return view_of(build(rig).screens[0], np.zeros(3))
+
+    assert frustum("grooved")[:4] == pytest.approx(frustum("thin")[:4], rel=1e-3)

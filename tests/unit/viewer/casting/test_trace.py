@@ -1,13 +1,17 @@
 """Whole pictures and single rays: which part is seen where, behind lenses and past them."""
 
+import io
+import math
+
 import numpy as np
 import pytest
+from PIL import Image
 
 from seamsight.scene import Head, PoseError, build, read_rig
 from seamsight.viewer import Projection, eyes_of, see
 from seamsight.viewer.casting.caster import _say_that_it_is_slow
 from seamsight.viewer.casting.kernel import LOST, VOID
-from seamsight.viewer.casting.sightlines import directions_through
+from seamsight.viewer.casting.sightlines import directions_through, image_points
 from seamsight.viewer.casting.trace import trace
 
 UNIT = {"diagonal": "22 in", "aspect": "16:10", "pixels": [168, 105], "bezel": 16, "shows": "black"}
@@ -176,3 +180,109 @@ def test_without_the_engine_it_says_so_once(rig_of, no_engine, capsys):
     assert told.out == ""
     assert told.err.count("\n") == 1
     assert "ray engine" in told.err
+
+
+# ---- colours behind a grooved lens ---------------------------------------------------------------
+
+
+@pytest.fixture
+def square(write_rig):
+    """Return a function that reads a rig of a white square behind a lens of a model.
+
+    It gives the eye too. The square is 300 mm wide, with a black bar of 12 mm in its middle.
+    """
+    black = Image.new("RGB", (1000, 750), "black")
+    black.paste("white", (125, 0, 875, 750))
+    black.paste("black", (485, 0, 515, 750))
+    stream = io.BytesIO()
+    black.save(stream, "PNG")
+
+    def read(model, **keys):
+        more = "\n".join(f'{key} = "{value}"' for key, value in keys.items())
+        file = write_rig(
+            f"""
+            [[screen]]
+            name = "square"
+            width = 400
+            height = 300
+            pixels = [1000, 750]
+            shows = "square.png"
+            centre = [0, 750, 0]
+            [[lens]]
+            screen = "square"
+            focal_length = 450
+            magnification = 1.5
+            width = 600
+            height = 450
+            model = "{model}"
+            {more}
+            """,
+            square__png=stream.getvalue(),
+        )
+        rig = read_rig(file)
+        return build(rig), eyes_of(rig, Head(name="here")).mid
+
+    return read
+
+
+def edges(assembly, eye):
+    """Return the tangents at which red, green, blue end at the square's two sides, (2, 3)."""
+    ends = image_points(assembly.screens[0], np.array([[-150.0, 0.0], [150.0, 0.0]]))
+    found = []
+    for towards, outwards in zip(
+        directions_through(assembly.screens[0].lens, eye, ends, channel=1), (-1, 1), strict=True
+    ):
+        close = Projection(
+            "rectilinear", 2001, 1, 2.0, math.degrees(math.atan2(towards[0], towards[1]))
+        )
+        light = see(assembly, eye, close).light[0][::-outwards]
+        lit = (light > light[-1] / 2).argmax(axis=0)  # counted from outside
+        place = outwards * (1000 - lit)
+        found.append([math.tan(math.radians(close.azimuth_at(1000 + column))) for column in place])
+    return np.array(found)
+
+
+def test_model_is_read_from_the_file(square):
+    assembly, _ = square("grooved", grooves="screen", conjugates="infinity")
+    optic = assembly.screens[0].lens.optic
+    assert (optic.model, optic.grooves, optic.conjugates) == ("grooved", "screen", "infinity")
+
+
+@pytest.mark.parametrize("grooves", ["pilot", "screen"])
+def test_fringes_at_an_edge(square, grooves):
+    # acrylic bends blue more than red: blue is enlarged more, and stands farther out than green,
+    # red less far
+    assembly, eye = square("grooved", grooves=grooves)
+    (left, right), lens = edges(assembly, eye), assembly.screens[0].lens
+    assert right[0] < right[1] < right[2]
+    assert left[2] < left[1] < left[0]
+    np.testing.assert_allclose(right, -left, atol=5e-5)
+    end = image_points(assembly.screens[0], np.array([[150.0, 0.0]]))
+    for channel in range(3):
+        towards = directions_through(lens, eye, end, channel=channel)[0]
+        assert right[channel] == pytest.approx(towards[0] / towards[1], abs=5e-5)
+
+
+def test_thin_lens_has_no_fringes(square):
+    found = edges(*square("thin"))
+    assert (found == found[:, :1]).all()
+
+
+@pytest.mark.parametrize("grooves", ["pilot", "screen"])
+def test_picture_s_middle_is_the_thin_lens_s(square, grooves):
+    # the 12 mm bar between x = -6 and 6 mm; the thin lens shows its edges at M x / (e + M d)
+    close = Projection("rectilinear", 4001, 1, 2.0)
+    for assembly, eye in (square("grooved", grooves=grooves), square("thin")):
+        light = see(assembly, eye, close).light[0, :, 1]
+        bar = np.flatnonzero(light < light[0] / 2)[[0, -1]]
+        seen = np.tan(np.radians([close.azimuth_at(column) for column in bar]))
+        np.testing.assert_allclose(seen, [-1.5 * 6 / 825, 1.5 * 6 / 825], rtol=2e-3)
+
+
+@pytest.mark.parametrize("grooves", ["pilot", "screen"])
+def test_same_bytes_on_every_run_behind_a_grooved_lens(square, grooves):
+    assembly, eye = square("grooved", grooves=grooves)
+    projection = Projection("equirectangular", 300, 200, 60, samples=2)
+    first, second = (see(assembly, eye, projection) for _ in range(2))
+    assert first.light.tobytes() == second.light.tobytes()
+    assert first.parts.tobytes() == second.parts.tobytes()

@@ -43,7 +43,8 @@ def test_a_rig_calls_for_its_cautions_in_their_order(rig_of, screen_at, tables, 
 
 @pytest.mark.parametrize(("far", "apart"), [(1100, True), (700, False)])
 def test_images_at_different_distances_tire_the_eyes(rig_of, screen_at, far, apart):
-    # 1000 / 600 - 1000 / 1100 = 0.76 dioptres, 1000 / 600 - 1000 / 700 = 0.24; each seen slightly aslant
+    # 1000 / 600 - 1000 / 1100 = 0.76 dioptres, 1000 / 600 - 1000 / 700 = 0.24; each seen slightly
+    # aslant
     near = screen_at("near", width=100, height=80, centre=[-110, 600, 0])
     other = screen_at("other", width=100, height=80, centre=[110, far, 0])
     assert (EYES in cautions_of(rig_of(screen=[near, other]))) is apart

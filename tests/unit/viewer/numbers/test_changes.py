@@ -1,4 +1,4 @@
-"""Numbers side by side: which way is better, what counts as the same, and what old or torn numbers do."""
+"""Numbers side by side: which way is better, what is the same, what old or torn numbers do."""
 
 import copy
 import json

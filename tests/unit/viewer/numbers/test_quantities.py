@@ -1,4 +1,4 @@
-"""Each number is told once: its words and digits, that JSON has it, and the README's table of meanings."""
+"""Each number is told once: its words and digits, its place in the JSON, its meaning."""
 
 from pathlib import Path
 
@@ -34,7 +34,10 @@ README = Path(__file__).parents[4] / "README.md"
 
 @pytest.fixture(scope="module")
 def whole(rig_of, screen_at, numbers_of):
-    """Return the JSON of a rig that has every number: two screens of one scene, a grooved lens, a mark."""
+    """Return the JSON of a rig that has every number.
+
+    It has two screens of one scene, a grooved lens, a mark.
+    """
     places = {"left": [-205, 600, 0], "right": [205, 600, 0]}
     screens = [screen_at(name, centre=at, shows="world") for name, at in places.items()]
     lens = {"focal_length": 450, "distance": 100, "width": 400, "height": 300, "model": "grooved"}

@@ -40,7 +40,10 @@ def seams_of(rig, **head):
 
 
 def eye_places(offset=(0.0, 0.0), turn=0.0):
-    """Return where the eyes are, right and forward of the eye point: a head that turned about its neck."""
+    """Return where the eyes of a head that turned about its neck are.
+
+    Right and forward of the eye point.
+    """
     face = np.array([math.sin(turn), math.cos(turn)])
     mid = offset - np.array([0.0, NECK]) + NECK * face
     side = PUPILS / 2 * np.array([face[1], -face[0]])
@@ -56,9 +59,10 @@ def in_unit(eye, azimuth):
 
 
 def edge_azimuth(eye, azimuth, side, width, half=HALF_LENS):
-    """Return the azimuth at which an eye sees the last of an image through its lens on a side, 1 right, -1 left.
+    """Return the azimuth at which an eye sees the last of an image through its lens on a side.
 
-    The ray through a thin lens at p lands at p (1 + d/e - d/f) - x d/e. The last is at the image's edge or the lens's.
+    `side` is 1 for right, -1 for left. The ray through a thin lens at p lands at
+    p (1 + d/e - d/f) - x d/e. The last is at the image's edge or the lens's.
     """
     x, e = in_unit(eye, azimuth)
     x *= side
@@ -67,12 +71,15 @@ def edge_azimuth(eye, azimuth, side, width, half=HALF_LENS):
 
 
 def margin(eye, azimuth, side, width, half=HALF_LENS):
-    """Return how far past an image's edge its plane is seen: a + d ((a - x) / e - a / f) - w / 2."""
+    """Return how far past an image's edge its plane is seen.
+
+    a + d ((a - x) / e - a / f) - w / 2.
+    """
     x, e = in_unit(eye, azimuth)
     return half + D * ((half - side * x) / e - half / F) - width / 2
 
 
-# ---- the dark strip ---------------------------------------------------------------------------------
+# ---- the dark strip ------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -91,7 +98,8 @@ def test_dark_between_two_lenses(bank, width, head):
 
 
 def test_image_as_wide_as_its_lens_leaves_the_mid_eye_no_strip(bank):
-    # 474 mm, enlarged 1.5 times and seen at e + M d = 825 mm, covers just 517 mm at 600; the eyes beside it lose some
+    # 474 mm, enlarged 1.5 times and seen at e + M d = 825 mm, covers just 517 mm at 600; the eyes
+    # beside it lose some
     found = seams_of(bank())[0].dark
     assert found["mid"] == pytest.approx(0, abs=0.01)
     assert found["left"] == pytest.approx(found["right"], abs=1e-5)
@@ -130,8 +138,9 @@ def test_no_dark_where_an_eye_does_not_see_both(rig_of, screen_at):
 
 
 def test_dark_is_negative_where_the_first_image_repeats_inside_the_second_s_side(rig_of, screen_at):
-    # a third screen's lens before the seam, 60 mm wide: 500 mm behind it, farther than its focal length of 100, it
-    # shows the two sides exchanged, from its left edge, where b begins, to its right, where a ends
+    # a third screen's lens before the seam, 60 mm wide: 500 mm behind it, farther than its focal
+    # length of 100, it shows the two sides exchanged, from its left edge, where b begins, to its
+    # right, where a ends
     screens = [
         screen_at("a", centre=[-200, 900, 0]),
         screen_at("b", centre=[200, 900, 0]),
@@ -151,7 +160,7 @@ def test_dark_is_negative_where_the_first_image_repeats_inside_the_second_s_side
     assert found["mid"] == pytest.approx(-2 * math.degrees(math.atan(30 / 400)), abs=1e-4)
 
 
-# ---- what both eyes need ----------------------------------------------------------------------------
+# ---- what both eyes need -------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("offset", [(0.0, 0.0), (-50.0, 0.0), (20.0, 60.0)])
@@ -172,7 +181,8 @@ def test_gaps_and_black_pixels(bank, width, offset):
 
 
 def test_gap_needed_is_half_the_pupil_distance_times_d_over_e_a_side(rig_of, screen_at):
-    # exact for lenses square to the face: an eye half a pupil distance farther over sees that times d / e less
+    # exact for lenses square to the face: an eye half a pupil distance farther over sees that times
+    # d / e less
     screens = [screen_at(name, centre=[x, RADIUS + D, 0]) for name, x in (("a", -210), ("b", 210))]
     optic = {"focal_length": F, "magnification": M, "width": 420, "height": 330}
     seam = seams_of(rig_of(screen=screens, lens=[optic | {"screen": name} for name in "ab"]))[0]
@@ -206,7 +216,7 @@ def test_black_pixels_are_enough(bank, rig_of):
     assert not seams_of(bank(474 - 2 * (black[0] - 1) * pixel))[0].both_whole
 
 
-# ---- which screens are neighbours -------------------------------------------------------------------
+# ---- which screens are neighbours ----------------------------------------------------------------
 
 
 def test_a_bank_s_neighbours_are_next_to_each_other(bank):
@@ -223,8 +233,8 @@ def test_a_bank_s_neighbours_are_next_to_each_other(bank):
     ("apart", "neighbours"), [(0.5, True), (14.8, True), (15.2, False), (40.0, False)]
 )
 def test_images_within_15_degrees_are_neighbours(rig_of, screen_at, apart, neighbours):
-    # each 400 wide, 600 away and square to the eye: 2 atan(200 / 600) degrees across; low, so that corners, which lie
-    # nearer to each other than the edges' middles, do not count
+    # each 400 wide, 600 away and square to the eye: 2 atan(200 / 600) degrees across; low, so that
+    # corners, which lie nearer to each other than the edges' middles, do not count
     turn = math.degrees(math.atan(200 / 600)) + apart / 2
     screens = [
         screen_at(
@@ -263,7 +273,7 @@ def test_screen_behind_the_eye_has_no_seam(rig_of, screen_at):
     assert seams_of(rig_of(screen=screens), offset=[0, 700, 0]) == []
 
 
-# ---- with the face turned to it ---------------------------------------------------------------------
+# ---- with the face turned to it ------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -306,3 +316,10 @@ def test_facing_up(rig_of, screen_at):
 def test_no_strip_between_an_image_and_itself(bank):
     assembly = build(bank())
     assert dark_edges(assembly, assembly.screens[0], assembly.screens[0], np.zeros(3)) is None
+
+
+def test_a_ring_of_screens_has_as_many_seams_as_screens(rig_of, numbers_of):
+    screen = {"width": 400, "height": 300, "pixels": [800, 600]}
+    ring = {"name": "ring", "count": 12, "radius": 1000, "toe": 30, "screen": screen}
+    arc = ring | {"count": 6}
+    assert [len(numbers_of(rig_of(bank=[bank])).seams) for bank in (ring, arc)] == [12, 5]
