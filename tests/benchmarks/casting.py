@@ -137,6 +137,7 @@ def paint_screens(assembly: Assembly) -> None:
     for screen in assembly.screens:
         if screen.shows == "world":
             view = view_of(screen, np.array(rig.pilot.eye_point))
+            assert view is not None
             paint(view, *screen.display.pixels, rig.world)
 
 
@@ -200,7 +201,7 @@ def rasteriser(assembly: Assembly, eye: np.ndarray, projection: Projection) -> W
     import pyvista
 
     mesh = soup(assembly)
-    size = projection.width, projection.height
+    size = [projection.width, projection.height]
     plotter = pyvista.Plotter(off_screen=True, window_size=size)
     plotter.add_mesh(pyvista.PolyData.from_regular_faces(mesh["vertices"], mesh["faces"]))
     plotter.camera_position = [tuple(eye), tuple(eye + ahead(projection)), (0, 0, 1)]

@@ -135,7 +135,7 @@ def show_and_tell(rig: Path) -> None:
             if new:
                 print(time.time(), time.process_time(), flush=True)
 
-    window.Window = Telling
+    vars(window)["Window"] = Telling  # what the command opens
     app([str(rig), f"--size={SIZE[0]}x{SIZE[1]}"])
 
 

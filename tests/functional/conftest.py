@@ -8,6 +8,7 @@ import sys
 import sysconfig
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -16,8 +17,13 @@ from seamsight.cli.main import main
 Done = subprocess.CompletedProcess[str]
 Run = Callable[..., Done]
 
-COMMAND = shutil.which("seamsight", path=sysconfig.get_path("scripts"))
+COMMAND = shutil.which("seamsight", path=sysconfig.get_path("scripts")) or "seamsight"
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_rigs").glob("*.toml"))
+QUIETLY: dict[str, Any] = {
+    "capture_output": True,
+    "encoding": "utf-8",
+    "stdin": subprocess.DEVNULL,
+}
 ASKS_FOR_COLOUR = ("FORCE_COLOR", "PY_COLORS", "GITHUB_ACTIONS", "TTY_COMPATIBLE")
 
 LITTLE_RIG = """\
@@ -64,12 +70,12 @@ def command() -> Run:
     """Run the installed command; hold it to its exit status, and to never show a traceback."""
 
     def command(
-        *words: object, status: int = 0, env: dict[str, str] | None = None, **options: object
+        *words: object, status: int = 0, env: dict[str, str] | None = None, **options: Any
     ) -> Done:
         quiet = {key: value for key, value in os.environ.items() if key not in ASKS_FOR_COLOUR}
         done = subprocess.run(
             [COMMAND, *map(str, words)],
-            **{"capture_output": True, "encoding": "utf-8", "stdin": subprocess.DEVNULL} | options,
+            **(QUIETLY | options),
             env=quiet | (env or {}),
             check=False,
         )
@@ -97,7 +103,9 @@ def call(
         monkeypatch.setattr(sys, "argv", ["seamsight", *map(str, words)])
         with pytest.raises(SystemExit) as ended:
             main()
-        done = subprocess.CompletedProcess(words, ended.value.code or 0, *capsys.readouterr())
+        done = subprocess.CompletedProcess(
+            [*map(str, words)], int(ended.value.code or 0), *capsys.readouterr()
+        )
         assert done.returncode == status, done.stderr
         return done
 

@@ -14,7 +14,7 @@ SMALL = ("--size", "300x150")
 def facts(path):
     with Image.open(path) as picture:
         picture.load()
-        return picture.text
+        return picture.info
 
 
 @pytest.fixture

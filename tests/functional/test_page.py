@@ -182,8 +182,8 @@ def test_the_picture_is_saved_with_what_made_it(page):
     with Image.open(download.value.path()) as picture:
         assert picture.width > 640 and picture.height > 2 * 360
         assert (
-            picture.text["Title"] == "Größe [[x]]"
-            and "--projection=equirectangular" in picture.text["Command"]
+            picture.info["Title"] == "Größe [[x]]"
+            and "--projection=equirectangular" in picture.info["Command"]
         )
 
 

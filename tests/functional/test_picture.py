@@ -132,4 +132,4 @@ def test_the_file_tells_where_it_comes_from(run, little_rig, tmp_path):
 def _facts(path) -> dict[str, str]:
     with Image.open(path) as picture:
         picture.load()
-        return picture.text
+        return {str(key): str(value) for key, value in picture.info.items()}

@@ -42,7 +42,7 @@ def test_the_stored_command_makes_the_same_file_again(call, tmp_path, words):
     first = (tmp_path / "out.png").read_bytes()
     with Image.open(tmp_path / "out.png") as picture:
         picture.load()
-        again = shlex.split(picture.text["Command"])
+        again = shlex.split(picture.info["Command"])
     (tmp_path / "out.png").unlink()
     call(*again[1:])
     assert (tmp_path / "out.png").read_bytes() == first

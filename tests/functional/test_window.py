@@ -44,7 +44,7 @@ class Opened:
     def __init__(self, rig: Path, display: str) -> None:
         self.env = os.environ | {"DISPLAY": display}
         self.layout = laid_out(*SIZE, read_rig(rig))
-        command = [COMMAND, "window", str(rig), f"--size={SIZE[0]}x{SIZE[1]}"]
+        command = [str(COMMAND), "window", str(rig), f"--size={SIZE[0]}x{SIZE[1]}"]
         self.process = subprocess.Popen(
             command, cwd=rig.parent, env=self.env, stderr=subprocess.PIPE, text=True
         )

@@ -134,4 +134,4 @@ def reference(name: str) -> Shown:
     with Image.open(HERE / "references" / f"{name}.png") as colours:
         seen = np.asarray(colours)
     with Image.open(HERE / "references" / f"{name}-parts.png") as parts:
-        return Shown(seen, np.asarray(parts), json.loads(parts.text["parts"]))
+        return Shown(seen, np.asarray(parts), json.loads(parts.info["parts"]))

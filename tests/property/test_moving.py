@@ -46,7 +46,7 @@ def posed(axes, place, names=ANGLES):
 @st.composite
 def tables(draw):
     """Two screens, perhaps with lenses, and two boards before them, seen from near the origin."""
-    rig = {"screen": [], "lens": [], "board": []}
+    rig: dict[str, list] = {"screen": [], "lens": [], "board": []}
     for number, azimuth in enumerate((-25, 25)):
         axes = rotation(*np.radians(np.add(draw(small_turns), [azimuth, 0, 0])))
         place = rotation(math.radians(azimuth), 0, 0) @ [0, draw(st.floats(700, 900)), 0]

@@ -145,7 +145,9 @@ def test_aimed_bank_is_the_same_arc_turned(bank_of, toe, azimuth, elevation):
 @pytest.mark.parametrize("toe", [0, 20, 45])
 def test_toe_is_the_angle_between_neighbouring_axes(bank_of, toe):
     axes = [screen.rig_from_screen[:3, 1] for screen in place(bank_of(toe=toe))]
-    assert math.degrees(math.acos(min(1, axes[0] @ axes[1]))) == pytest.approx(toe, abs=1e-6)
+    assert math.degrees(math.acos(min(1.0, float(axes[0] @ axes[1])))) == pytest.approx(
+        toe, abs=1e-6
+    )
 
 
 def test_pitch_turns_each_unit_about_its_own_horizontal_axis(bank_of):

@@ -176,7 +176,7 @@ def test_a_stride_finds_the_same_surfaces():
         for part in np.meshgrid(np.linspace(-0.9, 0.4, 40), np.linspace(-1, 1, 400), indexing="ij")
     )
     directions = np.stack([np.sin(right), np.cos(right), up], axis=1).astype(np.float32)
-    origins = np.tile(np.float32([0, 0, 1150]), (len(up), 1))
+    origins = np.tile(np.array([0, 0, 1150], np.float32), (len(up), 1))
     caster = Caster(assembly.triangles, assembly.flat_surfaces)
     surfaces = np.append(assembly.flat_surfaces, -1)
     every = surfaces[caster.first_faces(origins, directions)]

@@ -347,11 +347,13 @@ def test_colours_part_by_snell_s_law(bent, published_index, radius):
 def test_ray_goes_back_the_way_it_came(grooves, cut, channel):
     lens = np.array(optics_of(lens_of(grooves=grooves, conjugates=cut)), float)
     way = np.array([0.2, 1.0, -0.1]) / math.hypot(0.2, 1.0, 0.1)
-    there = np.array(cross_lens(120.0, -70.0, *way, lens, channel))
+    there = np.array(cross_lens(120.0, -70.0, way[0], way[1], way[2], lens, channel))
     assert there[0] > 0
     out, behind = there[2:5], there[5:]
     back_at = out - behind * out[1] / behind[1]
-    back = np.array(cross_lens(back_at[0], back_at[2], *-behind, lens, channel))
+    back = np.array(
+        cross_lens(back_at[0], back_at[2], -behind[0], -behind[1], -behind[2], lens, channel)
+    )
     np.testing.assert_allclose(back[5:], -way, atol=1e-12)
     start = back[2:5] + way * -back[3] / way[1]
     np.testing.assert_allclose(start, [120.0, 0.0, -70.0], atol=1e-9)

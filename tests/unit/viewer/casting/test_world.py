@@ -247,7 +247,7 @@ def test_eye_sees_what_one_flat_view_of_its_direction_would_show(wall, lens):
     assert off < 0.5 * beside
 
 
-WIDE = [{"wide": "world", "field": 120, "part": part, "of": 3} for part in (1, 2, 3)]
+WIDE: list[dict] = [{"wide": "world", "field": 120, "part": part, "of": 3} for part in (1, 2, 3)]
 
 
 def test_parts_of_a_wide_view_join_to_one(wall):
@@ -315,7 +315,7 @@ def test_same_settings_paint_the_same_bytes():
 
 def test_other_settings_paint_another_picture():
     view = FlatView(-0.8, 0.9, -0.5, 0.6, 0.3, -0.1, 0.05)
-    settings = [
+    settings: list[dict] = [
         {},
         {"eye_height": 70_000},
         {"ahead": 500_000},

@@ -57,7 +57,7 @@ def test_numbers_and_what_is_saved(talk):
     assert facts["number"] == 7 and facts["lines"][0].startswith("screen: ")
     facts, saved = talk.ask("save")
     assert facts["name"] == "rig_eyes.png"
-    assert Image.open(io.BytesIO(saved[0])).text["Title"] == "little"
+    assert Image.open(io.BytesIO(saved[0])).info["Title"] == "little"
 
 
 def test_the_3d_view_follows_its_orbit(talk):

@@ -7,6 +7,7 @@ import urllib.request
 import pytest
 from websockets.exceptions import InvalidStatus
 from websockets.sync.client import connect
+from websockets.typing import Origin
 
 
 def status_of(port, path="/", **headers):
@@ -53,7 +54,7 @@ def test_a_rebound_name_cannot_open_the_live_line(served):
     line = socket.create_connection(("127.0.0.1", served[0]))
     with (
         pytest.raises(InvalidStatus) as refused,
-        connect(f"ws://{name}/live", sock=line, origin=f"http://{name}"),
+        connect(f"ws://{name}/live", sock=line, origin=Origin(f"http://{name}")),
     ):
         pass
     assert refused.value.response.status_code == 403

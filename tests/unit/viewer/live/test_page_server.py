@@ -19,7 +19,7 @@ def test_a_message_too_large_ends_only_its_own_line(talk, talking):
 def test_only_the_newest_of_many_requests_must_be_answered(talk):
     for number in range(200):
         talk.socket.send(json.dumps({"want": "pair", "number": number, "state": {"x": number}}))
-    answered = []
+    answered: list[int] = []
     while not answered or answered[-1] != 199:
         answered.append(talk.hear()[0]["number"])
     assert answered == sorted(answered) and len(answered) < 100

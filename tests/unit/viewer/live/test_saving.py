@@ -19,13 +19,13 @@ def preview(rig_of, screen_at):
 
 def test_a_picture_tells_where_the_head_was_and_how_to_make_it_again(preview):
     there = state_at(Head(name="here", offset=(-40, 10, 0)), lenses=False)
-    facts = Image.open(io.BytesIO(picture_file(preview, there))).text
+    facts = Image.open(io.BytesIO(picture_file(preview, there))).info
     assert facts["Head"].startswith("leaning: ")
     assert "--offset=-40,10,0" in facts["Command"] and "--without-lenses" in facts["Command"]
 
 
 def test_no_command_makes_the_colours_of_who_sees_what(preview):
-    facts = Image.open(io.BytesIO(picture_file(preview, LiveState(overlap=True)))).text
+    facts = Image.open(io.BytesIO(picture_file(preview, LiveState(overlap=True)))).info
     assert "Command" not in facts
 
 

@@ -78,16 +78,20 @@ def test_a_second_stage_takes_the_first_ones_place(plotter, rig, rig_of):
 def test_a_line_of_sight_is_straight_without_a_lens(rig):
     bare = build(rig).screens[1]
     eye = np.array([-31.5, 0.0, 0.0])
-    np.testing.assert_allclose(sight(bare, eye), [eye, (500, 600, 0)], atol=1e-9)
+    np.testing.assert_allclose(
+        sight(bare, eye), np.array(np.array([eye, (500, 600, 0)])), atol=1e-9
+    )
     behind = build(rig).screens[0]
-    np.testing.assert_allclose(sight(behind, eye, lenses=False), [eye, (0, 600, 0)], atol=1e-9)
+    np.testing.assert_allclose(
+        sight(behind, eye, lenses=False), np.array(np.array([eye, (0, 600, 0)])), atol=1e-9
+    )
 
 
 def test_a_line_of_sight_bends_at_the_lens_and_ends_on_the_screens_middle(rig):
     behind = build(rig).screens[0]
     eye = np.array([-31.5, 0.0, 40.0])
     start, crossing, end = sight(behind, eye)
-    np.testing.assert_allclose([start, end], [eye, (0, 600, 0)], atol=1e-9)
+    np.testing.assert_allclose([start, end], np.array(np.array([eye, (0, 600, 0)])), atol=1e-9)
     assert crossing[1] == pytest.approx(600 - DISTANCE)
     # the thin lens's law, slope' = slope - place / f
     # (OpenStax University Physics 3, 2.4, from 1/f = 1/p + 1/q)

@@ -15,7 +15,8 @@ def test_a_state_stands_for_a_head_of_the_rig(sample):
 
 def test_every_head_axis_is_a_key_of_a_state():
     for axis in HEAD_AXES:
-        assert getattr(LiveState(**{axis.key: axis.high}), axis.key) == axis.high
+        moved: dict = {axis.key: axis.high}
+        assert getattr(LiveState(**moved), axis.key) == axis.high
         assert axis.low < 0 < axis.high
 
 

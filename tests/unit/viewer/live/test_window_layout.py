@@ -35,7 +35,7 @@ def overlap(box, other):
 )
 @pytest.mark.parametrize("rows", [4, 11])
 def test_nothing_lies_upon_another_or_outside(size, rows):
-    layout = WindowLayout(*size, rows)
+    layout = WindowLayout(size[0], size[1], rows)
     boxes = [layout.stage, *layout.eyes, layout.controls, layout.numbers, layout.foot]
     assert not any(overlap(*pair) for pair in itertools.combinations(boxes, 2))
     sliders = [layout.slider(index) for index in range(len(HEAD_AXES))]

@@ -254,7 +254,8 @@ def test_an_entry_cannot_name_files_outside_itself(log, tmp_path):
         {str(path.relative_to(file.parent)): c for path, c in _content(file.parent).items()},
     )
     (other / "entry.json").write_text(json.dumps(facts))
-    assert not any("secret" in line for line in changed_lines(*read_log(log).entries))
+    before, after = read_log(log).entries
+    assert not any("secret" in line for line in changed_lines(before, after))
 
 
 def test_a_photo_that_cannot_be_read_any_more_leaves_its_entry_out_of_the_page(log):

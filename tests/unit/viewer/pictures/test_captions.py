@@ -33,7 +33,7 @@ def test_a_caption_says_what_whose_and_without_what(rig_of):
 
 def test_a_command_is_what_one_would_type(rig_of):
     rig = rig_of().read_from(Path("my rig.toml"))
-    options = {"head": "it's me", "with": ["a.toml", "b.toml"], "facing": True, "json": False}
+    options: dict = {"head": "it's me", "with": ["a.toml", "b.toml"], "facing": True, "json": False}
     line = command_line("seam", rig, Path("out.png"), options)
     given = ["--head=it's me", "--with=a.toml", "--with=b.toml", "--facing"]
     assert shlex.split(line) == ["seamsight", "seam", "my rig.toml", "out.png", *given]

@@ -6,7 +6,7 @@ import sys
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL.WebPImagePlugin import WebPImageFile
 
 from seamsight.scene import ChoiceError, Head, OutputError, PoseError, build
 from seamsight.viewer import eyes_of
@@ -94,7 +94,7 @@ def frames(rig_with):
 
 
 def test_a_clip_read_back_has_every_frame_and_closes(frames):
-    with Image.open(io.BytesIO(clip.webp(frames))) as read:
+    with WebPImageFile(io.BytesIO(clip.webp(frames))) as read:
         assert (read.format, read.n_frames, read.info["loop"]) == ("WEBP", 20, 0)
         pictures, times = [], []
         for number in range(read.n_frames):
