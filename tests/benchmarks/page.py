@@ -29,7 +29,7 @@ MAIN_RIG = Path(__file__).parents[2] / "sample_rigs" / "harbour_floatplane.toml"
 # the first drag meets every size of the screens' pictures for the first time
 DRAGS = ("first", "second")
 SECONDS = 4.0  # of dragging
-SHORT_SECONDS = 1.5  # of dragging, with --short
+SHORT_SECONDS = 3.0  # of dragging, with --short
 MOVES_PER_SECOND = 60
 PATIENCE = 10.0  # s for the server to end
 DRAWN = "() => Number(document.querySelector('#eyes').dataset.drawn)"

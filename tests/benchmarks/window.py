@@ -29,7 +29,7 @@ from seamsight.viewer.live.window_layout import NATURAL_HEIGHT, NATURAL_WIDTH, l
 
 SIZE = (NATURAL_WIDTH, NATURAL_HEIGHT)
 SECONDS = 6.0  # of dragging
-SHORT_SECONDS = 1.5  # of dragging, with --short
+SHORT_SECONDS = 3.0  # of dragging, with --short
 SETTLED = 3.0  # s until the 3D view and the numbers are there as well
 PATIENCE = 10.0  # s for the window to end
 MOVES = 60  # of the mouse, a second

@@ -41,6 +41,11 @@ def listen(port: int) -> socket.socket:
     return socket.create_server((HERE, port))
 
 
+def address_of(port: int) -> str:
+    """Return where a browser finds what is served at a port."""
+    return f"http://{HERE}:{port}/"
+
+
 def server_of(page: LivePage, port: int) -> uvicorn.Server:
     """Return a server of the page, to be run on a socket that listens at a port."""
     settings = uvicorn.Config(
