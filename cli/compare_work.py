@@ -70,7 +70,8 @@ def _against_first(words: CompareWords, first: Rig) -> Answer:
     """Hold all combinations against the first of them."""
     choices = _choices(words)
     if words.matches:
-        raise typer.BadParameter("goes with --photo", param_hint="--match")
+        msg = "goes with --photo"
+        raise typer.BadParameter(msg, param_hint="--match")
     _refuse_count(len(choices))
     rigs = {file: read_rig(file) for file in words.files[1:]}
     width, height = options.size(words.size)
@@ -149,7 +150,8 @@ def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
         try:
             head = head_named(rig, head_name)
         except ChoiceError as error:
-            raise typer.BadParameter(f"{file}: {error}", param_hint="--head") from error
+            msg = f"{file}: {error}"
+            raise typer.BadParameter(msg, param_hint="--head") from error
 
         if (file, lenses) not in built:
             built[file, lenses] = build(rig, lenses=lenses)

@@ -15,7 +15,8 @@ from seamsight.scene.writing import refuse_to_overwrite, write_whole
 def start_rig(out: Path, sample: str, *, force: bool) -> None:
     """Write a copy of a sample with the files it needs, but for those that are there already."""
     if out.suffix.lower() != ".toml":
-        raise typer.BadParameter(f"must end in .toml (got {out.name})", param_hint="RIG")
+        msg = f"must end in .toml (got {out.name})"
+        raise typer.BadParameter(msg, param_hint="RIG")
     known = sample_files()
     if sample not in known:
         msg = f"there is no sample {sample!r}: choose of {', '.join(known)}"

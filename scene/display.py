@@ -78,7 +78,7 @@ Shows = Annotated[
 def _bezel_sides(value: object) -> object:
     if isinstance(value, dict | Bezel):
         return value
-    return {side: value for side in Bezel.model_fields}
+    return dict.fromkeys(Bezel.model_fields, value)
 
 
 class _OrOneLength:

@@ -163,8 +163,8 @@ def test_two_faces_square_on_pass_92_percent():
 
 
 def test_slab_at_45_degrees():
-    # first pass only, so less than tmm.inc_tmm's T with all bounces inside: 0.835448 and 0.984053
-    # (s and p)
+    # first pass only, so less than tmm.inc_tmm's T with all bounces inside, which is
+    # 0.835448 for s and 0.984053 for p
     cosine = math.cos(math.pi / 4)
     inside = optics.refracted_cosine(cosine, 1 / 1.49)
     both = optics.face_transmittance(cosine, inside, 1 / 1.49) * optics.face_transmittance(

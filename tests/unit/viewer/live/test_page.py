@@ -33,10 +33,10 @@ def test_a_moving_pair_is_nearly_that(talk):
     facts, quick = talk.ask(state={"x": 20}, moving=True)
     assert facts["moving"]
     for one, other in zip(full, quick, strict=True):
-        one, other = (
+        first, second = (
             np.asarray(Image.open(io.BytesIO(picture))).astype(int) for picture in (one, other)
         )
-        assert np.abs(one - other).mean() < 4
+        assert np.abs(first - second).mean() < 4
 
 
 @pytest.mark.parametrize("state", [{"lenses": False}, {"overlap": True}, {"x": 60}, {"turn": 30}])

@@ -25,7 +25,7 @@ def screen_numbers(**changed):
             side: {"left": -2.0, "right": -1.0, "mid": -1.0}
             for side in ("left", "right", "bottom", "top")
         },
-        "gap_needed": {side: 1.0 for side in ("left", "right", "bottom", "top")},
+        "gap_needed": dict.fromkeys(("left", "right", "bottom", "top"), 1.0),
     }
     return whole | changed
 
