@@ -1,4 +1,4 @@
-"""A head movement as a moving picture that runs round without a seam: animated WebP, or MP4 with an extra."""
+"""A head movement as a moving picture that runs round without a seam: animated WebP, or MP4."""
 
 import io
 import math
@@ -16,7 +16,7 @@ from seamsight.scene.lettering import font
 from seamsight.scene.rig import Head
 from seamsight.viewer.casting.trace import parts_between, refuse_inside, see
 from seamsight.viewer.colour import srgb
-from seamsight.viewer.eye import EYE_WORDS, EYES, eyes_of
+from seamsight.viewer.eye import EYE_WORDS, eyes_of
 from seamsight.viewer.pictures.captions import head_words
 from seamsight.viewer.pictures.framing import framed_on_all, framed_on_screens
 from seamsight.viewer.projection import Projection
@@ -29,15 +29,17 @@ SAMPLES = 2  # rays along each side of a pixel: with one, edges crawl as the hea
 
 
 def sway(frames: int) -> list[Head]:
-    """Return heads that go from design to the right, to the left and back; the next would be the first again."""
-    offsets = (
-        round(SWAY * math.sin(2 * math.pi * number / frames), 1) + 0.0 for number in range(frames)
-    )
+    """Return heads that go from design to the right, to the left and back.
+
+    The next would be the first again.
+    """
+    angles = (2 * math.pi * number / frames for number in range(frames))
+    offsets = (round(SWAY * math.sin(angle), 1) + 0.0 for angle in angles)  # no minus zero
     return [Head(name="swaying", offset=(right, 0.0, 0.0)) for right in offsets]
 
 
 def path_through(heads: Sequence[Head], frames: int) -> list[Head]:
-    """Return heads that go from each of some to the next and back to the first, slowly where they arrive.
+    """Return heads that go from each of some to the next and back, slowly where they arrive.
 
     Raises
     ------
@@ -51,11 +53,19 @@ def path_through(heads: Sequence[Head], frames: int) -> list[Head]:
 
 
 def refuse_collisions(assembly: Assembly, heads: Sequence[Head]) -> None:
-    """Raise PoseError when an eye would be inside a part, or go through one, on its way round through heads."""
+    """Refuse a way round through heads on which an eye would be inside a part, or go through one.
+
+    Raises
+    ------
+    PoseError
+    """
     way = [eyes_of(assembly.rig, head) for head in heads]
-    points = np.array([[eyes.point(eye) for eye in EYES] for eyes in [*way, way[0]]])
-    refuse_inside(assembly, points[0])
-    starts, ends = (steps.swapaxes(0, 1).reshape(-1, 3) for steps in (points[:-1], points[1:]))
+    points = np.stack([eyes.rows for eyes in [*way, way[0]]], axis=1)  # eye, head, axis
+    refuse_inside(assembly, points[:, 0])
+
+    # Send each eye along the way, from each head to the next
+    starts = points[:, :-1].reshape(-1, 3)
+    ends = points[:, 1:].reshape(-1, 3)
     met = parts_between(assembly, starts, ends)
     through = np.flatnonzero(met >= 0)
     if len(through):
@@ -69,19 +79,14 @@ def framed_on_path(
     assembly: Assembly, heads: Sequence[Head], width: int, height: int
 ) -> Projection:
     """Return one projection in which all screens and lenses lie from every head."""
+    way = (eyes_of(assembly.rig, head) for head in heads)
     return framed_on_all(
-        [
-            framed_on_screens(assembly, eyes_of(assembly.rig, head), width, height, SAMPLES)
-            for head in heads
-        ]
+        [framed_on_screens(assembly, eyes, width, height, SAMPLES) for eyes in way]
     )
 
 
 def frames_of(
-    assembly: Assembly,
-    heads: Sequence[Head],
-    eyes: Sequence[str],
-    shown: Projection,
+    assembly: Assembly, heads: Sequence[Head], eyes: Sequence[str], projection: Projection
 ) -> Iterator[Image.Image]:
     """Yield a picture of what eyes see from each head; a head that comes again is not drawn again.
 
@@ -91,22 +96,26 @@ def frames_of(
     heads : sequence of Head
     eyes : sequence of str
         "left", "right" or "mid", side by side, or one above the other where pictures are wide.
-    shown : Projection
+    projection : Projection
     """
+    # Leave room for the longest text, so that all frames are of one size
+    by_pose = {_pose(head): head for head in heads}
     texts = {
-        _pose(head): _lines(head_words(_in_whole_steps(head)), shown, len(eyes)) for head in heads
+        pose: _lines(head_words(_in_whole_steps(head)), projection, len(eyes))
+        for pose, head in by_pose.items()
     }
     most = max(map(len, texts.values()))
+
     drawn: dict[tuple[float, ...], Image.Image] = {}
+    labels = [EYE_WORDS[eye] for eye in eyes]
     for head in heads:
         pose = _pose(head)
         if pose not in drawn:
-            seen = eyes_of(assembly.rig, head)
-            pictures = [
-                Image.fromarray(srgb(see(assembly, seen.point(eye), shown).light)) for eye in eyes
-            ]
+            points = map(eyes_of(assembly.rig, head).point, eyes)
+            views = [see(assembly, point, projection) for point in points]
+            pictures = [Image.fromarray(srgb(view.light)) for view in views]
             lines = texts[pose] + [""] * (most - len(texts[pose]))
-            drawn[pose] = _sheet(pictures, [EYE_WORDS[eye] for eye in eyes], lines)
+            drawn[pose] = _sheet(pictures, labels, lines)
         yield drawn[pose]
 
 
@@ -137,8 +146,11 @@ def mp4(frames: Sequence[Image.Image]) -> bytes:
     try:
         import imageio_ffmpeg
     except ImportError as error:
-        msg = "writing .mp4 needs an extra: pip install -e '.[mp4]' (or write .webp, which needs none)"
+        msg = "writing .mp4 needs an extra: pip install -e '.[mp4]' "
+        msg += "(or write .webp, which needs none)"
         raise OutputError(msg) from error
+
+    # The encoder writes to files only
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "clip.mp4"
         try:
@@ -170,21 +182,26 @@ def _pose(head: Head) -> tuple[float, ...]:
 
 
 def _between(heads: Sequence[Head], at: float) -> Head:
-    """Return the head at a place on the way round: whole numbers are the heads, in between they are eased."""
+    """Return the head at a place on the way round: whole numbers are the heads themselves."""
     number = int(at)
-    first, second = heads[number], heads[(number + 1) % len(heads)]
     share = at - number
+    first = heads[number]
     if share < 1e-9:
         return first
+    second = heads[(number + 1) % len(heads)]
+
+    # Ease in and out by a cubic whose ends are level
     eased = share * share * (3 - 2 * share)
-    values = [
-        round(a + (b - a) * eased, 2) + 0.0
-        for a, b in zip(_pose(first), _pose(second), strict=True)
-    ]
-    right, forward, up, turn, nod, tilt = values
-    name = f'"{first.name}" to "{second.name}"'
+    right, forward, up, turn, nod, tilt = (
+        round(start + (end - start) * eased, 2) + 0.0
+        for start, end in zip(_pose(first), _pose(second), strict=True)
+    )
     return Head.model_construct(
-        name=name, offset=(right, forward, up), turn=turn, nod=nod, tilt=tilt
+        name=f'"{first.name}" to "{second.name}"',
+        offset=(right, forward, up),
+        turn=turn,
+        nod=nod,
+        tilt=tilt,
     )
 
 
@@ -203,30 +220,37 @@ def _beside(width: int, height: int, count: int) -> bool:
     return count > 1 and width <= 2 * height
 
 
-def _lines(words: str, shown: Projection, count: int) -> list[str]:
+def _lines(words: str, projection: Projection, count: int) -> list[str]:
     """Return what stands below a frame of so many pictures in lines that it is wide enough for."""
-    width, height = shown.width, shown.height
+    width, height = projection.width, projection.height
     whole = width * count if _beside(width, height, count) else width
     return textwrap.wrap(words, max(16, int(whole / (0.56 * _letter(width, height)))))
 
 
 def _sheet(pictures: list[Image.Image], labels: list[str], lines: list[str]) -> Image.Image:
-    """Return pictures with a label above each and lines of text below; both sides even, as MP4 needs it."""
+    """Return pictures with a label above each and lines of text below.
+
+    Both its sides are even, as MP4 needs it.
+    """
     width, height = pictures[0].size
     letter = _letter(width, height)
     bar = 2 * round(0.9 * letter)
+    letters = font(letter)
+
+    # Lay the pictures beside each other, or one below the other
     beside = _beside(width, height, len(pictures))
-    across, down = (len(pictures), 1) if beside else (1, len(pictures))
-    gap = 4 if beside else 0
-    high = down * (height + bar)
-    sheet = Image.new("RGB", (across * width + gap * (across - 1), high + bar * len(lines)), PAPER)
-    draw, letters = ImageDraw.Draw(sheet), font(letter)
+    step = (width + 4, 0) if beside else (0, height + bar)
+    last = len(pictures) - 1
+    wide = width + step[0] * last
+    high = height + bar + step[1] * last
+    sheet = Image.new("RGB", (wide, high + bar * len(lines)), PAPER)
+    draw = ImageDraw.Draw(sheet)
     for number, (picture, label) in enumerate(zip(pictures, labels, strict=True)):
-        x, y = (number * (width + gap), 0) if beside else (0, number * (height + bar))
+        x, y = step[0] * number, step[1] * number
         draw.text((x + letter / 2, y + bar / 2), label, fill=INK, font=letters, anchor="lm")
         sheet.paste(picture, (x, y + bar))
+
     for number, line in enumerate(lines):
-        draw.text(
-            (letter / 2, high + bar * (number + 0.5)), line, fill=INK, font=letters, anchor="lm"
-        )
+        place = (letter / 2, high + bar * (number + 0.5))
+        draw.text(place, line, fill=INK, font=letters, anchor="lm")
     return sheet

@@ -32,7 +32,7 @@ _WORD_COLOURS = {
 
 @dataclass(frozen=True, eq=False)
 class Panel:
-    """One picture of a sheet: what is seen, its caption, and which of its places (h, w) are marked."""
+    """One picture of a sheet: what is seen, its caption, and which places (h, w) are marked."""
 
     view: View
     caption: str

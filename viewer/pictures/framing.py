@@ -1,4 +1,4 @@
-"""Which part of the world a picture shows when nobody says: all screens, with some cockpit around them."""
+"""Which directions a picture shows when nobody says: all screens, with some cockpit around."""
 
 from collections.abc import Sequence
 
@@ -11,7 +11,8 @@ from seamsight.viewer.eye import Eyes
 from seamsight.viewer.projection import Projection
 
 AROUND = 1.25  # field of the picture against that of the screens
-SMALLEST_FIELD, WIDEST_FIELD = 30.0, 360.0  # degrees
+SMALLEST_FIELD = 30.0  # degrees
+WIDEST_FIELD = 360.0
 FACE_FIELD = 90.0  # degrees; of a rectilinear picture
 
 
@@ -22,32 +23,36 @@ def framed_on_screens(
     corners = [
         part.triangles.reshape(-1, 3) for part in assembly.parts if part.kind is not Kind.OPAQUE
     ]
-    away = np.concatenate(corners or [np.array([[0.0, 1.0, 0.0]]) + eyes.mid]) - eyes.mid
-    azimuths, elevations = _directions(away)
-    low, high = float(elevations.min()), float(elevations.max())
-    left, right = float(azimuths.min()), float(azimuths.max())
+    straight_ahead = np.array([[0.0, 1.0, 0.0]]) + eyes.mid
+    azimuths, elevations = _directions(np.concatenate(corners or [straight_ahead]) - eyes.mid)
+    left, right = _bounds(azimuths)
+    low, high = _bounds(elevations)
+
     field = AROUND * max(right - left, (high - low) * width / height)
     field = max(field, SMALLEST_FIELD)
     return _level(width, height, field, (left + right) / 2, (low + high) / 2, samples)
 
 
 def framed_on_all(frames: Sequence[Projection]) -> Projection:
-    """Return the equirectangular projection, in size as the first of some, that holds them all as far as it can."""
+    """Return an equirectangular projection, in size as the first of some, that holds them all.
+
+    Where no picture can, it holds as much of them as it can.
+    """
+    # Count azimuths from the first one's, without a jump straight behind
     first = frames[0]
-    azimuths = np.array(
-        [(frame.azimuth - first.azimuth + 180) % 360 - 180 + first.azimuth for frame in frames]
-    )
+    around = np.array([frame.azimuth for frame in frames]) - first.azimuth
+    azimuths = (around + 180) % 360 - 180 + first.azimuth
+    elevations = np.array([frame.elevation for frame in frames])
+
+    # Find the outermost edges of all
+    width, height = first.width, first.height
     halves = np.array([frame.field / 2 for frame in frames])
-    elevations, rises = (
-        np.array([frame.elevation for frame in frames]),
-        halves * first.height / first.width,
-    )
-    left, right = float((azimuths - halves).min()), float((azimuths + halves).max())
-    low, high = float((elevations - rises).min()), float((elevations + rises).max())
-    field = max(right - left, (high - low) * first.width / first.height)
-    return _level(
-        first.width, first.height, field, (left + right) / 2, (low + high) / 2, first.samples
-    )
+    rises = halves * height / width
+    left, right = _bounds(np.concatenate([azimuths - halves, azimuths + halves]))
+    low, high = _bounds(np.concatenate([elevations - rises, elevations + rises]))
+
+    field = max(right - left, (high - low) * width / height)
+    return _level(width, height, field, (left + right) / 2, (low + high) / 2, first.samples)
 
 
 def along_the_face(eyes: Eyes, width: int, height: int, samples: int) -> Projection:
@@ -61,22 +66,25 @@ def along_the_face(eyes: Eyes, width: int, height: int, samples: int) -> Project
 def _level(
     width: int, height: int, field: float, azimuth: float, elevation: float, samples: int
 ) -> Projection:
-    """Return an equirectangular projection, narrowed and aimed so that it does not reach past straight up or down."""
+    """Return an equirectangular projection that does not reach past straight up or down.
+
+    Where it would, it is narrowed and aimed nearer the horizon.
+    """
     field = min(field, WIDEST_FIELD, 179.0 * width / height)
     room = 90.0 - field * height / width / 2
-    return Projection(
-        "equirectangular",
-        width,
-        height,
-        field,
-        azimuth,
-        min(max(elevation, -room), room),
-        samples=samples,
-    )
+    elevation = min(max(elevation, -room), room)
+    return Projection("equirectangular", width, height, field, azimuth, elevation, samples=samples)
+
+
+def _bounds(values: Array) -> tuple[float, float]:
+    return float(values.min()), float(values.max())
 
 
 def _directions(away: Array) -> tuple[Array, Array]:
-    """Return azimuths and elevations, degrees, of offsets (n, 3); azimuths without a jump where the screens are."""
+    """Return azimuths and elevations, degrees, of offsets (n, 3).
+
+    Azimuths jump by 360 degrees only behind the middle of all.
+    """
     middle = float(np.degrees(np.arctan2(away[:, 0].sum(), away[:, 1].sum())))
     azimuths = (np.degrees(np.arctan2(away[:, 0], away[:, 1])) - middle + 180) % 360 - 180 + middle
     return azimuths, np.degrees(np.arctan2(away[:, 2], np.hypot(away[:, 0], away[:, 1])))

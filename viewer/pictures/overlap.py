@@ -1,4 +1,4 @@
-"""Who sees a screen where: every direction marked for both eyes, one, or neither and what is there instead."""
+"""Who sees a screen where: every direction marked for both eyes, one, or neither."""
 
 from collections.abc import Callable
 
@@ -18,14 +18,15 @@ from seamsight.viewer.sheet import INK, PAPER, letter_of, noted, with_scale
 Mask = npt.NDArray[np.bool_]
 Texture = Callable[[npt.NDArray[np.int64], npt.NDArray[np.int64]], Mask]
 
-# Colours that the colour-blind tell apart, in grey too (after Okabe and Ito's set, from memory), and textures where
-# no eye sees a screen.
+# Colours that the colour-blind tell apart, in grey too (after Okabe and Ito's set, from memory),
+# and textures where no eye sees a screen.
 SEEN = {
     "both eyes": (168, 218, 250),
     "left eye only": (230, 159, 0),
     "right eye only": (0, 114, 78),
 }
-_DARK, _LIGHT = (58, 60, 66), (176, 178, 184)
+_DARK = (58, 60, 66)
+_LIGHT = (176, 178, 184)
 _TEXTURES: dict[str, Texture] = {
     "neither: bezel": lambda row, column: (row + column) % 8 < 3,
     "neither: bracket or frame": lambda row, column: (row // 5 + column // 5) % 2 == 0,
@@ -34,7 +35,9 @@ _TEXTURES: dict[str, Texture] = {
     "neither: nothing there (void)": lambda row, column: np.zeros_like(row, bool),
 }
 _GROUPS = {"bezel": 0, "bracket": 1, "frame": 1, "lens frame": 1, "hood": 2}
-_OTHER, _VOID = 3, 4
+_OTHER = 3
+_VOID = 4
+_IN_ROW = 4  # meanings beside each other in the key
 
 
 def overlap_picture(
@@ -50,19 +53,21 @@ def overlap_picture(
     views = [see(assembly, point, projection) for point in (eyes.left, eyes.right, eyes.mid)]
     left, right, middle = (view.parts for view in views)
     by_left, by_right, by_middle = (_sees_screen(view) for view in views)
-    # where neither eye sees a screen: what the mid-eye meets there, or else the left eye, or the right one
+
+    # Where neither eye sees a screen, show what the mid-eye meets, else the left eye, or the right
     there = np.where(by_middle | (middle < 0), np.where(left < 0, right, left), middle)
     picture = _textured(_groups(assembly, there))
     _colour(picture, by_left, by_right)
+
     sheet = _with_key(with_scale(Image.fromarray(picture), projection, caption))
-    return noted(
-        sheet, ["Directions count from each eye, so near things stand twice, side by side."]
-    )
+    note = "Directions count from each eye, so near things stand twice, side by side."
+    return noted(sheet, [note])
 
 
 def tinted(pictures: tuple[Picture, Picture], left: View, right: View) -> tuple[Picture, Picture]:
-    """Return both eyes' pictures (h, w, 3), coloured where both eyes, one or the other see a screen."""
-    by_left, by_right = _sees_screen(left), _sees_screen(right)
+    """Return both eyes' pictures (h, w, 3), coloured where both eyes or one see a screen."""
+    by_left = _sees_screen(left)
+    by_right = _sees_screen(right)
     colours = np.zeros_like(pictures[0])
     _colour(colours, by_left, by_right)
     seen = (by_left | by_right)[:, :, None]
@@ -71,23 +76,21 @@ def tinted(pictures: tuple[Picture, Picture], left: View, right: View) -> tuple[
 
 
 def _colour(picture: Picture, by_left: Mask, by_right: Mask) -> None:
-    """Paint the places of a picture (h, w, 3) that both eyes, one or the other see a screen in (h, w)."""
-    for mask, colour in zip(
-        (by_left & by_right, by_left & ~by_right, by_right & ~by_left), SEEN.values(), strict=True
-    ):
+    """Paint the places of a picture (h, w, 3) where both eyes or one see a screen (h, w)."""
+    masks = (by_left & by_right, by_left & ~by_right, by_right & ~by_left)
+    for mask, colour in zip(masks, SEEN.values(), strict=True):
         picture[mask] = colour
 
 
 def _sees_screen(view: View) -> Mask:
-    is_image = np.array(
-        [part.role == "image" for part in view.assembly.parts] + [False]
-    )  # the last is the void's
+    # the last is the void's
+    is_image = np.array([*(part.role == "image" for part in view.assembly.parts), False])
     return np.asarray(is_image[view.parts])
 
 
 def _groups(assembly: Assembly, parts: npt.NDArray[np.int32]) -> npt.NDArray[np.int64]:
     """Return which texture each pixel (h, w) gets."""
-    of_part = np.array([_GROUPS.get(part.role, _OTHER) for part in assembly.parts] + [_VOID])
+    of_part = np.array([*(_GROUPS.get(part.role, _OTHER) for part in assembly.parts), _VOID])
     return np.asarray(of_part[np.where(parts < 0, len(assembly.parts), parts)])
 
 
@@ -102,20 +105,23 @@ def _textured(groups: npt.NDArray[np.int64]) -> npt.NDArray[np.uint8]:
 
 def _with_key(sheet: Image.Image) -> Image.Image:
     """Return a sheet with the meaning of its colours and textures below."""
+    # Paint a sample of each
     letter = letter_of(sheet.width)
-    samples = [np.full((letter, 2 * letter, 3), colour, np.uint8) for colour in SEEN.values()]
-    samples += [
-        _textured(np.full((letter, 2 * letter), number)) for number in range(len(_TEXTURES))
-    ]
+    size = (letter, 2 * letter)
+    samples = [np.full((*size, 3), colour, np.uint8) for colour in SEEN.values()]
+    samples += [_textured(np.full(size, number)) for number in range(len(_TEXTURES))]
     names = [*SEEN, *_TEXTURES]
-    in_row = 4
-    rows = -(-len(names) // in_row)
+
+    # Put them in rows, each with its meaning
+    rows = -(-len(names) // _IN_ROW)
     whole = Image.new("RGB", (sheet.width, sheet.height + round((1.7 * rows + 1) * letter)), PAPER)
     whole.paste(sheet, (0, 0))
-    draw, letters = ImageDraw.Draw(whole), font(letter)
+    draw = ImageDraw.Draw(whole)
+    letters = font(letter)
     for number, (name, sample) in enumerate(zip(names, samples, strict=True)):
-        x = letter + number % in_row * (sheet.width - 2 * letter) // in_row
-        y = sheet.height + round((0.4 + 1.7 * (number // in_row)) * letter)
+        row, column = divmod(number, _IN_ROW)
+        x = letter + column * (sheet.width - 2 * letter) // _IN_ROW
+        y = sheet.height + round((0.4 + 1.7 * row) * letter)
         whole.paste(Image.fromarray(sample), (x, y))
         draw.rectangle([x, y, x + 2 * letter, y + letter], outline=INK)
         draw.text((x + 2.5 * letter, y + letter / 2), name, fill=INK, font=letters, anchor="lm")

@@ -1,6 +1,8 @@
 """A seam close up, for each eye: the dark strip and the lost strips, marked and measured."""
 
 import math
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 from PIL import Image, ImageDraw
@@ -33,13 +35,32 @@ from seamsight.viewer.sheet import letter_of, noted, with_scale
 
 PANEL = (520, 420)  # pixels
 LEAST_FIELD = 8.0  # degrees
-_DARK_STRIP, _LOST = (255, 70, 160), {"left": (230, 159, 0), "right": (0, 200, 140)}
+WIDEST_FIELD = 60.0
+
+_DARK_STRIP = (255, 70, 160)
+_LOST = {"left": (230, 159, 0), "right": (0, 200, 140)}
+_LOST_WORDS = (
+    "outlined on the images: what the left eye loses, orange; what the right eye loses, green"
+)
+_BAR = 40.0  # pixels from the line along a dark strip to the ends of its bars
+
+Screens = tuple[PlacedScreen, PlacedScreen]
+Strip = tuple[float, Array, Array]
+"""A dark strip: its angle, and the directions (3,) where it begins and ends; see `dark_edges`."""
+
+
+class _Edge(NamedTuple):
+    """The side of an image that faces the seam, and how wide a strip each eye loses there, mm."""
+
+    screen: PlacedScreen
+    side: str
+    lost: dict[str, float]
 
 
 def seam_picture(
     assembly: Assembly, first: str, second: str, eyes: Eyes, caption: str
 ) -> Image.Image:
-    """Return the seam between two screens as the left eye, the right eye and the mid-eye see it, with its measures.
+    """Return the seam between two screens as left, right and mid-eye see it, with its measures.
 
     Raises
     ------
@@ -49,30 +70,33 @@ def seam_picture(
         When an eye is not before it.
     """
     screens = _screens(assembly, (first, second), eyes)
-    panels, notes = [], []
-    for eye in EYES:
-        panel, words = _panel(assembly, screens, eyes, eye)
-        panels.append(panel)
-        notes.append(f"{eye} eye: {words}" if eye != "mid" else f"between the eyes: {words}")
     sides = facing_sides(*screens, eyes.mid)
-    for screen, side in zip(screens, sides, strict=True):
-        notes.append(_lost_words(screen, side, eyes))
+    edges = [
+        _Edge(screen, side, lost_strips(screen, side, eyes))
+        for screen, side in zip(screens, sides, strict=True)
+    ]
+
+    # Draw what each eye sees, and say what it means
+    panels = []
+    notes = [caption]
+    for eye in EYES:
+        whose = "between the eyes" if eye == "mid" else f"{eye} eye"
+        strip = dark_edges(assembly, *screens, eyes.point(eye))
+        picture, projection = _panel(assembly, screens, edges, strip, eyes, eye)
+        panels.append(with_scale(picture, projection, whose))
+        notes.append(f"{whose}: {_dark_words(screens, strip, eyes.point(eye))}")
+    notes += [_lost_words(edge, eyes) for edge in edges]
+    if any(max(edge.lost.values()) > 0 for edge in edges):
+        notes.append(_LOST_WORDS)
+
+    # Put the panels side by side, and the words below
     whole = Image.new("RGB", (sum(panel.width for panel in panels), panels[0].height), "white")
     for number, panel in enumerate(panels):
         whole.paste(panel, (number * panel.width, 0))
-    if any(
-        max(lost_strips(screen, side, eyes).values()) > 0
-        for screen, side in zip(screens, sides, strict=True)
-    ):
-        notes.append(
-            "outlined on the images: what the left eye loses, orange; what the right eye loses, green"
-        )
-    return noted(whole, [caption, *notes])
+    return noted(whole, notes)
 
 
-def _screens(
-    assembly: Assembly, names: tuple[str, str], eyes: Eyes
-) -> tuple[PlacedScreen, PlacedScreen]:
+def _screens(assembly: Assembly, names: tuple[str, str], eyes: Eyes) -> Screens:
     first, second = (assembly.screen(name) for name in names)
     for screen in (first, second):
         if not in_front(screen, eyes.rows).all():
@@ -82,52 +106,59 @@ def _screens(
 
 
 def _panel(
-    assembly: Assembly, screens: tuple[PlacedScreen, PlacedScreen], eyes: Eyes, eye: str
-) -> tuple[Image.Image, str]:
+    assembly: Assembly,
+    screens: Screens,
+    edges: Sequence[_Edge],
+    strip: Strip | None,
+    eyes: Eyes,
+    eye: str,
+) -> tuple[Image.Image, Projection]:
+    """Return what an eye sees of the seam, marked, and in which directions."""
+    # Aim at the dark strip's middle, and show three times as much as it covers
     point = eyes.point(eye)
-    strip = dark_edges(assembly, *screens, point)
     middle = seam_direction(*screens, point)
+    field = LEAST_FIELD
     if strip is not None:
-        middle = (strip[1] + strip[2]) / np.linalg.norm(strip[1] + strip[2])
-    field = max(LEAST_FIELD, 3 * math.degrees(abs(strip[0]))) if strip else LEAST_FIELD
-    azimuth, elevation = (
-        math.degrees(math.atan2(middle[0], middle[1])),
-        math.degrees(math.asin(middle[2])),
-    )
-    field = min(field, 60.0)
+        angle, start, stop = strip
+        middle = (start + stop) / np.linalg.norm(start + stop)
+        field = min(max(LEAST_FIELD, 3 * math.degrees(abs(angle))), WIDEST_FIELD)
+    azimuth = math.degrees(math.atan2(middle[0], middle[1]))
+    elevation = math.degrees(math.asin(middle[2]))
     projection = Projection("rectilinear", *PANEL, field, azimuth, elevation, samples=2)
+
+    # Draw it, and the marks over it
     picture = Image.fromarray(srgb(see(assembly, point, projection).light))
     draw = ImageDraw.Draw(picture)
-    _mark_lost(draw, screens, eyes, eye, projection)
-    if strip is None:
-        words = "does not see both images on the line through their middles"
-    else:
-        _mark_dark(draw, strip, projection)
-        words = _dark_words(screens, strip, point)
-    name = "between the eyes" if eye == "mid" else f"{eye} eye"
-    return with_scale(picture, projection, name), words
+    for edge in edges:
+        for loser, width in edge.lost.items():
+            if width > 0 and loser != eye:
+                _mark_lost(draw, projection, edge, width, point, _LOST[loser])
+    if strip is not None:
+        _mark_dark(draw, projection, strip)
+    return picture, projection
 
 
-def _mark_dark(
-    draw: ImageDraw.ImageDraw, strip: tuple[float, Array, Array], projection: Projection
-) -> None:
+def _mark_dark(draw: ImageDraw.ImageDraw, projection: Projection, strip: Strip) -> None:
     """Draw a line along the dark strip, with a bar at each end and its angle."""
-    ends = [_pixel(projection, direction) for direction in strip[1:]]
-    along = np.subtract(ends[1], ends[0])
+    angle, *edges = strip
+    start, stop = (_pixel(projection, direction) for direction in edges)
+
+    # Draw the bars across, upright where the strip is too narrow to tell
+    along = np.subtract(stop, start)
     length = float(np.linalg.norm(along))
-    normal = (
-        np.array([-along[1], along[0]]) / length * 40 if length > 1e-6 else np.array([0.0, 40.0])
-    )
-    for end in ends:
-        draw.line(
-            [tuple(np.add(end, normal)), tuple(np.subtract(end, normal))], fill=_DARK_STRIP, width=2
-        )
-    draw.line([tuple(end) for end in ends], fill=_DARK_STRIP, width=2)
-    text = f"dark {math.degrees(strip[0]):.2f}°"
-    place = tuple(np.mean(ends, axis=0) + np.array([0, -52]))
+    normal = np.array([0.0, _BAR])
+    if length > 1e-6:
+        normal = np.array([-along[1], along[0]]) / length * _BAR
+    for end in (start, stop):
+        bar = [tuple(np.add(end, normal)), tuple(np.subtract(end, normal))]
+        draw.line(bar, fill=_DARK_STRIP, width=2)
+    draw.line([start, stop], fill=_DARK_STRIP, width=2)
+
+    # Write the angle above, on a dark rim that keeps it legible
+    x, y = np.mean([start, stop], axis=0)
     draw.text(
-        place,
-        text,
+        (x, y - 52),
+        f"dark {math.degrees(angle):.2f}°",
         fill=_DARK_STRIP,
         font=font(letter_of(1400)),
         anchor="mm",
@@ -138,78 +169,70 @@ def _mark_dark(
 
 def _mark_lost(
     draw: ImageDraw.ImageDraw,
-    screens: tuple[PlacedScreen, PlacedScreen],
-    eyes: Eyes,
-    eye: str,
     projection: Projection,
+    edge: _Edge,
+    width: float,
+    eye: Array,
+    colour: tuple[int, int, int],
 ) -> None:
-    """Outline, on the images as this eye sees them, the strips that the left or the right eye loses."""
-    for screen, side in zip(screens, facing_sides(*screens, eyes.mid), strict=True):
-        for loser, width in lost_strips(screen, side, eyes).items():
-            if width > 0 and loser != eye:
-                corners = directions_through(
-                    screen.lens, eyes.point(eye), image_points(screen, _strip(screen, side, width))
-                )
-                outline = [
-                    _pixel(projection, corner) for corner in corners if np.isfinite(corner).all()
-                ]
-                if len(outline) == len(corners):
-                    draw.line(
-                        [tuple(place) for place in (*outline, outline[0])],
-                        fill=_LOST[loser],
-                        width=3,
-                    )
+    """Outline, on an image as an eye (3,) sees it, the strip that one of both eyes loses."""
+    places = image_points(edge.screen, _strip(edge, width))
+    corners = directions_through(edge.screen.lens, eye, places)
+    if not np.isfinite(corners).all():
+        return
+    outline = [_pixel(projection, corner) for corner in corners]
+    draw.line([*outline, outline[0]], fill=colour, width=3)
 
 
-def _strip(screen: PlacedScreen, side: str, width: float) -> Array:
+def _strip(edge: _Edge, width: float) -> Array:
     """Return the corners (4, 2) of a strip of an image along a side."""
-    axis, sign = SIDES[side]
-    outer, across = sign * screen.size[axis] / 2, screen.size[1 - axis] / 2
-    corners = [
-        (outer, -across),
-        (outer, across),
-        (outer - sign * width, across),
-        (outer - sign * width, -across),
-    ]
-    return np.array(corners)[:, [0, 1] if axis == 0 else [1, 0]]
+    axis, sign = SIDES[edge.side]
+    outer = sign * edge.screen.size[axis] / 2
+    inner = outer - sign * width
+    across = edge.screen.size[1 - axis] / 2
+    corners = np.array([(outer, -across), (outer, across), (inner, across), (inner, -across)])
+    return corners[:, [0, 1] if axis == 0 else [1, 0]]
 
 
-def _dark_words(
-    screens: tuple[PlacedScreen, PlacedScreen], strip: tuple[float, Array, Array], eye: Array
-) -> str:
-    """Return a dark strip's width in degrees, in mm at the first screen's lens or image, and in its pixels."""
-    away = -eye_in_aperture_frame(screens[0], eye)[1]
-    axis = screens[0].rig_from_screen[:3, 1]
-    places = [direction * away / (direction @ axis) for direction in strip[1:]]
-    wide = math.copysign(float(np.linalg.norm(places[1] - places[0])), strip[0])
-    side = facing_sides(*screens, eye)[0]
-    pixels = strip[0] / _pixel_angle(screens[0], side, eye)
-    plane = (
-        "lens plane"
-        if screens[0].lens
-        else "plane of the bezel's face"
-        if screens[0].display.lip
-        else "image surface"
-    )
-    name, angle = screens[0].name, math.degrees(strip[0])
-    return (
-        f"dark {angle:.2f}° = {wide:.1f} mm in the {plane} of {name} = {pixels:.0f} of its pixels"
-    )
+def _dark_words(screens: Screens, strip: Strip | None, eye: Array) -> str:
+    """Return a dark strip's width in degrees, in mm before the first screen, and in its pixels."""
+    if strip is None:
+        return "does not see both images on the line through their middles"
+    screen = screens[0]
+    angle, *edges = strip
+
+    # Follow both edges to the plane of the lens, or of what else the image is seen through
+    away = -eye_in_aperture_frame(screen, eye)[1]
+    axis = screen.rig_from_screen[:3, 1]
+    start, stop = (direction * away / (direction @ axis) for direction in edges)
+    wide = math.copysign(float(np.linalg.norm(stop - start)), angle)
+    plane = "plane of the bezel's face" if screen.display.lip else "image surface"
+    if screen.lens:
+        plane = "lens plane"
+
+    pixels = angle / _pixel_angle(screen, facing_sides(*screens, eye)[0], eye)
+    where = f"{wide:.1f} mm in the {plane} of {screen.name}"
+    return f"dark {math.degrees(angle):.2f}° = {where} = {pixels:.0f} of its pixels"
 
 
-def _lost_words(screen: PlacedScreen, side: str, eyes: Eyes) -> str:
-    lost = {eye: width for eye, width in lost_strips(screen, side, eyes).items() if width > 0}
+def _lost_words(edge: _Edge, eyes: Eyes) -> str:
+    """Return what each eye loses at a side of an image, and the border that helps."""
+    screen, side, _ = edge
+    lost = {eye: width for eye, width in edge.lost.items() if width > 0}
     if not lost:
         return f"{screen.name}, {side}: its opening hides no strip from either eye."
+
     axis = SIDES[side][0]
     per_mm = screen.display.pixels[axis] / screen.size[axis]
     pixel = math.degrees(_pixel_angle(screen, side, eyes.mid))
     words = [
-        f"the {eye} eye loses {width:.1f} mm = {width * per_mm:.0f} px = {width * per_mm * pixel:.2f}°"
+        f"the {eye} eye loses {width:.1f} mm = {width * per_mm:.0f} px"
+        f" = {width * per_mm * pixel:.2f}°"
         for eye, width in lost.items()
     ]
     border = black_border(screen, side, max(lost.values()))
-    return f"{screen.name}, {side}: {', '.join(words)}; keep {border} px black so that both eyes see all."
+    keep = f"keep {border} px black so that both eyes see all"
+    return f"{screen.name}, {side}: {', '.join(words)}; {keep}."
 
 
 def _pixel_angle(screen: PlacedScreen, side: str, eye: Array) -> float:
@@ -226,6 +249,6 @@ def _pixel(projection: Projection, direction: Array) -> tuple[float, float]:
     right, forward, up = projection.axes.T @ direction
     per_tangent = projection.width / 2 / math.tan(math.radians(projection.field / 2))
     forward = max(forward, 1e-6)
-    return (projection.width - 1) / 2 + right / forward * per_tangent, (
-        projection.height - 1
-    ) / 2 - up / forward * per_tangent
+    column = (projection.width - 1) / 2 + right / forward * per_tangent
+    row = (projection.height - 1) / 2 - up / forward * per_tangent
+    return column, row
