@@ -16,19 +16,18 @@ from seamsight.viewer.eye import EYES
 from seamsight.viewer.numbers.grooved import GroovedNumbers
 from seamsight.viewer.numbers.margins import SIDES
 from seamsight.viewer.numbers.measures import MarkNumbers, Numbers, ScreenNumbers
-from seamsight.viewer.numbers.quantities import (
+from seamsight.viewer.numbers.quantities import COLUMNS, Quantity
+from seamsight.viewer.numbers.seams import Seam, SeamFrom
+from seamsight.viewer.numbers.units import (
     ARCMIN,
-    COLUMNS,
     DEGREES,
     DIOPTRES,
     MM,
     PERCENT,
     TIMES,
-    Quantity,
     in_words,
     number_words,
 )
-from seamsight.viewer.numbers.seams import Seam, SeamFrom
 
 ACUITY = 1.0  # arcmin: what a 20/20 eye resolves, one stroke of a Snellen letter
 SOFT = 3.0  # arcmin per pixel from which text and far runways look coarse (our choice)

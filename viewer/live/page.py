@@ -76,7 +76,6 @@ class LivePage:
     def introduction(self) -> bytes:
         """Return what a tab must know: the rig, its heads and what is wrong, limits, the start."""
         rig = self._preview.rig
-        screens = self._preview.assembly(LiveState()).screens
         heads = [
             {"name": name, "state": asdict(state_at(head))} for name, head in rig.heads().items()
         ]
@@ -90,7 +89,7 @@ class LivePage:
                 "start": asdict(self._start),
                 "orbit": asdict(Orbit()),
                 "orbit_limits": ORBIT_LIMITS,
-                "lenses": any(screen.lens for screen in screens),
+                "lenses": self._preview.assembly(LiveState()).has_lenses,
                 "problems": self._problems,
             }
         )

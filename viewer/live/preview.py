@@ -13,20 +13,16 @@ from seamsight.viewer.eye import Eyes, eyes_of
 from seamsight.viewer.live.state import LiveState
 from seamsight.viewer.numbers.measures import Numbers, measure
 from seamsight.viewer.numbers.quantities import (
-    ARCMIN,
     DARK_LEFT,
     DARK_RIGHT,
     FOCUS,
     MISSING_ALONG,
-    MM,
-    PERCENT,
     PIXEL,
     SEEN_LEFT,
     SEEN_RIGHT,
-    in_words,
-    number_words,
     scene_seams,
 )
+from seamsight.viewer.numbers.units import ARCMIN, MM, PERCENT, in_words, number_words
 from seamsight.viewer.pictures.framing import framed_on_screens
 from seamsight.viewer.pictures.overlap import tinted
 

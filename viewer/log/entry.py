@@ -71,7 +71,7 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
     }
     assembly, eyes = build(rig), eyes_of(rig, head)
     numbers = measure(assembly, eyes)
-    lenses = any(screen.lens for screen in assembly.screens)
+    lenses = assembly.has_lenses
     shown = _directions(assembly, eyes, last)
     facts = Facts(
         seamsight=version("seamsight"),

@@ -16,11 +16,11 @@ from seamsight.viewer.numbers.quantities import (
     OF_SEAM,
     OFF,
     Quantity,
-    in_words,
     names_at,
     scene_seams,
     table_at,
 )
+from seamsight.viewer.numbers.units import in_words
 
 ALL = "all screens"
 """Where rows stand that sum a whole rig up, so that other names of screens do not matter."""

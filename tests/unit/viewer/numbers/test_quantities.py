@@ -3,28 +3,17 @@
 from pathlib import Path
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from seamsight.viewer.numbers.quantities import (
-    ARCMIN,
     COLUMNS,
-    DEGREES,
-    DIOPTRES,
     HIDDEN,
     MEANINGS,
     MISSING_ALONG,
-    MM,
     OF_RIG,
     OF_SCREEN,
     OF_SEAM,
     OFF,
-    PERCENT,
-    TIMES,
     WEIGHTY,
-    YES_OR_NO,
-    in_words,
-    number_words,
     scene_seams,
     with_number_table,
 )
@@ -85,39 +74,6 @@ def test_what_is_shown_is_among_the_numbers():
 def test_words_of_two_numbers_of_one_place_differ():
     for place in (OF_RIG, OF_SCREEN, OF_SEAM):
         assert len({quantity.words for quantity in place}) == len(place)
-
-
-@pytest.mark.parametrize(
-    ("value", "unit", "words"),
-    [
-        (98.26, PERCENT, "98.3 %"),
-        (-0.724, DEGREES, "−0.72°"),
-        (-0.004, DEGREES, "0.00°"),
-        (1.5, ARCMIN, "1.50′"),
-        (12.04, MM, "12.0 mm"),
-        (1.25, DIOPTRES, "1.25 D"),
-        (1.5, TIMES, "1.50 ×"),
-        (1.0, YES_OR_NO, "yes"),
-        (0.0, YES_OR_NO, "no"),
-        (None, YES_OR_NO, "–"),
-        (None, MM, "–"),
-    ],
-)
-def test_a_value_in_words(value, unit, words):
-    assert in_words(value, unit) == words
-
-
-@given(st.floats(-2000, 2000), st.integers(0, 3))
-def test_a_number_in_words_is_the_number_and_never_minus_zero(value, digits):
-    words = number_words(value, digits)
-    assert float(words.replace("−", "-")) == round(value, digits)
-    assert ("−" in words) == (round(value, digits) < 0)
-    assert number_words(value, digits, signed=True).lstrip("+") == words
-
-
-def test_what_counts_as_a_difference_shows():
-    for unit in (PERCENT, DEGREES, MM, DIOPTRES, ARCMIN, TIMES):
-        assert 10**-unit.digits <= 2 * unit.within + 1e-9
 
 
 def test_a_border_is_missing_on_each_side_for_itself():
