@@ -57,7 +57,7 @@ class Texts:
     broken: bool
     message: str
     alert: bool
-    stage_key: Mapping[str, str]
+    stage_legend: Mapping[str, str]
 
 
 # ---- sliders and buttons ----
@@ -70,13 +70,13 @@ def controls_picture(layout: WindowLayout, state: LiveState, buttons: Sequence[B
     area = layout.controls
     for index, axis in enumerate(HEAD_AXES):
         slider = layout.slider(index)
-        value = getattr(state, axis.key)
+        value = getattr(state, axis.name)
         y = slider.track.top - area.top + slider.track.height // 2
 
-        # Draw the bar from the middle, and the knob at its end.
-        rest, here = (round(slider.place_of(axis, at)) - area.left for at in (0.0, value))
+        # Draw the bar from zero, and the knob at its end.
+        zero, here = (round(slider.place_of(axis, at)) - area.left for at in (0.0, value))
         thick = max(1, slider.track.height // 14)
-        draw.rectangle([min(rest, here), y - thick, max(rest, here), y + thick], fill=ACCENT)
+        draw.rectangle([min(zero, here), y - thick, max(zero, here), y + thick], fill=ACCENT)
         knob = _knob(slider.track.height * 3 // 4)
         picture.paste(knob, (here - knob.width // 2, y - knob.height // 2), knob)
 
@@ -128,7 +128,7 @@ def _draw_slider(shapes: Draw, area: Box, slider: Slider, axis: HeadAxis) -> Non
     start, end = ((x - area.left) * SMOOTH for x in (track.left, track.right))
     shapes.rounded_rectangle([start, y - thick, end, y + thick], radius=thick, fill=RULE)
 
-    for box, key in zip((slider.less, slider.more), KEYS[axis.key], strict=True):
+    for box, key in zip((slider.less, slider.more), KEYS[axis.name], strict=True):
         _draw_face(shapes, area, box, FACE)
         if key in _ARROWS:
             x = (box.left - area.left + box.width / 2) * SMOOTH
@@ -143,7 +143,7 @@ def _write_slider(draw: Draw, area: Box, slider: Slider, axis: HeadAxis, letter:
     place = (slider.label[0] - area.left, y)
     draw.text(place, axis.label, fill=INK, font=font(letter), anchor="lm")
     small = font(max(8, letter - 2))
-    for box, key in zip((slider.less, slider.more), KEYS[axis.key], strict=True):
+    for box, key in zip((slider.less, slider.more), KEYS[axis.name], strict=True):
         if key not in _ARROWS:
             middle = (box.left - area.left + box.width / 2, y)
             draw.text(middle, _CAPS.get(key, key.upper()), fill=INK, font=small, anchor="mm")
@@ -181,32 +181,34 @@ def ground_picture(layout: WindowLayout, texts: Texts) -> Picture:
 
     # Write what stands above the rig and above the eyes' pictures.
     middle = layout.stage.top / 2
-    title = _cut(texts.title, layout.stage.width - _key_width(texts.stage_key, letter), letter)
+    title = _cut(
+        texts.title, layout.stage.width - _legend_width(texts.stage_legend, letter), letter
+    )
     draw.text((letter, middle), title, fill=INK, font=letters, anchor="lm")
-    _write_key(draw, layout.stage, texts.stage_key, letter)
+    _write_legend(draw, layout.stage, texts.stage_legend, letter)
     for eye, box in zip(("left eye", "right eye"), layout.eyes, strict=True):
         draw.text((box.left, box.top - middle), eye, fill=INK, font=letters, anchor="lm")
         if texts.overlap:
-            _write_key(draw, box, SEEN, letter)
+            _write_legend(draw, box, SEEN, letter)
 
     _write_numbers(draw, layout, texts)
     _write_foot(draw, layout, texts)
     return np.asarray(picture)
 
 
-def _write_key(draw: Draw, box: Box, key: Mapping[str, Any], letter: int) -> None:
+def _write_legend(draw: Draw, box: Box, legend: Mapping[str, Any], letter: int) -> None:
     """Write what colours mean, above a box at its right."""
     right = float(box.right)
     y = box.top - 0.95 * letter
-    for name, colour in reversed(list(key.items())):
+    for name, colour in reversed(list(legend.items())):
         draw.text((right, y), name, fill=INK, font=font(letter), anchor="rm")
         right -= font(letter).getlength(name) + 0.4 * letter
         draw.rectangle([right - letter, y - letter / 2, right, y + letter / 2], fill=colour)
         right -= 2.2 * letter
 
 
-def _key_width(key: Mapping[str, Any], letter: int) -> float:
-    return sum(font(letter).getlength(name) + 2.6 * letter for name in key)
+def _legend_width(legend: Mapping[str, Any], letter: int) -> float:
+    return sum(font(letter).getlength(name) + 2.6 * letter for name in legend)
 
 
 def _write_numbers(draw: Draw, layout: WindowLayout, texts: Texts) -> None:

@@ -197,13 +197,13 @@ function connect() {
   socket.binaryType = "arraybuffer";
   socket.onmessage = (event) => receive(event.data);
   socket.onopen = () => {
-    say("line", "");
+    say("connection", "");
     say("save", "");
     for (const one of Object.values(asking)) one.busy = false;
   };
   socket.onclose = () => {
     const advice = "Start seamsight page again with the same --port, and this page goes on.";
-    say("line", `Seamsight has ended. ${advice}`);
+    say("connection", `Seamsight has ended. ${advice}`);
     setTimeout(connect, 1500);
   };
 }
@@ -239,8 +239,8 @@ function tellProblems(lines) {
 }
 
 function numberLine(line) {
-  const [subject, ...rest] = line.split(": ");
-  return element("li", {}, element("strong", {}, `${subject}: `), rest.join(": "));
+  const [subject, ...words] = line.split(": ");
+  return element("li", {}, element("strong", {}, `${subject}: `), words.join(": "));
 }
 
 /** Build a slider, a number field and a row of the table of keys for each head axis. */
@@ -249,8 +249,8 @@ function buildSliders() {
     const row = at("head_axis").content.cloneNode(true).firstElementChild;
     const [label, slider, field, unit] = row.children;
     const limits = { min: axis.low, max: axis.high };
-    Object.assign(slider, { id: `slide_${axis.key}`, ...limits, step: axis.step });
-    Object.assign(field, { id: `type_${axis.key}`, ...limits, step: "any" });
+    Object.assign(slider, { id: `slide_${axis.name}`, ...limits, step: axis.step });
+    Object.assign(field, { id: `type_${axis.name}`, ...limits, step: "any" });
     label.htmlFor = slider.id;
     label.textContent = axis.label;
     unit.textContent = axis.unit;
@@ -261,10 +261,10 @@ function buildSliders() {
       slider.ariaValueText = inWords(axis); // at once, as it is read out at once
     };
     field.oninput = () => Number.isFinite(field.valueAsNumber) && move(axis, field.valueAsNumber);
-    field.onchange = () => (field.value = shortened(state[axis.key]));
+    field.onchange = () => (field.value = shortened(state[axis.name]));
     at("head_axes").append(row);
 
-    const [less, more] = [...KEYS[axis.key].toUpperCase()].map((key) => element("kbd", {}, key));
+    const [less, more] = [...KEYS[axis.name].toUpperCase()].map((key) => element("kbd", {}, key));
     const keys = element("td", {}, less, " less, ", more, " more");
     at("keys").append(element("tr", {}, element("th", { scope: "row" }, axis.label), keys));
   }
@@ -281,9 +281,9 @@ function showControls() {
   clearTimeout(following);
   following = 0;
   for (const axis of headAxes) {
-    const value = state[axis.key];
-    const slider = at(`slide_${axis.key}`);
-    const field = at(`type_${axis.key}`);
+    const value = state[axis.name];
+    const slider = at(`slide_${axis.name}`);
+    const field = at(`type_${axis.name}`);
     const low = String(Math.min(axis.low, value));
     const high = String(Math.max(axis.high, value));
     put(slider, { min: low, max: high });
@@ -319,8 +319,8 @@ function describe() {
 function place() {
   const name = heads.find(isAt)?.name;
   const parts = headAxes
-    .filter(({ key }) => state[key])
-    .map(({ key, label, unit }) => `${label} ${shortened(state[key])} ${unit}`);
+    .filter((axis) => state[axis.name])
+    .map((axis) => `${axis.label} ${shortened(state[axis.name])} ${axis.unit}`);
   return [name, parts.join(", ")].filter(Boolean).join(": ") || "moved";
 }
 
@@ -333,15 +333,15 @@ function poseOf(head) {
 const goTo = (head) => change(poseOf(head));
 const isAt = (head) => Object.entries(poseOf(head)).every(([key, value]) => value === state[key]);
 const spoken = (unit) => ({ mm: "millimetres", "°": "degrees" })[unit] ?? unit;
-const inWords = ({ key, unit }) => `${shortened(state[key])} ${spoken(unit)}`;
+const inWords = (axis) => `${shortened(state[axis.name])} ${spoken(axis.unit)}`;
 const shortened = (value) => String(Math.round(value * 100) / 100);
 
 // ---- hands ----
 
 // a head of the rig may be farther out than the sliders go
-const move = ({ key, low, high }, value) => {
-  const here = state[key];
-  change({ [key]: clip(value, Math.min(low, here), Math.max(high, here)) });
+const move = ({ name, low, high }, value) => {
+  const here = state[name];
+  change({ [name]: clip(value, Math.min(low, here), Math.max(high, here)) });
 };
 const TEXT_FIELDS = "input:not([type=range], [type=checkbox]), textarea, select";
 const hasModifier = (event) => event.ctrlKey || event.altKey || event.metaKey;
@@ -361,13 +361,13 @@ addEventListener("keydown", (event) => {
   if (hasModifier(event) || !state || event.target.matches(TEXT_FIELDS)) return;
   if (!at("letters").checked) return;
   const key = event.key.toLowerCase();
-  const axis = headAxes.find((one) => KEYS[one.key].includes(key));
+  const axis = headAxes.find((one) => KEYS[one.name].includes(key));
   if (key in ACTS) {
     ACTS[key]();
   } else if (axis) {
-    const way = KEYS[axis.key][0] === key ? -1 : 1;
+    const way = KEYS[axis.name][0] === key ? -1 : 1;
     const steps = event.shiftKey ? MANY_STEPS : 1;
-    move(axis, state[axis.key] + way * steps * axis.step);
+    move(axis, state[axis.name] + way * steps * axis.step);
   }
 });
 

@@ -1,4 +1,4 @@
-"""Serves the page to this machine's browsers: its files, and the line on which each tab asks.
+"""Serves the page to this machine's browsers: its files, and the WebSocket on which each tab asks.
 
 The newest request of a kind is the one that is answered. The event loop only carries messages; the
 work is done in the threads of `LivePage`.

@@ -40,7 +40,12 @@ from seamsight.viewer.live.state import Orbit
 SKY, FLOOR = "#f7f6f2", "#d3d7da"
 LENS, IMAGE, EDGE = "#5b9bc8", "#e08a00", "#3c4046"
 SIGHT = {"left": "#c8501e", "right": "#00724e"}
-STAGE_KEY = {"lens": LENS, "image": IMAGE, "left eye": SIGHT["left"], "right eye": SIGHT["right"]}
+STAGE_LEGEND = {
+    "lens": LENS,
+    "image": IMAGE,
+    "left eye": SIGHT["left"],
+    "right eye": SIGHT["right"],
+}
 TEXTURE_ACROSS = 480  # pixels; enough for a screen a few centimetres wide in the picture
 ROOM = 150.0  # mm left about the eye point for the head
 VIEW_ANGLE = 30.0  # degrees from top to bottom of the 3D view

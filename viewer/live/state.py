@@ -11,9 +11,9 @@ from seamsight.scene.rig import Head
 
 @dataclass(frozen=True)
 class HeadAxis:
-    """One way the head can be moved: a key of `LiveState`, its label, unit, limits and step."""
+    """One way the head can be moved: a name in `LiveState`, its label, unit, limits and step."""
 
-    key: str
+    name: str
     label: str
     unit: str
     low: float
@@ -55,7 +55,7 @@ class LiveState:
 
     def moved(self, axis: HeadAxis, value: float) -> "LiveState":
         """Return the state with the head at a place along one axis."""
-        return LiveState(**{**asdict(self), axis.key: value})
+        return LiveState(**{**asdict(self), axis.name: value})
 
 
 def state_at(head: Head, lenses: bool = True) -> LiveState:
@@ -95,9 +95,9 @@ class Orbit:
     distance: float = 1.0
 
     def __post_init__(self) -> None:
-        for key, (low, high) in ORBIT_LIMITS.items():
-            if not low <= getattr(self, key) <= high:
-                msg = f"{key} is not within {low:g} and {high:g}"
+        for name, (low, high) in ORBIT_LIMITS.items():
+            if not low <= getattr(self, name) <= high:
+                msg = f"{name} is not within {low:g} and {high:g}"
                 raise ValueError(msg)
 
     def turned(self, right: float, up: float) -> "Orbit":

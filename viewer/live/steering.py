@@ -17,31 +17,31 @@ class Steering:
     Attributes
     ----------
     state : LiveState
-    head : str
+    head_name : str
         The name of the rig's head from which the state came.
     orbit : Orbit
     heads : mapping from str to Head
         The rig's heads; to be set anew with another rig.
     """
 
-    def __init__(self, state: LiveState, head: str, heads: Mapping[str, Head]) -> None:
+    def __init__(self, state: LiveState, head_name: str, heads: Mapping[str, Head]) -> None:
         self.state = state
-        self.head = head
+        self.head_name = head_name
         self.heads = heads
         self.orbit = Orbit()
-        self._start = (state, head)
+        self._start = (state, head_name)
         self._grip: HeadAxis | Literal["orbit"] | None = None  # what the mouse holds
         self._mouse = (0, 0)
 
     def buttons(self) -> list[Button]:
         """Return the window's buttons as they stand now."""
         lenses = self.state.lenses
-        named = self.heads.get(self.head)
+        named = self.heads.get(self.head_name)
         moved = "" if named is not None and self.state.is_at(named) else ", moved"
         return [
             Button("l", "lenses in" if lenses else "lenses out", "L", lenses),
             Button("o", "who sees what", "O", self.state.overlap),
-            Button("h", f"head: {self.head}{moved}", "H"),
+            Button("h", f"head: {self.head_name}{moved}", "H"),
             Button("r", "start again", "R"),
             Button("p", "save a picture", "P"),
         ]
@@ -55,11 +55,11 @@ class Steering:
         elif key == "h":
             self._go_to_next_head()
         elif key == "r":
-            self.state, self.head = self._start
+            self.state, self.head_name = self._start
             self.orbit = Orbit()
         for axis in HEAD_AXES:
-            if key in KEYS[axis.key]:
-                self._step(axis, 1 if key == KEYS[axis.key][1] else -1)
+            if key in KEYS[axis.name]:
+                self._step(axis, 1 if key == KEYS[axis.name][1] else -1)
 
     def press(self, x: int, y: int, layout: WindowLayout) -> str | None:
         """Take hold of what is at a place of the window, or return the name of the button there."""
@@ -102,13 +102,13 @@ class Steering:
 
     def _step(self, axis: HeadAxis, way: int) -> None:
         # a head of the rig may be farther out than the sliders go
-        here = getattr(self.state, axis.key)
+        here = getattr(self.state, axis.name)
         value = min(max(axis.high, here), max(min(axis.low, here), here + way * axis.step))
         self.state = self.state.moved(axis, value)
 
     def _go_to_next_head(self) -> None:
         names = list(self.heads)
-        number = names.index(self.head) + 1 if self.head in names else 0
-        self.head = names[number % len(names)]
-        there = state_at(self.heads[self.head], self.state.lenses)
+        number = names.index(self.head_name) + 1 if self.head_name in names else 0
+        self.head_name = names[number % len(names)]
+        there = state_at(self.heads[self.head_name], self.state.lenses)
         self.state = replace(there, overlap=self.state.overlap)

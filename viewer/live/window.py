@@ -17,7 +17,7 @@ from seamsight.viewer.live.controls import Texts, controls_picture, ground_pictu
 from seamsight.viewer.live.plotting import Panel, on_screen
 from seamsight.viewer.live.preview import FileWatch, Preview, key_lines
 from seamsight.viewer.live.saving import save_picture
-from seamsight.viewer.live.stage import STAGE_KEY, Stage
+from seamsight.viewer.live.stage import STAGE_LEGEND, Stage
 from seamsight.viewer.live.state import LiveState
 from seamsight.viewer.live.steering import Steering
 from seamsight.viewer.live.window_layout import NATURAL_HEIGHT, NATURAL_WIDTH, Box, laid_out
@@ -59,8 +59,8 @@ class Window:
         On the rig file, which is read again whenever it is saved.
     state : LiveState
         Where the head is at first, and whether the lenses are in.
-    head : str
-        The name of that head.
+    head_name : str
+        Of the head that is there.
     size : (int, int) or None
         Pixels of the window; None: as the screen allows.
 
@@ -77,12 +77,12 @@ class Window:
         preview: Preview,
         watch: FileWatch,
         state: LiveState,
-        head: str,
+        head_name: str,
         size: tuple[int, int] | None,
     ) -> None:
         self._watch = watch
         self._preview = preview
-        self._steering = Steering(state, head, preview.rig.heads())
+        self._steering = Steering(state, head_name, preview.rig.heads())
         self._closed = False
         self._message = ""
         self._alert = False
@@ -149,13 +149,15 @@ class Window:
     def _steered(self, answer: Callable[[], None]) -> None:
         """Answer a key or the mouse, and note what is to be drawn again."""
         steering = self._steering
-        state, head, orbit = steering.state, steering.head, steering.orbit
+        before = steering.state
+        head_name = steering.head_name
+        orbit = steering.orbit
         self._guarded(answer)
-        if steering.state != state:
+        if steering.state != before:
             self._moved_at = time.monotonic()
             if not self._alert:
                 self._say("")
-        if (steering.state, steering.head) != (state, head):
+        if (steering.state, steering.head_name) != (before, head_name):
             self._stale.add(CONTROLS)
         if steering.orbit != orbit:
             self._stale.add(STAGE)
@@ -285,7 +287,7 @@ class Window:
             heading = f"{name} as saved cannot be used; this is still the rig before:"
         return Texts(
             title=self._preview.rig.name,
-            stage_key=STAGE_KEY,
+            stage_legend=STAGE_LEGEND,
             overlap=state.overlap,
             heading=heading,
             lines=self._problems or self._lines,

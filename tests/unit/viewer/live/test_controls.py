@@ -16,7 +16,7 @@ def test_a_knob_moves_with_its_value():
     )
     assert there.shape == (layout.controls.height, layout.controls.width, 3)
     changed = np.nonzero((there != back).any(axis=-1))
-    slider = layout.slider([axis.key for axis in HEAD_AXES].index("turn"))
+    slider = layout.slider([axis.name for axis in HEAD_AXES].index("turn"))
     assert changed[1].min() + layout.controls.left >= slider.less.left
     assert (
         abs(changed[0].mean() + layout.controls.top - slider.track.top - slider.track.height / 2)

@@ -15,7 +15,7 @@ def test_the_introduction_tells_the_rig(talk):
     facts = talk.introduction
     assert facts["name"] == "little" and facts["lenses"] and facts["problems"] == []
     assert [head["name"] for head in facts["heads"]] == ["design", "leaning"]
-    assert [axis["key"] for axis in facts["head_axes"]] == [axis.key for axis in HEAD_AXES]
+    assert [axis["name"] for axis in facts["head_axes"]] == [axis.name for axis in HEAD_AXES]
     assert facts["start"]["x"] == 5.0
     assert facts["orbit"].keys() == facts["orbit_limits"].keys()
 

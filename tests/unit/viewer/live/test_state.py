@@ -13,10 +13,10 @@ def test_a_state_stands_for_a_head_of_the_rig(sample):
         assert again.model_dump(exclude={"name"}) == head.model_dump(exclude={"name"})
 
 
-def test_every_head_axis_is_a_key_of_a_state():
+def test_every_head_axis_is_in_a_state():
     for axis in HEAD_AXES:
-        moved: dict = {axis.key: axis.high}
-        assert getattr(LiveState(**moved), axis.key) == axis.high
+        moved: dict = {axis.name: axis.high}
+        assert getattr(LiveState(**moved), axis.name) == axis.high
         assert axis.low < 0 < axis.high
 
 

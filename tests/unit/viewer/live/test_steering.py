@@ -34,9 +34,9 @@ def test_keys_move_the_head_switch_and_begin_again(steering):
 def test_the_next_head_keeps_what_is_shown(steering):
     steering.key("l")
     steering.key("h")
-    assert steering.head == "far out" and steering.state == LiveState(x=500.0, lenses=False)
+    assert steering.head_name == "far out" and steering.state == LiveState(x=500.0, lenses=False)
     steering.key("h")
-    assert steering.head == "design"
+    assert steering.head_name == "design"
 
 
 def test_a_head_farther_out_than_the_sliders_go_only_comes_back(steering):

@@ -77,6 +77,6 @@ def test_a_slider_gives_back_the_value_whose_place_it_is_at():
 
 
 def test_each_way_has_a_key_of_its_own():
-    keys = [key for axis in HEAD_AXES for key in KEYS[axis.key]]
+    keys = [key for axis in HEAD_AXES for key in KEYS[axis.name]]
     assert len(set(keys)) == 2 * len(HEAD_AXES)
     assert not set(keys) & set("lohrpq")
