@@ -1,5 +1,6 @@
-"""What goes into a new entry of a build log: the rig's files, what both eyes see of it, numbers, words and photos."""
+"""What goes into a new entry of a build log: rig files, pictures, numbers, words and photos."""
 
+import dataclasses
 import datetime
 import json
 import re
@@ -23,12 +24,23 @@ from seamsight.viewer.pictures.framing import AROUND, framed_on_screens
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sheet import png
 
-WIDTH, HEIGHT, SAMPLES = 1200, 525, 2  # of what each eye sees
+WIDTH = 1200  # pixels of what each eye sees
+HEIGHT = 525
+SAMPLES = 2  # rays along each side of a pixel
 
 
 @dataclass(frozen=True)
 class Words:
-    """What the builder says of an entry: date, title, Markdown text, pictures with their captions."""
+    """What the builder says of an entry.
+
+    Attributes
+    ----------
+    date : datetime.date
+    title, text : str
+        The text is Markdown.
+    pictures : sequence of (Path, str)
+        Photos with their captions.
+    """
 
     date: datetime.date
     title: str
@@ -46,7 +58,8 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
     head : Head
     words : Words
     last : Entry or None
-        The entry before; pictures are drawn in its directions where the screens lie there, to be held together.
+        The entry before. Where the screens lie in its pictures' directions, these are drawn in
+        the same, to be held together.
 
     Raises
     ------
@@ -57,22 +70,23 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
     PoseError
         When an eye is inside a part.
     """
-    own = {
-        f"pictures/{_plain(number, path)}": path
-        for number, (path, _) in enumerate(words.pictures, start=1)
-    }
+    # Copy first: measuring and drawing take a while in which an editor may save the files
     rig_file = f"rig/{rig.file.name.encode('utf-8', 'replace').decode()}"
-    needed = {
-        f"rig/{PurePosixPath(name)}": beside(rig.file, name) for name in sorted(named_files(rig))
-    }
-    # now, as measuring and drawing take a while in which an editor may save them
-    copied = {
-        name: path.read_bytes() for name, path in {rig_file: rig.file, **needed, **own}.items()
-    }
-    assembly, eyes = build(rig), eyes_of(rig, head)
+    photos = [
+        OwnPicture(file=f"pictures/{_plain(number, path)}", caption=caption)
+        for number, (path, caption) in enumerate(words.pictures, start=1)
+    ]
+    named = sorted(named_files(rig))
+    sources = {rig_file: rig.file}
+    sources |= {f"rig/{PurePosixPath(name)}": beside(rig.file, name) for name in named}
+    sources |= {own.file: path for own, (path, _) in zip(photos, words.pictures, strict=True)}
+    copied = {name: path.read_bytes() for name, path in sources.items()}
+
+    # Measure, and write down what the entry needs to be shown
+    assembly = build(rig)
+    eyes = eyes_of(rig, head)
     numbers = measure(assembly, eyes)
-    lenses = assembly.has_lenses
-    shown = _directions(assembly, eyes, last)
+    projection = _directions(assembly, eyes, last)
     facts = Facts(
         seamsight=version("seamsight"),
         date=words.date,
@@ -82,21 +96,19 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
         rig_name=rig.name,
         head=head.name,
         head_words=head_words(head),
-        lenses=lenses,
-        field=shown.field,
-        azimuth=shown.azimuth,
-        elevation=shown.elevation,
+        lenses=assembly.has_lenses,
+        field=projection.field,
+        azimuth=projection.azimuth,
+        elevation=projection.elevation,
         cautions=tuple(cautions(assembly, numbers)),
-        pictures=tuple(
-            OwnPicture(file=file, caption=caption)
-            for file, (_, caption) in zip(own, words.pictures, strict=True)
-        ),
+        pictures=tuple(photos),
     )
     stored = {"seamsight": facts.seamsight, **numbers.as_json()}
+
     return {
         FACTS: facts.model_dump_json(indent=2).encode(),
         NUMBERS: json.dumps(stored, indent=2, allow_nan=False).encode(),
-        **_eye_pictures(assembly, eyes, shown, f"{rig.name} · {head_words(head)}", lenses),
+        **_eye_pictures(assembly, eyes, projection),
         **copied,
     }
 
@@ -107,40 +119,34 @@ def _plain(number: int, path: Path) -> str:
     return f"{number:02d}_{stem[:60]}{ending and '.'}{ending[:8]}"
 
 
-def _eye_pictures(
-    assembly: Assembly, eyes: Eyes, shown: Projection, caption: str, has_lenses: bool
-) -> dict[str, bytes]:
-    """Return what both eyes see, with lenses and, where there are any, without; file name to PNG."""
-    seen = {True: assembly}
-    if has_lenses:
-        seen[False] = build(assembly.rig, lenses=False)
+def _eye_pictures(assembly: Assembly, eyes: Eyes, projection: Projection) -> dict[str, bytes]:
+    """Return what both eyes see, with lenses and, if there are any, without; file name to PNG."""
+    rig = assembly.rig
+    built = {True: assembly}
+    if assembly.has_lenses:
+        built[False] = build(rig, lenses=False)
+
     found = {}
-    for lenses, built in seen.items():
+    for lenses, seen in built.items():
+        facts = {"Title": rig.name, "Lenses": "in their places" if lenses else "left out"}
         for eye in ("left", "right"):
-            sheet = framed(see(built, eyes.point(eye), shown), f"{caption} · {eye} eye")
-            facts = {
-                "Title": assembly.rig.name,
-                "Lenses": "in their places" if lenses else "left out",
-            }
+            above = f"{rig.name} · {head_words(eyes.head)} · {eye} eye"
+            sheet = framed(see(seen, eyes.point(eye), projection), above)
             found[eye_file(eye, lenses)] = png(sheet, facts)
     return found
 
 
 def _directions(assembly: Assembly, eyes: Eyes, last: Entry | None) -> Projection:
-    """Return what the pictures show: what the last entry's show, if all screens are there and not too small."""
+    """Return what the pictures show: what the last entry's do, if all screens lie well in it."""
     usual = framed_on_screens(assembly, eyes, WIDTH, HEIGHT, SAMPLES)
     if last is None:
         return usual
     field, azimuth, elevation = last.facts.directions
-    before = Projection(
-        "equirectangular", WIDTH, HEIGHT, field, azimuth, elevation, samples=SAMPLES
-    )
+    before = dataclasses.replace(usual, field=field, azimuth=azimuth, elevation=elevation)
+
+    # See whether the screens lie within it, and are not too small there
     half = usual.field / AROUND / 2
     across = abs(usual.azimuth - before.azimuth) + half
     up = abs(usual.elevation - before.elevation) + half * HEIGHT / WIDTH
-    fits = (
-        across <= before.field / 2
-        and up <= before.field / 2 * HEIGHT / WIDTH
-        and usual.field > before.field / 2
-    )
-    return before if fits else usual
+    lie_within = across <= before.field / 2 and up <= before.field / 2 * HEIGHT / WIDTH
+    return before if lie_within and usual.field > before.field / 2 else usual

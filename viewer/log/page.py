@@ -1,7 +1,6 @@
 """A build log as one HTML file that needs nothing else, or as Markdown beside the log's folder."""
 
 import base64
-import functools
 import io
 import itertools
 import os
@@ -49,7 +48,7 @@ class Pair:
 
 @dataclass(frozen=True)
 class Change:
-    """A number that is another than in the entry before; `better` is "better", "worse" or "changed"."""
+    """A number that is another than before; `better` is "better", "worse" or "changed"."""
 
     where: str
     what: str
@@ -62,7 +61,9 @@ Placed = TypeVar("Placed", Row, Change)
 
 
 def page_picture(path: Path, words: str = "") -> Shown:
-    """Return a picture as the page holds it: upright, at most 1600 pixels long, JPEG, without what a camera notes.
+    """Return a picture as the page holds it: upright, at most 1600 pixels long, as JPEG.
+
+    What a camera noted in it is left out.
 
     Raises
     ------
@@ -80,7 +81,9 @@ def page_picture(path: Path, words: str = "") -> Shown:
 
 
 def page(entries: Sequence[Entry], broken: Sequence[str]) -> tuple[str, list[str]]:
-    """Return a log as one HTML file, and a line for each entry left out as a picture in it cannot be read.
+    """Return a log as one HTML file, and a line for each entry left out of it.
+
+    Left out is an entry of which a picture cannot be read.
 
     Parameters
     ----------
@@ -93,23 +96,27 @@ def page(entries: Sequence[Entry], broken: Sequence[str]) -> tuple[str, list[str
     OutputError
         When no entry can be shown.
     """
+    # Read the pictures, and hold each entry against the last one shown
     shown: list[dict[str, object]] = []
     lines: list[str] = []
-    last: Entry | None = None
+    last: _Drawn | None = None
     for entry in entries:
         try:
-            shown.append(_context(last, entry))
-            last = entry
+            drawn = _drawn(entry)
+            shown.append(_context(last, drawn))
+            last = drawn
         except FileError as error:
             lines.append(broken_line(entry.folder, error))
     if last is None:
         raise OutputError("\n".join(lines))
-    folder = resources.files("seamsight.viewer.log")
+
+    # Fill in the template
+    template = resources.files("seamsight.viewer.log") / _TEMPLATE
     environment = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    text = environment.from_string((folder / _TEMPLATE).read_text("utf-8")).render(
-        title=f"Build log: {last.facts.rig_name}",
+    text = environment.from_string(template.read_text("utf-8")).render(
+        title=f"Build log: {last.entry.facts.rig_name}",
         entries=shown,
         cautions=_cautions(entries),
         broken=[*broken, *lines],
@@ -118,7 +125,7 @@ def page(entries: Sequence[Entry], broken: Sequence[str]) -> tuple[str, list[str
 
 
 def markdown(entries: Sequence[Entry], out: Path) -> str:
-    """Return a log as Markdown that names the pictures where they are in the log, seen from a file's folder.
+    """Return a log as Markdown, its pictures shown out of the log as seen from a file's folder.
 
     Raises
     ------
@@ -127,15 +134,11 @@ def markdown(entries: Sequence[Entry], out: Path) -> str:
     """
     lines = [f"# Build log: {_escaped(entries[-1].facts.rig_name)}", "", "## Cautions", ""]
     lines += [f"- {_escaped(caution)}" for caution in _cautions(entries)]
+
     last: Entry | None = None
     for entry in entries:
-        lines += [
-            "",
-            f"## {entry.facts.date}: {_escaped(entry.title)}",
-            "",
-            _closed(entry.facts.text.strip()),
-            "",
-        ]
+        lines += ["", f"## {entry.facts.date}: {_escaped(entry.title)}", ""]
+        lines += [_closed(entry.facts.text.strip()), ""]
         lines += [f"Seen from {_escaped(entry.facts.head_words)}.", ""]
         lines += [_link(path, words, out) for path, words in _all_pictures(entry)]
         if last:
@@ -145,7 +148,7 @@ def markdown(entries: Sequence[Entry], out: Path) -> str:
 
 
 def _closed(text: str) -> str:
-    """Return Markdown with its last code fence closed: an open one would take in all that follows."""
+    """Return Markdown with its last code fence closed; an open one takes in all that follows."""
     fences = re.findall(r"^ {0,3}(`{3,}|~{3,})", text, re.MULTILINE)
     return f"{text}\n{fences[-1]}" if len(fences) % 2 else text
 
@@ -162,50 +165,75 @@ def _changes_table(changes: Sequence[Change]) -> list[str]:
     return heading + [f"| {' | '.join(map(_escaped, row))} |" for row in rows]
 
 
-def _context(last: Entry | None, entry: Entry) -> dict[str, object]:
-    """Return what the template needs of an entry."""
-    eyes = ("left", "right")
-    drawn = {eye: _eye_picture(entry, eye) for eye in eyes}
-    bare = (
-        {eye: _eye_picture(entry, eye, lenses=False) for eye in eyes} if entry.facts.lenses else {}
-    )
-    older = (
-        {eye: _eye_picture(last, eye) for eye in eyes}
-        if last and last.facts.directions == entry.facts.directions
-        else {}
-    )
+@dataclass(frozen=True, eq=False)
+class _Drawn:
+    """An entry with what each eye sees in it, with lenses and, where there are any, without."""
+
+    entry: Entry
+    eyes: dict[str, Shown]
+    bare: dict[str, Shown]
+
+
+def _drawn(entry: Entry) -> _Drawn:
+    """Return an entry with its eyes' pictures as the page holds them.
+
+    Raises
+    ------
+    FileError
+        When one cannot be read.
+    """
+    if not entry.facts.lenses:
+        return _Drawn(entry, _eye_pictures(entry, ""), {})
+    eyes = _eye_pictures(entry, " with lenses")
+    return _Drawn(entry, eyes, _eye_pictures(entry, " without lenses", lenses=False))
+
+
+def _eye_pictures(entry: Entry, within: str, *, lenses: bool = True) -> dict[str, Shown]:
+    """Return what both eyes see, by eye."""
     return {
+        eye: page_picture(
+            entry.eye_picture(eye, lenses=lenses),
+            f"What the {eye} eye sees{within}, {entry.facts.date}",
+        )
+        for eye in ("left", "right")
+    }
+
+
+def _context(last: _Drawn | None, drawn: _Drawn) -> dict[str, object]:
+    """Return what the template needs of an entry."""
+    entry = drawn.entry
+    facts = entry.facts
+    context: dict[str, object] = {
         "name": entry.name,
-        "date": entry.facts.date,
+        "date": facts.date,
         "title": entry.title,
-        "text": _html(entry.facts.text),
-        "head": entry.facts.head_words,
-        "rig": entry.facts.rig_name,
-        "photos": [
-            page_picture(entry.folder / own.file, own.caption) for own in entry.facts.pictures
-        ],
-        "eyes": [drawn[eye] for eye in eyes] if not bare else [],
-        "lenses": [Pair(f"{eye} eye", bare[eye], drawn[eye]) for eye in bare],
-        "older": [
-            Pair(f"{eye} eye", older[eye], drawn[eye])
-            for eye in older
-            if older[eye].uri != drawn[eye].uri
-        ],
-        "last": last and {"name": last.name, "head": last.facts.head_words},
-        "changes": _change_tables(_changes(last, entry)) if last else [],
-        "lines": changed_lines(last, entry) if last else [],
+        "text": _html(facts.text),
+        "head": facts.head_words,
+        "rig": facts.rig_name,
+        "photos": [page_picture(entry.folder / own.file, own.caption) for own in facts.pictures],
+        "eyes": [] if drawn.bare else list(drawn.eyes.values()),
+        "lenses": _pairs(drawn.bare, drawn.eyes),
         "numbers": [
             (where, [(row.what, value_words(row, 0)) for row in rows])
             for where, rows in _by_place(side_by_side([entry.numbers]))
         ],
     }
+    if last is None:
+        return context | {"last": None, "older": [], "changes": [], "lines": []}
+
+    # Pictures can be laid over each other where they show the same directions
+    alike = last.entry.facts.directions == facts.directions
+    pairs = _pairs(last.eyes, drawn.eyes) if alike else []
+    return context | {
+        "last": {"name": last.entry.name, "head": last.entry.facts.head_words},
+        "older": [pair for pair in pairs if pair.before.uri != pair.after.uri],
+        "changes": _change_tables(_changes(last.entry, entry)),
+        "lines": changed_lines(last.entry, entry),
+    }
 
 
-@functools.lru_cache(maxsize=8)
-def _eye_picture(entry: Entry, eye: str, *, lenses: bool = True) -> Shown:
-    within = "" if not entry.facts.lenses else " with lenses" if lenses else " without lenses"
-    words = f"What the {eye} eye sees{within}, {entry.facts.date}"
-    return page_picture(entry.eye_picture(eye, lenses=lenses), words)
+def _pairs(before: dict[str, Shown], after: dict[str, Shown]) -> list[Pair]:
+    return [Pair(f"{eye} eye", picture, after[eye]) for eye, picture in before.items()]
 
 
 def _changes(last: Entry, entry: Entry) -> list[Change]:
@@ -214,7 +242,10 @@ def _changes(last: Entry, entry: Entry) -> list[Change]:
 
 
 def _change_tables(changes: Sequence[Change]) -> list[tuple[str, list[tuple[str, list[Change]]]]]:
-    """Return changes by place: those of all screens in sight, the others under a line that opens; text to rows."""
+    """Return changes by place, in two parts: those of all screens, and the others.
+
+    Each is a line that opens it, "" where it is in sight, and rows by place.
+    """
     of_all = [change for change in changes if change.where == ALL]
     others = [change for change in changes if change.where != ALL]
     summary = f"Screen by screen and seam by seam: {len(others)} numbers changed" if of_all else ""
@@ -241,10 +272,12 @@ def _cautions(entries: Sequence[Entry]) -> list[str]:
 
 
 def _html(text: str) -> Markup:
-    """Return Markdown as HTML; tags in it stay text, and pictures, which could be fetched from outside, are none."""
-    return Markup(
-        MarkdownIt("commonmark", {"html": False}).enable("table").disable("image").render(text)
-    )
+    """Return Markdown as HTML.
+
+    Tags in it stay text, and pictures, which could be fetched from outside, are none.
+    """
+    markdown_it = MarkdownIt("commonmark", {"html": False}).enable("table").disable("image")
+    return Markup(markdown_it.render(text))
 
 
 def _on_white(image: Image.Image) -> Image.Image:

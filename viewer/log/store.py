@@ -1,8 +1,9 @@
-"""A build log: a folder of dated entries, each with the rig as it was, what the eyes saw of it, numbers and words.
+"""A build log: a folder of dated entries: the rig as it was, what the eyes saw, numbers, words.
 
-An entry is written beside the others under a hidden name, flushed to the disk, and given its name by one renaming. So
-it is there whole or not at all, whenever a writer is stopped; two writers at once get different numbers. Entries are
-only ever added. What an entry needs to be shown is stored in it: its rig need not be readable by later versions.
+An entry is written beside the others under a hidden name, flushed to the disk, and given its name
+by one renaming. So it is there whole or not at all, whenever a writer is stopped; two writers at
+once get different numbers. Entries are only ever added. What an entry needs to be shown is stored
+in it: its rig need not be readable by later versions.
 """
 
 import datetime
@@ -22,7 +23,8 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from seamsight.scene.errors import FileError, OutputError
 from seamsight.scene.files import beside
 
-FACTS, NUMBERS = "entry.json", "numbers.json"
+FACTS = "entry.json"
+NUMBERS = "numbers.json"
 HIDDEN = ".adding-"  # how the name of an entry starts while it is written
 _NAME = re.compile(r"(\d{4}-\d\d-\d\d)-(\d{2,6})")
 
@@ -106,7 +108,17 @@ class Entry:
 
 @dataclass(frozen=True)
 class Log:
-    """What a log's folder holds: entries, oldest first; a line for each broken one; what killed writers left."""
+    """What a log's folder holds.
+
+    Attributes
+    ----------
+    entries : list of Entry
+        Oldest first.
+    broken : list of str
+        A line for each that cannot be used.
+    leftovers : list of str
+        Names of folders that killed writers left.
+    """
 
     entries: list[Entry]
     broken: list[str]
@@ -128,7 +140,9 @@ def read_log(folder: Path) -> Log:
     if not names:
         msg = f"{folder} is not a build log: it holds no entry named as 2026-01-31-01"
         raise OutputError(msg)
-    entries, broken = [], []
+
+    entries = []
+    broken = []
     for name in names:
         try:
             entries.append(read_entry(folder / name))
@@ -182,7 +196,12 @@ def read_entry(folder: Path) -> Entry:
 
 
 def refuse_foreign_folder(folder: Path) -> None:
-    """Raise OutputError when an entry must not be added to a folder: it holds other things, or cannot be there."""
+    """Refuse a folder that no entry must be added to: it holds other things, or cannot be there.
+
+    Raises
+    ------
+    OutputError
+    """
     if folder.exists() and not folder.is_dir():
         msg = f"{folder} is a file, not a folder"
         raise OutputError(msg)
@@ -198,7 +217,9 @@ def refuse_foreign_folder(folder: Path) -> None:
 
 
 def store(folder: Path, date: datetime.date, files: Mapping[str, bytes]) -> Path:
-    """Add an entry to a log, whole or not at all, under the next free number of its date, and return its folder.
+    """Add an entry to a log, whole or not at all, and return its folder.
+
+    It gets the next free number of its date.
 
     Raises
     ------
@@ -222,39 +243,32 @@ def store(folder: Path, date: datetime.date, files: Mapping[str, bytes]) -> Path
 
 
 def changed_lines(before: Entry, after: Entry, most: int = 40) -> list[str]:
-    """Return the lines of the rig file that differ, "−" before an old one, "+" before a new one, at most so many."""
-    differences = list(
-        difflib.unified_diff(_rig_lines(before), _rig_lines(after), n=0, lineterm="")
-    )[2:]
-    found = [
-        f"{'−' if line[0] == '-' else '+'} {line[1:]}"
-        for line in differences
-        if not line.startswith("@@")
-    ]
+    """Return the lines of the rig file that differ, at most so many.
+
+    A "−" stands before an old one, a "+" before a new one.
+    """
+    compared = difflib.unified_diff(_rig_lines(before), _rig_lines(after), n=0, lineterm="")
+    lines = [line for line in list(compared)[2:] if not line.startswith("@@")]
+    found = [f"{'−' if line[0] == '-' else '+'} {line[1:]}" for line in lines]
     return found if len(found) <= most else [*found[:most], f"… and {len(found) - most} lines more"]
 
 
 def _rig_lines(entry: Entry) -> list[str]:
     try:
-        return (
-            beside(entry.folder / FACTS, entry.facts.rig).read_text("utf-8", "replace").splitlines()
-        )
+        file = beside(entry.folder / FACTS, entry.facts.rig)
+        return file.read_text("utf-8", "replace").splitlines()
     except (FileError, OSError):
         return []
 
 
 def _named(hidden: Path, folder: Path, date: datetime.date) -> Path:
     """Give an entry the next free number; where another writer took it meanwhile, the one after."""
-    taken = [
-        number
-        for path in folder.iterdir()
-        if path.name.startswith(f"{date}-") and (number := _number(path))
-    ]
-    number = max(taken, default=0) + 1
+    of_date = (path for path in folder.iterdir() if path.name.startswith(f"{date}-"))
+    number = max((_number(path) or 0 for path in of_date), default=0) + 1
     while True:
         path = folder / f"{date}-{number:02d}"
         try:
-            # an entry is never empty, and a folder takes no name that one with something in it has (POSIX, rename)
+            # by POSIX no folder takes the name of one that is not empty, as no entry is
             os.rename(hidden, path)
         except OSError:
             if not path.exists():
@@ -285,7 +299,7 @@ def _flush_folder(folder: Path) -> None:
 
 
 def _number(path: Path) -> int | None:
-    """Return the number in the name of an entry's folder, None where the name is none of an entry."""
+    """Return the number in the name of an entry's folder, None where it is no entry's name."""
     found = _NAME.fullmatch(path.name)
     return int(found[2]) if found else None
 
@@ -301,8 +315,5 @@ def eye_file(eye: str, lenses: bool) -> str:
 
 def eye_files(lenses: bool) -> list[str]:
     """Return the names of all those files, of a rig with or without lenses."""
-    return [
-        eye_file(eye, within)
-        for within in ((True, False) if lenses else (True,))
-        for eye in ("left", "right")
-    ]
+    kinds = (True, False) if lenses else (True,)
+    return [eye_file(eye, within) for within in kinds for eye in ("left", "right")]

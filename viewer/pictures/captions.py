@@ -90,6 +90,8 @@ def picture_command(
         Whether they are in their places.
     """
     by = [after - before for after, before in zip(head.offset, named.offset, strict=True)]
+
+    # Long figures, so that the very same picture comes again
     options: Options = {
         "eye": eye,
         "head": named.name,

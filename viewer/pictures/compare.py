@@ -184,8 +184,11 @@ def rows_to_show(rows: Sequence[Row], most: int = MOST_ROWS) -> tuple[list[Row],
         for row in rows
         if (row.differs and None not in row.values) or row.quantity in MAIN or row.where == ALL
     ]
+
+    # Keep the weightiest, in the order they stand in
     chosen = set(map(id, sorted(worth, key=_weight)[:most]))
     shown = [row for row in worth if id(row) in chosen]
+
     counts = {
         "that differ": len(worth) - len(shown),
         "of what not all have": len(partial),
