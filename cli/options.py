@@ -8,10 +8,10 @@ import typer
 
 from seamsight.cli.arguments import FrameWords, HeadWords
 from seamsight.scene import Assembly, ChoiceError, Head, Rig
-from seamsight.scene.frames import Array
+from seamsight.scene.frames import Array, direction_at
 from seamsight.viewer.eye import Eyes, head_named
 from seamsight.viewer.pictures.framing import along_the_face, framed_on_screens
-from seamsight.viewer.pictures.photo import Match, corner_direction, direction_at
+from seamsight.viewer.pictures.photo import Match, corner_direction
 from seamsight.viewer.projection import LARGEST, Projection
 
 
@@ -95,7 +95,8 @@ def match(text: str, assembly: Assembly, eye: Array) -> Match:
         raise typer.BadParameter(msg, param_hint="--match")
 
     if angles:
-        direction = direction_at(*angles)
+        azimuth, elevation = map(math.radians, angles)
+        direction = direction_at(azimuth, elevation)
     else:
         direction = corner_direction(assembly, eye, screen, " ".join(corner))
     return Match((pixel[0], pixel[1]), direction)

@@ -49,6 +49,22 @@ def angles(axes: Array) -> tuple[float, float, float]:
     return math.atan2(axes[0, 1], axes[1, 1]), pitch, math.atan2(-axes[2, 0], axes[2, 2])
 
 
+def azimuth_and_elevation(directions: Array) -> tuple[Array, Array]:
+    """Return azimuths (...) and elevations (...), radians, of directions (..., 3).
+
+    Azimuths count clockwise from straight ahead, seen from above, and hold for any length;
+    elevations need unit length. The inverse is `direction_at`.
+    """
+    right, forward, up = np.moveaxis(directions, -1, 0)
+    return np.arctan2(right, forward), np.arcsin(np.clip(up, -1.0, 1.0))
+
+
+def direction_at(azimuth: float, elevation: float) -> tuple[float, float, float]:
+    """Return the unit direction at an azimuth and an elevation, radians."""
+    level = math.cos(elevation)
+    return math.sin(azimuth) * level, math.cos(azimuth) * level, math.sin(elevation)
+
+
 def transform(axes: Array, origin: Sequence[float] | Array) -> Array:
     """Return the (4, 4) transform with these axes (3, 3) and this origin (mm)."""
     matrix = np.eye(4)

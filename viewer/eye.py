@@ -35,7 +35,16 @@ class Eyes:
     axes: Array
 
     def point(self, eye: str) -> Array:
-        """Return where an eye is: "left", "right" or "mid"."""
+        """Return where an eye is: "left", "right" or "mid".
+
+        Raises
+        ------
+        ChoiceError
+            When it is none of these.
+        """
+        if eye not in EYES:
+            msg = f'there is no eye "{eye}" (there are {", ".join(EYES)})'
+            raise ChoiceError(msg)
         return {"left": self.left, "right": self.right, "mid": self.mid}[eye]
 
     @property

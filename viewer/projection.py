@@ -21,8 +21,9 @@ class Projection:
     Attributes
     ----------
     kind : "equirectangular" or "rectilinear"
-        Equirectangular: equal steps of azimuth across and of elevation down, the rig's vertical upright.
-        Rectilinear: as a camera aimed and tilted so would draw it; straight lines stay straight.
+        Equirectangular: equal steps of azimuth across and of elevation down, the rig's vertical
+        upright. Rectilinear: as a camera aimed and tilted so would draw it; straight lines stay
+        straight.
     width, height : int
         Pixels.
     field : float
@@ -49,22 +50,27 @@ class Projection:
         ------
         ChoiceError
         """
+        if self.kind not in WIDEST:
+            msg = f'there is no projection "{self.kind}" (there are {", ".join(WIDEST)})'
+            raise ChoiceError(msg)
         widest = WIDEST[self.kind]
         if not 0 < self.field <= widest:
-            msg = f"an {self.kind} picture covers up to {widest:g} degrees across (got {self.field:g})"
-            raise ChoiceError(msg.replace("an rect", "a rect"))
+            article = "an" if self.kind == "equirectangular" else "a"
+            msg = f"{article} {self.kind} picture covers up to {widest:g} degrees across "
+            msg += f"(got {self.field:g})"
+            raise ChoiceError(msg)
         if not 1 <= self.samples <= 8:
             msg = f"a pixel has 1 to 8 samples a side (got {self.samples})"
             raise ChoiceError(msg)
         if not (1 <= self.width <= LARGEST and 1 <= self.height <= LARGEST):
             msg = f"a picture has 1 to {LARGEST} pixels a side (got {self.width} x {self.height})"
             raise ChoiceError(msg)
+
         top, bottom = self.elevation_at(-0.5), self.elevation_at(self.height - 0.5)
         if self.kind == "equirectangular" and (top > 90.001 or bottom < -90.001):
-            msg = (
-                f"the picture would reach past straight up or down, from {bottom:.0f} to {top:.0f} degrees: "
-                "make it less high, its field smaller, or aim it nearer the horizon"
-            )
+            msg = "the picture would reach past straight up or down, "
+            msg += f"from {bottom:.0f} to {top:.0f} degrees: "
+            msg += "make it less high, its field smaller, or aim it nearer the horizon"
             raise ChoiceError(msg)
 
     @property
@@ -100,7 +106,10 @@ class Projection:
         return np.stack([np.cos(angle), np.sin(angle)], axis=1)
 
     def azimuth_at(self, column: float) -> float:
-        """Return the azimuth (degrees) at a place along the middle row; column 0 is the first pixel's middle."""
+        """Return the azimuth (degrees) at a place along the middle row.
+
+        Column 0 is the first pixel's middle.
+        """
         place = column - (self.width - 1) / 2
         if self.kind == "equirectangular":
             return self.azimuth + place * self.degrees_per_pixel
@@ -116,7 +125,10 @@ class Projection:
         return self.elevation + math.degrees(math.atan(place * self._tangent_step))
 
     def column_at(self, azimuth: float) -> float:
-        """Return the place along the middle row that looks at an azimuth (degrees): the inverse of `azimuth_at`."""
+        """Return the place along the middle row that looks at an azimuth (degrees).
+
+        The inverse of `azimuth_at`.
+        """
         return (self.width - 1) / 2 + self._pixels_from(azimuth - self.azimuth, self._level_share)
 
     def row_at(self, elevation: float) -> float:
@@ -132,13 +144,12 @@ class Projection:
     def _level_share(self) -> float:
         """How much of the way ahead is level: azimuths spread as a picture looks up or down.
 
-        In a tilted picture the middle row is no level line; there angles count along the row itself.
+        In a tilted picture the middle row is no level line; there angles count along the row
+        itself.
         """
-        return (
-            1.0
-            if self.kind == "equirectangular" or self.tilt
-            else math.cos(math.radians(self.elevation))
-        )
+        if self.kind == "equirectangular" or self.tilt:
+            return 1.0
+        return math.cos(math.radians(self.elevation))
 
     @property
     def _tangent_step(self) -> float:

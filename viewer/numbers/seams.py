@@ -13,7 +13,7 @@ import numpy as np
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.display import Wide
-from seamsight.scene.frames import Array
+from seamsight.scene.frames import Array, azimuth_and_elevation
 from seamsight.scene.layout import PlacedScreen
 from seamsight.viewer.casting.sightlines import angle_between, border, directions_to_image
 from seamsight.viewer.casting.trace import Ids, trace
@@ -126,9 +126,9 @@ def facing_seam(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, e
 
     It turns up to 60 degrees from straight ahead.
     """
-    right, forward, up = seam_direction(first, second, eyes.mid)
-    turn = _within_turn(math.degrees(math.atan2(right, forward)))
-    nod = _within_turn(math.degrees(math.asin(up)))
+    azimuth, elevation = azimuth_and_elevation(seam_direction(first, second, eyes.mid))
+    turn = _within_turn(math.degrees(azimuth))
+    nod = _within_turn(math.degrees(elevation))
     return eyes_of(assembly.rig, eyes.head.model_copy(update={"turn": turn, "nod": nod}))
 
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from seamsight.scene.assembly import Assembly
-from seamsight.scene.frames import Array
+from seamsight.scene.frames import Array, azimuth_and_elevation
 from seamsight.scene.kind import Kind
 from seamsight.viewer.eye import Eyes
 from seamsight.viewer.projection import Projection
@@ -85,6 +85,8 @@ def _directions(away: Array) -> tuple[Array, Array]:
 
     Azimuths jump by 360 degrees only behind the middle of all.
     """
-    middle = float(np.degrees(np.arctan2(away[:, 0].sum(), away[:, 1].sum())))
-    azimuths = (np.degrees(np.arctan2(away[:, 0], away[:, 1])) - middle + 180) % 360 - 180 + middle
-    return azimuths, np.degrees(np.arctan2(away[:, 2], np.hypot(away[:, 0], away[:, 1])))
+    lengths = np.linalg.norm(away, axis=1, keepdims=True)
+    directions = away / np.maximum(lengths, 1e-300)  # an eye may lie in a corner
+    azimuths, elevations = np.degrees(azimuth_and_elevation(directions))
+    middle = np.degrees(azimuth_and_elevation(away.sum(axis=0))[0])
+    return (azimuths - middle + 180) % 360 - 180 + middle, elevations

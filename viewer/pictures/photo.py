@@ -14,7 +14,7 @@ import numpy as np
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.errors import ChoiceError, FileError, PoseError, SeamsightError
 from seamsight.scene.files import Picture, read_picture
-from seamsight.scene.frames import Array, rotation
+from seamsight.scene.frames import Array, azimuth_and_elevation, rotation
 from seamsight.viewer.casting.sightlines import angle_between, directions_to_image
 from seamsight.viewer.projection import Projection
 
@@ -78,13 +78,6 @@ class PlacedPhoto:
         """Return the unit directions (n, 3), rig frame, in which places (n, 2) of it look."""
         found = np.column_stack([pixels, np.ones(len(pixels))]) @ self.rig_from_photo.T
         return np.asarray(found / np.linalg.norm(found, axis=1, keepdims=True))
-
-
-def direction_at(azimuth: float, elevation: float) -> tuple[float, float, float]:
-    """Return the direction at an azimuth (clockwise) and an elevation, degrees."""
-    across = math.radians(azimuth)
-    up = math.radians(elevation)
-    return math.sin(across) * math.cos(up), math.cos(across) * math.cos(up), math.sin(up)
 
 
 def corner_direction(
@@ -181,8 +174,7 @@ def framed_on_photo(photo: PlacedPhoto, width: int, height: int, samples: int = 
     # Aim it at the photograph's middle
     high, wide = photo.picture.shape[:2]
     middle = photo.directions(np.array([[wide / 2, high / 2]]))[0]
-    azimuth = math.degrees(math.atan2(middle[0], middle[1]))
-    elevation = math.degrees(math.asin(middle[2]))
+    azimuth, elevation = map(math.degrees, azimuth_and_elevation(middle))
     aimed = Projection("rectilinear", width, height, 90.0, azimuth, elevation)
 
     # Make it as wide as the corners need it, if all of them lie ahead
@@ -233,9 +225,8 @@ def _axes_towards(directions: Array) -> Array:
         When no flat picture shows them all.
     """
     middle = directions.mean(axis=0)
-    azimuth = math.atan2(middle[0], middle[1])
-    elevation = math.atan2(middle[2], math.hypot(middle[0], middle[1]))
-    axes = rotation(azimuth, elevation, 0.0)
+    azimuth, elevation = azimuth_and_elevation(middle / max(float(np.linalg.norm(middle)), 1e-300))
+    axes = rotation(float(azimuth), float(elevation), 0.0)
     if (directions @ axes[:, 1] < math.cos(FARTHEST_OFF)).any():
         msg = "the matched points are too far apart: "
         msg += f"each within {math.degrees(FARTHEST_OFF):.0f}° of their middle"

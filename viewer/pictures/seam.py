@@ -9,7 +9,7 @@ from PIL import Image, ImageDraw
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.errors import PoseError
-from seamsight.scene.frames import Array
+from seamsight.scene.frames import Array, azimuth_and_elevation
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
 from seamsight.viewer.casting.sightlines import (
@@ -122,8 +122,7 @@ def _panel(
         angle, start, stop = strip
         middle = (start + stop) / np.linalg.norm(start + stop)
         field = min(max(LEAST_FIELD, 3 * math.degrees(abs(angle))), WIDEST_FIELD)
-    azimuth = math.degrees(math.atan2(middle[0], middle[1]))
-    elevation = math.degrees(math.asin(middle[2]))
+    azimuth, elevation = map(math.degrees, azimuth_and_elevation(middle))
     projection = Projection("rectilinear", *PANEL, field, azimuth, elevation, samples=2)
 
     # Draw it, and the marks over it

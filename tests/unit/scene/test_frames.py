@@ -80,3 +80,17 @@ def test_shift_does_not_turn():
     np.testing.assert_array_equal(
         frames.move(frames.shift(1, 2, 3), np.eye(3)), np.add(np.eye(3), [1, 2, 3])
     )
+
+
+def test_a_direction_is_azimuth_clockwise_and_elevation_up():
+    assert frames.direction_at(math.radians(90), 0) == pytest.approx((1, 0, 0))
+    expected = (0, math.cos(math.pi / 6), 0.5)
+    assert frames.direction_at(0, math.radians(30)) == pytest.approx(expected)
+
+
+@given(azimuth=radians, elevation=upright)
+def test_azimuth_and_elevation_are_those_that_went_in(azimuth, elevation):
+    direction = frames.direction_at(azimuth, elevation)
+    np.testing.assert_allclose(frames.rotation(azimuth, elevation, 0)[:, 1], direction, atol=1e-12)
+    found = frames.azimuth_and_elevation(np.array([direction, direction]))
+    np.testing.assert_allclose(found, [[azimuth] * 2, [elevation] * 2], atol=1e-6)

@@ -74,3 +74,8 @@ def test_design_head_always_exists(rig_of):
 def test_unknown_head_is_told_with_the_nearest(rig_of):
     with pytest.raises(ChoiceError, match=r'no head "leaning in".*did you mean "leaning out"'):
         head_named(rig_of(head=[{"name": "leaning out"}]), "leaning in")
+
+
+def test_an_unknown_eye_is_told_with_those_there_are(rig_of):
+    with pytest.raises(ChoiceError, match=r'no eye "third" \(there are left, right, mid\)'):
+        eyes(rig_of).point("third")

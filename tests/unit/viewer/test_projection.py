@@ -92,6 +92,7 @@ def test_a_small_screen_is_at_its_azimuth_and_elevation(
     ("kind", "keys", "said"),
     [
         ("rectilinear", {"field": 171}, "a rectilinear picture covers up to 170 degrees"),
+        ("fisheye", {}, "there are equirectangular, rectilinear"),
         ("equirectangular", {"field": 361}, "an equirectangular picture covers up to 360 degrees"),
         ("equirectangular", {"field": 0}, "got 0"),
         ("equirectangular", {"field": float("nan")}, "got nan"),

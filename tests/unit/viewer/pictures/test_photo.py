@@ -9,11 +9,11 @@ import pytest
 from PIL import Image
 
 from seamsight.scene import ChoiceError, FileError, PoseError, SeamsightError
+from seamsight.scene.frames import direction_at
 from seamsight.viewer import Projection
 from seamsight.viewer.pictures.photo import (
     Match,
     corner_direction,
-    direction_at,
     framed_on_photo,
     placed,
     read_photo,
@@ -73,10 +73,15 @@ def _middle(matches):
     return math.degrees(math.atan2(x, y)), math.degrees(math.atan2(z, math.hypot(x, y)))
 
 
+def matched(place, azimuth, elevation):
+    """Return a place of a photograph matched to a direction, degrees."""
+    return Match(place, direction_at(math.radians(azimuth), math.radians(elevation)))
+
+
 def square(across=20.0, up=10.0):
     angles = [(-across, up), (across, up), (across, -up), (-across, -up)]
     places = [(10, 10), (90, 10), (90, 60), (10, 60)]
-    return [Match(place, direction_at(*angle)) for place, angle in zip(places, angles, strict=True)]
+    return [matched(place, *angle) for place, angle in zip(places, angles, strict=True)]
 
 
 def exchanged(*order):
@@ -89,8 +94,8 @@ def exchanged(*order):
 @pytest.mark.parametrize(
     ("matches", "words"),
     [
-        ([Match((n, n), direction_at(n, n)) for n in range(1, 7)], "on one line"),
-        ([Match((n, 5), direction_at(n, n * n)) for n in range(1, 6)], "on one line"),
+        ([matched((n, n), n, n) for n in range(1, 7)], "on one line"),
+        ([matched((n, 5), n, n * n) for n in range(1, 6)], "on one line"),
         ([square()[0]] * 4, "on one line"),
         ([*square()[:3], square()[0]], "on one line"),
         (square(across=100), "too far apart"),
@@ -137,11 +142,6 @@ def test_a_corner_is_where_the_lens_shows_it(seat):
 def test_an_unknown_corner_is_told_with_those_there_are(seat, camera, name):
     with pytest.raises(ChoiceError, match=r"bottom right; screens are in front, beside"):
         corner_direction(seat, camera.eye, *name)
-
-
-def test_a_direction_is_azimuth_clockwise_and_elevation_up():
-    assert direction_at(90, 0) == pytest.approx((1, 0, 0))
-    assert direction_at(0, 30) == pytest.approx((0, math.cos(math.pi / 6), 0.5))
 
 
 def test_a_photograph_is_read_as_its_camera_was_held(tmp_path):
