@@ -90,7 +90,7 @@ def housing(width: float, height: float, border: Bezel, lip: float, depth: float
 
 
 def winding_numbers(triangles: Array, points: Array) -> Array:
-    """Return how often closed triangles (n, 3, 3) go round each point (m, 3): 0 outside, +-1 inside.
+    """Return how often triangles (n, 3, 3) go round each point (m, 3): 0 outside, +-1 inside.
 
     Sum of signed solid angles, Van Oosterom & Strackee, IEEE Trans. Biomed. Eng. 30 (1983) 125.
     Their products of offsets from a point p to corners a, b, c are taken apart, so that most of the

@@ -26,7 +26,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 @pytest.fixture(scope="session")
 def rig_of():
-    """Return a function from tables, as a rig file has them, to a Rig with its eye at the origin."""
+    """Return a function from tables of a rig file to a Rig with its eye at the origin."""
 
     def make(**tables):
         return Rig.model_validate(
@@ -38,7 +38,7 @@ def rig_of():
 
 @pytest.fixture(scope="session")
 def screen_at():
-    """Return a function that gives the table of a screen, 400 x 300 mm unless told, 600 mm ahead."""
+    """Return a function to the table of a screen, 400 x 300 mm, 600 mm ahead unless told."""
 
     def make(name="screen", **keys):
         table = {"name": name, "width": 400, "height": 300, "pixels": [800, 600], "shows": "black"}
@@ -59,7 +59,7 @@ def numbers_of():
 
 @pytest.fixture
 def write_rig(tmp_path):
-    """Return a function that writes a rig file, text or bytes, and what stands beside it; it gives the file's path."""
+    """Return a function that writes a rig file and what stands beside it; gives its path."""
 
     def write(text, header=HEADER, **beside):
         for name, content in beside.items():
@@ -74,7 +74,7 @@ def write_rig(tmp_path):
 
 @pytest.fixture
 def problems_of(write_rig):
-    """Return a function from a rig's text to the lines that a user is told, each without the folder's name."""
+    """Return a function from a rig's text to the lines a user is told, without the folder."""
 
     def problems(text, header=HEADER, **beside):
         file = write_rig(text, header, **beside)

@@ -1,7 +1,8 @@
 """How much of each image an eye sees, and what covers the rest: areas found by rays.
 
-Rows across an image are cut where what is seen changes, each cut found by halving; the rows' shares are then
-integrated over the height in the same manner. So shares come out near one part in a million with few rays.
+Rows across an image are cut where what is seen changes, each cut found by halving; the rows' shares
+are then integrated over the height in the same manner. So shares come out near one part in a
+million with few rays.
 """
 
 from collections.abc import Callable, Sequence
@@ -23,9 +24,11 @@ SEEN = -1
 ACROSS, UP = 48, 16  # intervals that every row, and the height, are cut into at first
 FINEST = 1e-6  # share of a row or of the height below which no cut is sought
 ROUND = 2e-5  # share of the image by which a curve may depart from a chord before it is cut
-MOST_CUTS = 24  # cuts sought at once in a row or screen; where more change, as on coinciding faces, take their mean
+# cuts sought at once in a row or screen; where more change, as on coinciding faces, take their mean
+MOST_CUTS = 24
 MOST_ROWS = 240  # the same for the intervals of a screen's height
-INSET = 4e-6  # share of an image left out along its edges, where single precision cannot tell image from bezel
+# share of an image left out along its edges, where single precision cannot tell image from bezel
+INSET = 4e-6
 PIECES = 4  # into which an interval of a row is cut where something changes
 FEW_TRIANGLES = 2000  # of parts whose outline is looked up
 FLAT = 1e-4  # share of the height that a level edge may rise
@@ -77,7 +80,7 @@ def image_shares(assembly: Assembly, eyes: Eyes) -> dict[str, Shares]:
 
 
 def _outlines(assembly: Assembly, screen: PlacedScreen, eyes: Eyes) -> Array:
-    """Return where the edges of the rig's simpler parts fall on an image: (n, 2, 2), ends of edges, across and up 0..1.
+    """Return where the edges of the simpler parts fall on an image: (n, 2, 2), ends, 0..1.
 
     Equal steps alone would look past what is seen narrower than a step.
     """
@@ -98,13 +101,13 @@ def _outlines(assembly: Assembly, screen: PlacedScreen, eyes: Eyes) -> Array:
 
 
 def _height_cuts(outlines: Array) -> Array:
-    """Return where the height is cut at first: in equal steps, and at level edges that lie closer than a step."""
+    """Return where the height is cut at first: in equal steps, and at level edges."""
     level = outlines[:, :, 1].mean(axis=1)[np.ptp(outlines[:, :, 1], axis=1) < FLAT]
     return _with_close(np.linspace(0.0, 1.0, UP + 1), level)
 
 
 def _row_cuts(outlines: Array, height: float) -> Array:
-    """Return where a row is cut at first: in equal steps, and at edges across it that lie closer than a step."""
+    """Return where a row is cut at first: in equal steps, and at edges across it."""
     (start, low), (stop, high) = outlines[:, 0].T, outlines[:, 1].T
     cross = (low < height) != (high < height)
     share = (height - low[cross]) / (high[cross] - low[cross])
@@ -134,9 +137,10 @@ def _named(row: Array, assembly: Assembly) -> Shares:
 
 
 def _who_sees(assembly: Assembly, eyes: Eyes, owners: Indices, across: Array, up: Array) -> Codes:
-    """Return (n, 2): for the left and the right eye SEEN, or the id of the part that hides each point.
+    """Return (n, 2): for either eye SEEN, or the id of the part that hides each point.
 
-    `owners` (n,) tells whose image a point is on, `across` and `up` where, 0..1 from the lower left.
+    `owners` (n,) tells whose image a point is on, `across` and `up` where, 0..1 from the lower
+    left.
     """
     points = np.empty((len(owners), 3))
     places = (np.stack([across, up], axis=1) - 0.5) * (1 - 2 * INSET)
@@ -191,8 +195,8 @@ def _reaches(ends: Ends, points: Array, own_image: Indices) -> npt.NDArray[np.bo
 def _hider(assembly: Assembly, eye: Array, directions: Array, ends: Ends, owners: Indices) -> Codes:
     """Return which part to blame: what the ray met, or the lens that led the ray astray.
 
-    A ray aimed at a lens may miss its aperture; then what it meets at once is to blame if that is opaque, but not
-    what it meets by chance farther on, through a neighbour's lens perhaps.
+    A ray aimed at a lens may miss its aperture; then what it meets at once is to blame if that is
+    opaque, but not what it meets by chance farther on, through a neighbour's lens perhaps.
     """
     own_image = np.array([assembly.part_id(screen.name) for screen in assembly.screens])
     edge = [
@@ -217,13 +221,13 @@ def _intervals(cuts: Sequence[Array]) -> tuple[Indices, Array, Array]:
 
 
 def _at_ends(values: Array | Codes, cuts: Sequence[Array]) -> tuple[Any, Any]:
-    """Split values at all cuts, in order, into those at the starts and at the stops of the intervals."""
+    """Split values at all cuts into those at the starts and at the stops of intervals."""
     stops = np.cumsum([len(of_owner) for of_owner in cuts])
     return np.delete(values, stops - 1, axis=0), np.delete(values, np.append(0, stops[:-1]), axis=0)
 
 
 def _halves(keep: Any, *columns: Any) -> list[Any]:
-    """Return, for kept intervals in order, columns of (left half's value, right half's value) interleaved."""
+    """Return columns of (left half's, right half's value) of kept intervals, interleaved."""
     return [
         np.stack([left[keep], right[keep]], axis=1).reshape(-1, *left.shape[1:])
         for left, right in columns
@@ -233,7 +237,7 @@ def _halves(keep: Any, *columns: Any) -> list[Any]:
 def _row_shares(
     codes: Callable[[Indices, Array], Codes], cuts: Sequence[Array], parts: int
 ) -> Array:
-    """Return (rows, 4 + parts): shares of each row seen by left, right, both, either; then hidden by each part."""
+    """Return (rows, 4 + parts): shares seen by left, right, both, either; hidden by each."""
     rows = len(cuts)
     row, start, stop = _intervals(cuts)
     first, last = _at_ends(
@@ -265,7 +269,7 @@ def _add(shares: Array, row: Indices, length: Array, codes: Codes) -> None:
 
 
 def _mean_over_height(across: Callable[[Indices, Array], Array], cuts: Sequence[Array]) -> Array:
-    """Return each screen's shares, (screens, 4 + parts): intervals of the height, halved while that changes them."""
+    """Return each screen's shares, (screens, 4 + parts): the height halved while it matters."""
     screens = len(cuts)
     owner, start, stop = _intervals(cuts)
     ends = across(

@@ -7,9 +7,10 @@ import pytest
 from seamsight.scene import build, read_rig
 from seamsight.viewer import eyes_of, head_named, measure
 
-# OpenStax, University Physics vol. 3, Example 2.4 (b); College Physics 2e, Example 25.7 and the problem after it:
-# a lens of f = 10.0 cm and an object nearer than f. Columns: object cm, image cm behind the lens, magnification, as
-# printed; the problem prints magnifications only, its image distances are 1 / (1 / f - 1 / object).
+# OpenStax, University Physics vol. 3, Example 2.4 (b); College Physics 2e, Example 25.7 and the
+# problem after it: a lens of f = 10.0 cm and an object nearer than f. Columns: object cm, image cm
+# behind the lens, magnification, as printed; the problem prints magnifications only, its image
+# distances are 1 / (1 / f - 1 / object).
 TEXTBOOK = [(5.00, 10.0, 2.00), (7.50, 30.0, 4.00), (8.50, 56.667, 6.67), (9.50, 190.0, 20.0)]
 
 
@@ -49,7 +50,8 @@ def test_image_stands_where_the_textbook_says(magnifier, object_distance, image,
 
 
 def test_object_of_3_cm_looks_6_cm_high(magnifier):
-    # University Physics 3, Example 2.4 (b): an object of 3.0 cm has an image of 6.0 cm, 10 cm behind the lens
+    # University Physics 3, Example 2.4 (b): an object of 3.0 cm has an image of 6.0 cm, 10 cm
+    # behind the lens
     assert magnifier(5.0).span["v"] == pytest.approx(
         2 * math.degrees(math.atan(3.0 / (20 + 10))), rel=1e-9
     )

@@ -1,6 +1,7 @@
 """How much of an image is seen, and what hides the rest: rigs simple enough to work out on paper.
 
-The screen is 400 x 300 mm, 600 mm ahead. Projected from an eye onto it, a thing at y grows by 600 / y about the eye.
+The screen is 400 x 300 mm, 600 mm ahead. Projected from an eye onto it, a thing at y grows by 600 /
+y about the eye.
 """
 
 import math
@@ -23,7 +24,7 @@ POST = {
 
 @pytest.fixture
 def seen_of(rig_of, screen_at, numbers_of):
-    """Return a function from tables and a head to what share of the one screen is seen, and what hides the rest."""
+    """Return a function from tables and a head to the one screen's shares."""
 
     def find(head=None, pilot=ONE_EYE, screen=None, **tables):
         rig = rig_of(pilot=pilot, screen=[screen_at(**(screen or {}))], **tables)
@@ -50,7 +51,7 @@ def landing(edge, eye, before=450):
 
 
 def strip_area(t, off, thick):
-    """Return the area of the image within a strip through it: turned clockwise by t, off its middle, so thick."""
+    """Return the image's area within a strip: turned clockwise, off the middle, so thick."""
     normal = np.array([math.sin(t), math.cos(t)])
     image = np.array([(-200, -150), (200, -150), (200, 150), (-200, 150)])
     areas = []
@@ -127,7 +128,8 @@ def test_both_and_either_eye_behind_an_aperture(rig_of, screen_at, numbers_of):
 
 
 def test_image_is_seen_past_a_small_lens_too(seen_of):
-    # through the lens |x| < 133.3 - 40 / 3; straight past its edge at y = 450, beyond 100 x 600 / 450 = 133.3
+    # through the lens |x| < 133.3 - 40 / 3; straight past its edge at y = 450, beyond 100 x 600 /
+    # 450 = 133.3
     seen, hidden = seen_of(lens=[lens(200)])
     through, past = landing(100, 0), 100 * 600 / 450
     assert through < past < 200
@@ -181,7 +183,8 @@ def test_two_overlapping_boards_share_what_they_hide(seen_of):
 
 @pytest.mark.parametrize("roll", [0, 20, 45, 71])
 def test_slanting_edge(seen_of, roll):
-    # half of the plane is covered, by a board whose upper edge, at the eye's height, goes through the screen's middle
+    # half of the plane is covered, by a board whose upper edge, at the eye's height, goes through
+    # the screen's middle
     t = math.radians(roll)
     middle = np.array([-math.sin(t), 0, -math.cos(t)]) * 500
     board = {
@@ -196,7 +199,8 @@ def test_slanting_edge(seen_of, roll):
 
 
 def test_slanting_edge_across_a_corner(seen_of):
-    # a board turned by 45 degrees covers the corner beyond x + z = 250: a triangle with legs of 200 + 150 - 250
+    # a board turned by 45 degrees covers the corner beyond x + z = 250: a triangle with legs of 200
+    # + 150 - 250
     middle = np.array([1, 0, 1]) / math.sqrt(2) * (125 / math.sqrt(2) + 500) + [0, 300, 0]
     board = {"name": "corner", "size": [1000, 0.01, 1000], "centre": list(middle), "roll": 45}
     _, hidden = seen_of(board=[board])
@@ -281,14 +285,16 @@ def test_finely_modelled_rod_hides_its_share(rig_of, screen_at, numbers_of, tmp_
 
 
 def test_post_before_a_lens(seen_of):
-    # its edges at x = -20 and 20, y = 300, cross the lens at 30 and land at 30 + 150 (30 / 450 - 30 / 450)
+    # its edges at x = -20 and 20, y = 300, cross the lens at 30 and land at 30 + 150 (30 / 450 - 30
+    # / 450)
     seen, hidden = seen_of(board=[POST], lens=[lens(900)])
     assert seen == pytest.approx(1 - 60 / 400, abs=CLOSE)
     assert hidden == {"post": pytest.approx(60 / 400, abs=CLOSE)}
 
 
 def test_post_between_lens_and_screen(seen_of):
-    # half way, at 525: rays to x cross the lens at x too when the eye is at the focal distance, so they run straight
+    # half way, at 525: rays to x cross the lens at x too when the eye is at the focal distance, so
+    # they run straight
     post = {"name": "post", "size": [40, 10, 900], "centre": [0, 525, 0]}
     seen, hidden = seen_of(board=[post], lens=[lens(900)])
     assert seen == pytest.approx(1 - 40 / 400, abs=CLOSE)
