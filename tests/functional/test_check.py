@@ -111,6 +111,6 @@ def test_a_mesh_replaced_while_its_rig_is_read_is_told_in_one_line(
         mesh.unlink() if content is None else mesh.write_bytes(content)
         return rig
 
-    monkeypatch.setattr("seamsight.scene.read_rig", read_and_replaced)
+    monkeypatch.setattr("seamsight.cli.rig_work.read_rig", read_and_replaced)
     lines = call("check", little_rig, status=1).stderr.splitlines()
     assert len(lines) == 1 and lines[0].startswith(f"{mesh} {told}")
