@@ -7,11 +7,13 @@ from hypothesis import settings
 
 from seamsight.scene import Head, Rig, RigError, build, read_rig
 from seamsight.viewer import eyes_of, measure
+from seamsight.viewer.log import entry as log_entry
 
 settings.register_profile("the same everywhere", derandomize=True, deadline=None)
 settings.load_profile("the same everywhere")
 
-SAMPLES = sorted((Path(__file__).parents[1] / "sample_rigs").glob("*.toml"))
+SAMPLE_RIGS = Path(__file__).parents[1] / "sample_rigs"
+SAMPLES = sorted(SAMPLE_RIGS.glob("*.toml"))
 
 HEADER = 'format = 1\nname = "rig"\n[pilot]\neye_point = [0, 0, 0]\n'
 
@@ -85,7 +87,20 @@ def problems_of(write_rig):
     return problems
 
 
-@pytest.fixture(params=SAMPLES, ids=lambda path: path.stem)
+@pytest.fixture(scope="session")
+def sample_rigs():
+    """Return the folder of the sample rigs."""
+    return SAMPLE_RIGS
+
+
+@pytest.fixture(scope="module", params=SAMPLES, ids=lambda path: path.stem)
 def sample(request):
     """Return the file of each sample rig in turn."""
     return request.param
+
+
+@pytest.fixture
+def small_log_pictures(monkeypatch):
+    """Make what the eyes see in a log's entry small and quick to draw."""
+    for name, value in {"WIDTH": 480, "HEIGHT": 210, "SAMPLES": 1}.items():
+        monkeypatch.setattr(log_entry, name, value)

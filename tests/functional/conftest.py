@@ -1,4 +1,4 @@
-"""What the tests of the command share: running it, the sample rigs, and a small rig that draws at once."""
+"""What the tests of the command share: running it, and a small rig that draws at once."""
 
 import functools
 import os
@@ -18,7 +18,6 @@ Done = subprocess.CompletedProcess[str]
 Run = Callable[..., Done]
 
 COMMAND = shutil.which("seamsight", path=sysconfig.get_path("scripts")) or "seamsight"
-SAMPLES = sorted((Path(__file__).parents[2] / "sample_rigs").glob("*.toml"))
 QUIETLY: dict[str, Any] = {
     "capture_output": True,
     "encoding": "utf-8",
@@ -96,7 +95,7 @@ def run(command: Run, tmp_path: Path) -> Run:
 def call(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> Run:
-    """Do the same within this process, where a test needs many runs and a process for each would take long."""
+    """Do the same within this process, where a process for each of many runs would take long."""
     monkeypatch.chdir(tmp_path)
 
     def call(*words: object, status: int = 0) -> Done:
@@ -110,12 +109,6 @@ def call(
         return done
 
     return call
-
-
-@pytest.fixture(scope="session", params=SAMPLES, ids=lambda path: path.stem)
-def sample(request: pytest.FixtureRequest) -> Path:
-    """Every rig file that comes with the program, one after the other."""
-    return request.param
 
 
 @pytest.fixture(scope="session")

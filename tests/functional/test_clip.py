@@ -7,7 +7,7 @@ SMALL = ("--size", "96x64", "--seconds", "1")
 
 
 def _lasts(path):
-    """Return for how long a clip runs, ms; frames that are alike count as one, which lasts longer."""
+    """Return for how long a clip runs, ms; frames that are alike count as one that lasts longer."""
     with WebPImageFile(path) as read:
         time = 0
         for number in range(read.n_frames):

@@ -1,4 +1,4 @@
-"""`seamsight compare`: what is held against what, the sheet that tells how it was made, and wrong usage."""
+"""`seamsight compare`: what is held against what, the sheet's own command, and wrong usage."""
 
 import json
 import math
@@ -57,7 +57,8 @@ def test_the_numbers_are_those_of_check(call, little_rig, wider):
             key: value for key, value in checked.items() if key != "cautions"
         }
     row = next(row for row in found["rows"] if row["what"] == "lost at the right, both eyes summed")
-    # half of 43 mm more lens, seen on the screen: thin lens, a + d ((a - x) / e - a / f), is 21.5 (1 + d/e - d/f) wider
+    # half of 43 mm more lens, seen on the screen: by a thin lens, where the edge is at
+    # a + d ((a - x) / e - a / f), it is 21.5 (1 + d/e - d/f) wider
     gain = 21.5 * (1 + 150 / 600 - 150 / 450)
     lost = [
         max(0.0, -found["items"][0]["numbers"]["screens"]["[[x]]"]["margin"]["right"][eye])
@@ -180,7 +181,8 @@ def test_a_photograph_is_placed_by_the_corners_of_a_screen(call, little_rig, tmp
     with Image.open("whole.png") as whole:  # the picture itself, without caption and scale
         left, top = 40, whole.height - 26 - 300
         whole.crop((left, top, left + 400, top + 300)).save("seat.png")
-    # thin lens: 1.5 times as large, 225 mm behind a lens 600 mm ahead (22 in, 16:10: 473.9 x 296.2 mm)
+    # thin lens: 22 in at 16:10, 473.9 x 296.2 mm, looks 1.5 times as large, 225 mm behind a lens
+    # 600 mm ahead
     per_tangent = 200 / math.tan(math.radians(30))
     half = [
         1.5 * side / 2 / 825 * per_tangent

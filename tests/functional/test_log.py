@@ -1,4 +1,4 @@
-"""`seamsight log`: adding, listing, the page in a real browser, Markdown, and what it says to wrong words."""
+"""`seamsight log`: adding, listing, the page in a real browser, Markdown, and wrong words."""
 
 import json
 import shutil
@@ -7,21 +7,12 @@ import warnings
 import pytest
 from PIL import Image
 
-from seamsight.viewer.log import entry as build_log_entry
-
 CHROMIUM = shutil.which("chromium")
 
 
 @pytest.fixture
-def small(monkeypatch):
-    """Make what the eyes see small and quick to draw."""
-    for name, value in {"WIDTH": 480, "HEIGHT": 210, "SAMPLES": 1}.items():
-        monkeypatch.setattr(build_log_entry, name, value)
-
-
-@pytest.fixture
-def add(call, little_rig, tmp_path, small):
-    """Return a function that adds an entry of the little rig to a log; it gives the entry's folder."""
+def add(call, little_rig, tmp_path, small_log_pictures):
+    """Return a function that adds an entry of the little rig to a log and gives its folder."""
 
     def add(*options, text="Built a *stand*."):
         done = call("log", "add", "log", "--rig", little_rig, "--text", text, *options)

@@ -24,7 +24,7 @@ CELLS = (
 
 @pytest.fixture
 def outputs(little_rig, tmp_path, monkeypatch):
-    """Return what the cells of a notebook beside the little rig show: mime type to data, for each cell."""
+    """Return what each cell of a notebook beside the little rig shows: mime type to data."""
     monkeypatch.setenv("IPYTHONDIR", str(tmp_path / "ipython"))
     monkeypatch.setenv("JUPYTER_RUNTIME_DIR", str(tmp_path / "runtime"))
     book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell) for cell in CELLS])

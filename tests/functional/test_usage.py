@@ -114,8 +114,9 @@ def test_a_file_that_is_no_rig_is_one_line_or_more(call, tmp_path, content, said
 @pytest.mark.parametrize("words", [["check"], ["picture", "out.png"]])
 def test_an_eye_inside_a_part_ends_in_1_with_one_line(run, little_rig, tmp_path, words):
     done = run(words[0], little_rig, *words[1:], "--head", "in the ceiling", status=1)
-    assert len(done.stderr.splitlines()) == 1
-    assert 'inside "höhe [bold]"' in done.stderr
+    told = [line for line in done.stderr.splitlines() if not line.startswith("seamsight: ")]
+    assert len(told) == 1  # beside a word on what takes long, on a busy machine
+    assert 'inside "höhe [bold]"' in told[0]
     assert done.stdout == ""
     assert list(tmp_path.iterdir()) == [little_rig]
 

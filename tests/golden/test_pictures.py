@@ -1,7 +1,7 @@
 """Every sample rig looks as it did, with and without its lenses.
 
-What each pixel shows is compared by the part's name first, then by colour. `pytest tests/golden --regenerate` writes
-the references anew: look at them before they are committed.
+What each pixel shows is compared by the part's name first, then by colour. `pytest tests/golden
+--regenerate` writes the references anew: look at them before they are committed.
 """
 
 import json
@@ -18,19 +18,18 @@ from seamsight.viewer.colour import srgb
 from seamsight.viewer.pictures.framing import framed_on_screens
 
 HERE = Path(__file__).parent
-SAMPLES = sorted((HERE.parents[1] / "sample_rigs").glob("*.toml"))
-WIDTH, HEIGHT, RAYS = 320, 140, 2
+WIDTH = 320
+HEIGHT = 140
+RAYS = 2
 FAR = 8  # sRGB codes by which a colour counts as changed
-MOST_PARTS, MOST_COLOURS = (
-    0.001,
-    0.002,
-)  # shares of pixels that may change: edges fall differently on other processors
+MOST_PARTS = 0.001  # share of pixels that may change: edges fall differently on other processors
+MOST_COLOURS = 0.002
 WIDEST_PATCH = 4  # pixels; what changes over more than that, both ways, is no edge
 
 
 @dataclass
 class Shown:
-    """A picture as colours (h, w, 3) uint8, and each pixel's part (h, w) as a place in a list of names."""
+    """A picture as colours (h, w, 3) uint8, and each pixel's part (h, w), a place in `names`."""
 
     colours: np.ndarray
     parts: np.ndarray
@@ -42,11 +41,10 @@ class Shown:
 
 
 @pytest.mark.parametrize("lenses", [True, False], ids=["lenses_in", "lenses_out"])
-@pytest.mark.parametrize("rig_file", SAMPLES, ids=lambda path: path.stem)
-def test_a_sample_looks_as_it_did(rig_file, lenses, request):
-    now = drawn(rig_file, lenses)
-    has_lenses = any(screen.lens for screen in build(read_rig(rig_file)).screens)
-    name = rig_file.stem if lenses or not has_lenses else f"{rig_file.stem}-without_lenses"
+def test_a_sample_looks_as_it_did(sample, lenses, request):
+    now = drawn(sample, lenses)
+    has_lenses = build(read_rig(sample)).has_lenses
+    name = sample.stem if lenses or not has_lenses else f"{sample.stem}-without_lenses"
     if request.config.getoption("--regenerate", default=False):
         write_reference(name, now)
     before = reference(name)
@@ -56,8 +54,8 @@ def test_a_sample_looks_as_it_did(rig_file, lenses, request):
 
 
 @pytest.fixture(scope="module")
-def usual():
-    return drawn(next(path for path in SAMPLES if path.stem == "harbour_floatplane"), lenses=True)
+def usual(sample_rigs):
+    return drawn(sample_rigs / "harbour_floatplane.toml", lenses=True)
 
 
 @pytest.mark.parametrize("axis", [0, 1])
@@ -105,7 +103,7 @@ def differ(colours: np.ndarray, before: np.ndarray) -> np.ndarray:
 
 
 def only_edges(changed: np.ndarray, most: float) -> bool:
-    """Whether few pixels have changed (h, w) and no patch of them is wider than `WIDEST_PATCH` all ways."""
+    """Whether few pixels have changed (h, w), in no patch wider than `WIDEST_PATCH` all ways."""
     kept = changed
     for _ in range(WIDEST_PATCH // 2):
         padded = np.pad(kept, 1)

@@ -86,7 +86,7 @@ def test_one_projection_holds_the_screens_from_every_head(rig_with):
 
 @pytest.fixture
 def frames(rig_with):
-    """A black screen before a white wall, so that two frames differ by as much as the screen moves between them."""
+    """A black screen before a white wall: frames differ by as much as the screen moves."""
     rig = rig_with(board=[_board("wall", [6000, 20, 6000], [0, 900, 0]) | {"colour": "#ffffff"}])
     heads = clip.sway(20)
     shown = clip.framed_on_path(build(rig), heads, 128, 72)

@@ -1,4 +1,4 @@
-"""The picture of who sees what against angles in closed form, and its key for all kinds of sight."""
+"""The picture of who sees what against angles in closed form, and its key for all sights."""
 
 import itertools
 import math
@@ -68,7 +68,7 @@ def column(tangent):
 
 
 def test_bare_screen_s_classes(rig_of, screen_at, key):
-    # a screen 400 wide at 600: directions as each eye has them, so that its image ends at (+-200 - x) / 600
+    # a screen 400 wide at 600: an eye at x has its image's ends in the directions (+-200 - x) / 600
     sheet = sheet_of(rig_of(screen=[screen_at()]))
     ends = {
         eye: [(side - x) / 600 for side in (-200, 200)]
@@ -91,8 +91,8 @@ def test_bare_screen_s_classes(rig_of, screen_at, key):
 
 
 def test_post_hides_a_strip_from_each_eye(rig_of, screen_at, key):
-    # 20 wide and deep, 300 ahead: the left eye, 31.5 left of it, has its left edge at the far face, at 310, and its
-    # right edge at the near one, at 290; there only the right eye sees the screen
+    # 20 wide and deep, 300 ahead: the left eye, 31.5 left of it, has its left edge at the far face,
+    # at 310, and its right edge at the near one, at 290; there only the right eye sees the screen
     post = {"name": "post", "size": [20, 20, 400], "centre": [0, 300, 0], "role": "bracket"}
     sheet = sheet_of(rig_of(screen=[screen_at()], board=[post]))
     low, high = (31.5 - 10) / 310, (31.5 + 10) / 290
@@ -123,7 +123,8 @@ def test_board_that_both_eyes_have_before_a_screen(rig_of, screen_at, key, role,
 
 
 def test_bezels_between_two_images(rig_of, screen_at, key):
-    # images 200 apart: the left eye has the bezels from (-100 + 31.5) / 600, the right eye up to (100 - 31.5) / 600
+    # images 200 apart: the left eye has the bezels from (-100 + 31.5) / 600, the right eye has
+    # them up to (100 - 31.5) / 600
     screens = [
         screen_at(name, width=300, centre=[side * 250, 600, 0], bezel=100)
         for name, side in (("a", -1), ("b", 1))
@@ -155,10 +156,8 @@ def test_classes_in_an_equirectangular_picture(rig_of, screen_at, key, aim):
         )
 
 
-# ---- the key ----------------------------------------------------------------------------------------
-
-# What a protanope and a deuteranope see of linear light: Machado, Oliveira and Fernandes, IEEE Trans. Visualization
-# and Computer Graphics 15 (2009) 1291, severity 1; figures from memory.
+# What a protanope and a deuteranope see of linear light: Machado, Oliveira and Fernandes, IEEE
+# Trans. Visualization and Computer Graphics 15 (2009) 1291, severity 1; figures from memory.
 SIGHTS = {
     "usual": np.eye(3),
     "protan": [
@@ -175,7 +174,10 @@ SIGHTS = {
 
 
 def lab(colour, sight):
-    """Return a colour of 0..255 sRGB in CIE L*a*b* as a kind of sight has it (IEC 61966-2-1; D65; CIE 1976)."""
+    """Return a colour of 0..255 sRGB in CIE L*a*b* as a kind of sight has it.
+
+    IEC 61966-2-1; D65; CIE 1976.
+    """
     code = np.asarray(colour) / 255
     light = np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4)
     light = np.clip(np.asarray(SIGHTS[sight]) @ light, 0, 1)
