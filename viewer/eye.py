@@ -63,12 +63,9 @@ def head_named(rig: Rig, name: str) -> Head:
     """
     heads = rig.heads()
     if name not in heads:
+        names = ", ".join(f'"{head}"' for head in heads)
         close = difflib.get_close_matches(name, heads, 1, 0.6)
-        hint = (
-            f'did you mean "{close[0]}"?'
-            if close
-            else "there are " + ", ".join(f'"{head}"' for head in heads)
-        )
+        hint = f'did you mean "{close[0]}"?' if close else f"there are {names}"
         msg = f'there is no head "{name}" in this rig ({hint})'
         raise ChoiceError(msg)
     return heads[name]
@@ -77,11 +74,14 @@ def head_named(rig: Rig, name: str) -> Head:
 def eyes_of(rig: Rig, head: Head) -> Eyes:
     """Return where the eyes of a head are.
 
-    The head turns, nods and tilts about the neck: a point `neck` straight behind the shifted mid-eye point.
+    The head turns, nods and tilts about the neck: a point `neck` straight behind the shifted
+    mid-eye point.
     """
+    # put a frame where the neck is, turned as the face
     axes = rotation(*(math.radians(angle) for angle in (head.turn, head.nod, head.tilt)))
     neck = np.array([0.0, -rig.pilot.neck, 0.0])
     rig_from_head = transform(axes, np.add(rig.pilot.eye_point, head.offset) + neck)
+
     half = rig.pilot.pupil_distance / 2
     left, right, mid = (
         move(rig_from_head, np.array([x, 0.0, 0.0]) - neck) for x in (-half, half, 0.0)

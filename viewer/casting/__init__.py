@@ -1,1 +1,1 @@
-"""Which part each ray ends on: the compiled kernels, the ray engine, lenses' bending, the outside scene."""
+"""Which part each ray ends on: compiled kernels, the ray engine, lenses, the outside scene."""

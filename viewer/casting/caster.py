@@ -1,6 +1,7 @@
-"""Which triangle a ray meets first. The only place that knows the ray engine, and single precision.
+"""Which triangle a ray meets first. The only place that knows the ray engine.
 
-Where the engine has no build for a machine, a compiled search over all triangles does the same, slower.
+Where the engine has no build for a machine, a compiled search over all triangles does the same,
+slower.
 """
 
 import functools
@@ -40,9 +41,8 @@ class Caster:
         if rtcore is None:
             _say_that_it_is_slow()
         elif len(triangles):
-            self._engine = rtcore_scene.EmbreeScene(
-                _device(), robust=True
-            )  # robust: no leaks between triangles
+            # robust: no leaks between triangles
+            self._engine = rtcore_scene.EmbreeScene(_device(), robust=True)
             TriangleMesh(self._engine, self._triangles)
 
     def first_faces(
@@ -54,10 +54,11 @@ class Caster:
         ----------
         origins, directions : (n, 3) float32, rig frame
         stride : int
-            Above 1, rays between two that are so many places apart and meet one flat surface are taken to meet it
-            too, at about the same triangle, without being sent.
+            Above 1, rays between two that are so many places apart and meet one flat surface are
+            taken to meet it too, at about the same triangle, without being sent.
         lines : int
-            How many lines of a picture the rays are; with a stride, lines between two others are treated likewise.
+            How many lines of a picture the rays are; with a stride, lines between two others are
+            treated likewise.
 
         Returns
         -------
@@ -65,7 +66,8 @@ class Caster:
         """
         if stride == 1:
             return self._sent(origins, directions)
-        faces = np.empty(len(origins), np.int32)
+
+        # send some rays of every other line, and fill in the rest of these lines
         width = len(origins) // lines
         step = 2 if lines > 2 else 1
         starts, ways = (
@@ -74,6 +76,9 @@ class Caster:
         found = np.empty(len(starts), np.int32)
         found[::stride] = self._sent(starts[::stride], ways[::stride])
         self._fill(found, stride, starts, ways)
+
+        # then fill in the lines between
+        faces = np.empty(len(origins), np.int32)
         faces.reshape(lines, width)[::step] = found.reshape(-1, width)
         self._fill(faces, step * width, origins, directions, width)
         return faces
@@ -91,10 +96,8 @@ class Caster:
             return np.full(len(origins), -1, np.int32)
         if self._engine is None:
             return np.asarray(first_faces_by_search(self._triangles, origins, directions))
-        return np.asarray(
-            self._engine.run(np.ascontiguousarray(origins), np.ascontiguousarray(directions)),
-            dtype=np.int32,
-        )
+        found = self._engine.run(np.ascontiguousarray(origins), np.ascontiguousarray(directions))
+        return np.asarray(found, dtype=np.int32)
 
 
 @functools.cache
@@ -104,7 +107,5 @@ def _device() -> Any:
 
 @functools.cache
 def _say_that_it_is_slow() -> None:
-    print(
-        "seamsight: no ray engine for this machine (embreex); using a slower search instead",
-        file=sys.stderr,
-    )
+    words = "seamsight: no ray engine for this machine (embreex); using a slower search instead"
+    print(words, file=sys.stderr)

@@ -1,4 +1,4 @@
-"""The flat view that a simulator must be given for a screen: its frustum, and the axes it is seen along."""
+"""The flat view that a simulator must be given for a screen: its frustum, and its own axes."""
 
 from typing import NamedTuple
 
@@ -14,7 +14,10 @@ from seamsight.viewer.casting.sightlines import (
 
 
 class FlatView(NamedTuple):
-    """Tangents of a flat view's edges in its own axes, and how those axes stand in the rig frame (radians)."""
+    """Tangents of a flat view's edges in its own axes, and how these stand in the rig frame.
+
+    Yaw, pitch and roll are in radians.
+    """
 
     left: float
     right: float
@@ -26,9 +29,10 @@ class FlatView(NamedTuple):
 
 
 def view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:
-    """Return a screen's view from an eye (3,), rig frame, through its own lens; None if the eye is not before it.
+    """Return a screen's view from an eye (3,), rig frame, through its own lens.
 
-    Where a grooved lens lets nothing of an edge's middle through, the thin lens in its place stands for it.
+    Where a grooved lens lets nothing of an edge's middle through, the thin lens in its place stands
+    for it. None if the eye is not before the screen.
     """
     if not eye_in_aperture_frame(screen, eye)[1] < 0:
         return None

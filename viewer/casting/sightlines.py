@@ -1,6 +1,7 @@
-"""Which way an eye must look to see a given point of an image, in closed form and double precision.
+"""Which way an eye must look to see a given point of an image.
 
-Points of an image are (x, z) on its surface, from its middle: right and up as the pilot sees them, mm.
+Places of an image are (x, z) on its surface, from its middle: right and up as the pilot sees them.
+Wherever an eye is asked for, one for all points (3,) or one for each (n, 3) will do.
 """
 
 from typing import NamedTuple
@@ -14,9 +15,11 @@ from seamsight.scene.optics import magnification
 from seamsight.viewer.casting.lens_kernel import DESIGN, Optics, land
 
 ARCMIN = 60 * 180 / np.pi  # in a radian
-NEWTON_STEPS, NEWTON_SHIFT = 12, 1e-3  # steps at most; mm
+NEWTON_STEPS = 12  # at most
+NEWTON_SHIFT = 1e-3  # mm; between the two rays that tell a slope
 NEWTON_STARTS = (1.0, 0.85, 0.7, 0.5, 1.15)  # shares of the thin lens's place
-NEWTON_CLOSE, NEWTON_GOOD = 1e-10, 1e-6  # mm: when to stop, and what counts as found
+NEWTON_CLOSE = 1e-10  # mm; when to stop
+NEWTON_GOOD = 1e-6  # mm; what counts as found
 
 
 class Aperture(NamedTuple):
@@ -25,7 +28,8 @@ class Aperture(NamedTuple):
     Attributes
     ----------
     near : (3,) float64
-        From the image's middle to the aperture's middle, screen's frame; near[1] is minus the distance.
+        From the image's middle to the aperture's middle, screen's frame; near[1] is minus the
+        distance.
     half : (2,) float64
         Half its width and height.
     focal_length : float
@@ -54,8 +58,8 @@ def eye_in_aperture_frame(screen: PlacedScreen, eye: Array) -> Array:
 def thin_lens_intercepts(eye: Array, points: Array, focal_length: float) -> Array:
     """Return where the ray from an eye that reaches each point crosses a thin lens.
 
-    From slope' = slope - p / f on each axis: p (1 + s/e - s/f) = q + s x / e, with the eye e before the lens
-    plane at x and the point s behind it at q.
+    From slope' = slope - p / f on each axis: p (1 + s/e - s/f) = q + s x / e, with the eye e before
+    the lens plane at x and the point s behind it at q.
 
     Parameters
     ----------
@@ -67,7 +71,8 @@ def thin_lens_intercepts(eye: Array, points: Array, focal_length: float) -> Arra
     (n, 3) float64, lens frame
         Not a number where eye and point are on the same side, or no ray joins them.
     """
-    before, behind = -eye[..., 1], points[:, 1]
+    before = -eye[..., 1]
+    behind = points[:, 1]
     with np.errstate(divide="ignore", invalid="ignore"):
         ratio = behind / before
         share = 1 + ratio - np.abs(behind) / focal_length
@@ -80,38 +85,42 @@ def thin_lens_intercepts(eye: Array, points: Array, focal_length: float) -> Arra
 def optics_of(lens: PlacedLens) -> Optics:
     """Return what a lens does, for the kernel."""
     optic = lens.optic
-    near = 1 / optic.separation
-    screen_side, pilot_side = near, near / -magnification(optic.focal_length, optic.separation)
     to_pilot = optic.grooves == "pilot"
+
+    # cut the facets so that the screen is imaged where the thin lens has its image
+    screen_side = 1 / optic.separation
+    pilot_side = screen_side / -magnification(optic.focal_length, optic.separation)
     flat, grooved = (screen_side, pilot_side) if to_pilot else (pilot_side, screen_side)
     if optic.conjugates == "infinity":
         flat, grooved = 1 / optic.focal_length, 0.0
+
     return Optics(
-        optic.focal_length, optic.model == "grooved", to_pilot, flat, grooved, optic.thickness
+        focal_length=optic.focal_length,
+        grooved=optic.model == "grooved",
+        grooves_to_pilot=to_pilot,
+        flat_vergence=flat,
+        groove_vergence=grooved,
+        thickness=optic.thickness,
     )
 
 
 def image_intercepts(
     lens: PlacedLens, eye: Array, places: Array, depth: Array, channel: int = DESIGN
 ) -> Array:
-    """Return where rays from an eye through places (n, 2) of a lens land, and what passes, lens frame.
+    """Return where rays from an eye through places (n, 2) of a lens land, and what passes.
+
+    All in the lens frame.
 
     Returns
     -------
     (n, 4) float64
-        x and z on planes at depths (n,) behind the lens; the share of light that passed, and that past the grooves'
-        walls alone. Not a number where nothing passes.
+        x and z on planes at depths (n,) behind the lens; the share of light that passed, and that
+        past the grooves' walls alone. Not a number where nothing passes.
     """
     out = np.empty((len(places), 4))
     eyes = np.ascontiguousarray(np.broadcast_to(eye, (len(places), 3)))
-    land(
-        eyes,
-        np.ascontiguousarray(places),
-        depth,
-        np.array(optics_of(lens), np.float64),
-        channel,
-        out,
-    )
+    optics = np.array(optics_of(lens), np.float64)
+    land(eyes, np.ascontiguousarray(places), depth, optics, channel, out)
     return out
 
 
@@ -121,20 +130,22 @@ def as_thin(lens: PlacedLens) -> PlacedLens:
 
 
 def lens_intercepts(lens: PlacedLens, eye: Array, points: Array, channel: int = DESIGN) -> Array:
-    """Return where the ray from an eye that reaches each point crosses a lens of any model; see `thin_lens_intercepts`.
+    """Return where the ray from an eye that reaches each point crosses a lens of any model.
 
-    Through a grooved lens Newton's method finds it, from where the thin lens would have it.
+    See `thin_lens_intercepts`. Through a grooved lens Newton's method finds it, from where the thin
+    lens would have it.
     """
     places = thin_lens_intercepts(eye, points, lens.optic.focal_length)
     if lens.optic.model == "thin":
         return places
+
+    # start from farther in where the thin lens's place leads nowhere
     found = np.full((len(points), 2), np.nan)
-    for share in NEWTON_STARTS:  # from farther in where the thin lens's place leads nowhere
+    for share in NEWTON_STARTS:
+        starts = places[:, [0, 2]] * share
         open_ones = np.flatnonzero(~np.isfinite(found).all(axis=1))
         if len(open_ones):
-            found[open_ones] = _newton(
-                lens, eye, points, places[:, [0, 2]] * share, open_ones, channel
-            )
+            found[open_ones] = _newton(lens, eye, points, starts, open_ones, channel)
     places[:, [0, 2]] = found
     return places
 
@@ -147,8 +158,12 @@ def _newton(
     chosen: npt.NDArray[np.int64],
     channel: int,
 ) -> Array:
-    """Return where rays to the chosen points cross a lens (m, 2), not a number where none is found from the starts."""
-    eyes, targets = np.broadcast_to(eye, points.shape)[chosen], points[chosen]
+    """Return where rays to the chosen points cross a lens (m, 2).
+
+    Not a number where none is found from the starts.
+    """
+    eyes = np.broadcast_to(eye, points.shape)[chosen]
+    targets = points[chosen]
 
     def miss(at: Array) -> Array:
         return image_intercepts(lens, eyes, at, targets[:, 1], channel)[:, :2] - targets[:, [0, 2]]
@@ -158,10 +173,13 @@ def _newton(
         off = miss(at)
         if not (np.abs(off) > NEWTON_CLOSE).any():
             break
+
+        # step to where the ray would land right if all were linear
         by_x, by_z = ((miss(at + shift) - off) / NEWTON_SHIFT for shift in np.eye(2) * NEWTON_SHIFT)
         determinant = by_x[:, 0] * by_z[:, 1] - by_x[:, 1] * by_z[:, 0]
         at[:, 0] -= (off[:, 0] * by_z[:, 1] - off[:, 1] * by_z[:, 0]) / determinant
         at[:, 1] -= (off[:, 1] * by_x[:, 0] - off[:, 0] * by_x[:, 1]) / determinant
+
     at[~(np.abs(miss(at)) <= NEWTON_GOOD).all(axis=1)] = np.nan
     return at
 
@@ -174,17 +192,17 @@ def directions_through(
     within: bool = False,
     channel: int = DESIGN,
 ) -> Array:
-    """Return unit directions (n, 3) from an eye, (3,) or (n, 3), to points (n, 3) through a lens, or straight.
+    """Return unit directions (n, 3) from an eye to points (n, 3) through a lens, or straight.
 
-    All in the rig frame. Not a number where no ray does it; with `within` also where the ray would pass beside
-    the aperture. What else is in its way is for a cast to say.
+    All in the rig frame. Not a number where no ray does it; with `within` also where the ray would
+    pass beside the aperture. What else is in its way is for a cast to say.
     """
     targets = points
     if lens is not None:
         lens_from_rig = inverse(lens.rig_from_lens)
-        places = lens_intercepts(
-            lens, move(lens_from_rig, eye), move(lens_from_rig, points), channel
-        )
+        here = move(lens_from_rig, eye)
+        there = move(lens_from_rig, points)
+        places = lens_intercepts(lens, here, there, channel)
         if within:
             half = np.array([lens.optic.width, lens.optic.height]) / 2
             places[(np.abs(places[:, [0, 2]]) > half).any(axis=1)] = np.nan
@@ -262,7 +280,10 @@ def directions_to_image(screen: PlacedScreen, eye: Array, places: Array) -> Arra
 
 
 def border(screen: PlacedScreen, steps: int) -> Array:
-    """Return points along an image's border, corners included, so many steps to each side; (4 steps, 2)."""
+    """Return places along an image's border, so many steps to each side: (4 steps, 2).
+
+    Corners are among them.
+    """
     corners = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)]) * screen.size
     share = np.arange(steps)[:, None] / steps
     return np.concatenate(

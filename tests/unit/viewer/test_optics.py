@@ -16,7 +16,7 @@ TEXTBOOK = [(5.00, 10.0, 2.00), (7.50, 30.0, 4.00), (8.50, 56.667, 6.67), (9.50,
 
 @pytest.fixture
 def magnifier(write_rig):
-    """Return a function that measures a 3 cm object under the textbooks' lens, 20 cm before the eye."""
+    """Return a function that measures a 3 cm object under the textbooks' lens, 20 cm away."""
 
     def numbers(object_distance):
         file = write_rig(f"""

@@ -15,7 +15,10 @@ ROUND = Projection("equirectangular", 8, 4, 160, azimuth=-25, elevation=10)
 
 
 def directions(projection):
-    """Return every ray's direction, (rows, columns, 3): (x a, y a, b) of its column and row, turned by the axes."""
+    """Return every ray's direction: (x a, y a, b) of its column and row, turned by the axes.
+
+    (rows, columns, 3)
+    """
     (x, y), (a, b) = projection.columns().T, projection.rows().T[..., None]
     rays = np.stack(np.broadcast_arrays(x * a, y * a, b), axis=-1) @ projection.axes.T
     return rays / np.linalg.norm(rays, axis=-1, keepdims=True)

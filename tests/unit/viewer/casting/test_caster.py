@@ -1,4 +1,4 @@
-"""The first triangle that a ray meets, against trimesh's own ray engine (numpy and an r-tree, no embree)."""
+"""The first triangle that a ray meets, against trimesh's own engine (numpy and an r-tree)."""
 
 from pathlib import Path
 
@@ -51,7 +51,7 @@ def planes_met(triangles, origins, directions):
 
 
 def edge_distances(triangles, origins, directions):
-    """Return how near each ray passes to its triangle's edges: least distance of a ray from a segment."""
+    """Return how near each ray passes to the nearest of its triangle's edges."""
     found = np.full(len(triangles), np.inf)
     for start, stop in ((0, 1), (1, 2), (2, 0)):
         # drop the direction's share, so that the ray is a point and the edge a flat segment
@@ -113,14 +113,15 @@ def test_soup_of_random_triangles(first_faces, size):
 @both_casters
 def test_built_rig_of_every_kind_of_part(first_faces, rig_of, screen_at):
     hole = {"shape": "circle", "at": [40, 10], "diameter": 60}
+    lens = {"screen": "screen", "focal_length": 450, "distance": 150, "width": 500, "height": 400}
+    board = {"name": "board", "size": [300, 18, 60], "centre": [-50, 300, -100]}
+    plate = {"name": "plate", "size": [400, 200], "thickness": 4, "centre": [0, 400, -200]}
     rig = rig_of(
         screen=[screen_at(bezel=15, lip=4, yaw=20, pitch=-10, roll=5)],
-        lens=[{"screen": "screen", "focal_length": 450, "distance": 150, "width": 500, "height": 400,
-               "frame": {"width": 20, "depth": 30}}],
-        board=[{"name": "board", "size": [300, 18, 60], "centre": [-50, 300, -100], "roll": 30, "yaw": -50}],
-        plate=[{"name": "plate", "size": [400, 200], "thickness": 4, "centre": [0, 400, -200], "pitch": -20,
-                "holes": [hole]}],
-    )  # fmt: skip
+        lens=[lens | {"frame": {"width": 20, "depth": 30}}],
+        board=[board | {"roll": 30, "yaw": -50}],
+        plate=[plate | {"pitch": -20, "holes": [hole]}],
+    )
     triangles = build(rig).triangles
     origins, directions = random_rays(
         np.random.default_rng(1), 4000, [-400, -300, -400], [400, 800, 400]

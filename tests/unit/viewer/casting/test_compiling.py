@@ -1,4 +1,4 @@
-"""Compiled code: kept where it belongs, compiled anew when it must be, and nobody else's changed."""
+"""Compiled code: kept where it belongs, compiled anew when it must be, and others' left alone."""
 
 import subprocess
 import sys

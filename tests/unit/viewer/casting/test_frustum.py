@@ -21,7 +21,7 @@ def axes_of(yaw, pitch, roll):
 
 
 def composite(frustum, eye):
-    """Return clip_from_rig, row by row as Kooima, Generalized Perspective Projection (2008), builds it."""
+    """Return clip_from_rig as Kooima, Generalized Perspective Projection (2008), builds it."""
     left, right, bottom, top = (frustum[side] * NEAR for side in ("left", "right", "bottom", "top"))
     projection = np.array(
         [
@@ -39,7 +39,10 @@ def composite(frustum, eye):
 
 
 def off_axis_camera(corners, eye):
-    """Return clip_from_rig of VTK's camera for a screen's bottom left, bottom right and top right corners."""
+    """Return clip_from_rig of VTK's camera for a screen.
+
+    Corners are its bottom left, bottom right and top right.
+    """
     camera = vtkCamera()
     camera.SetUseOffAxisProjection(True)
     camera.SetEyeSeparation(0.0)
@@ -64,8 +67,9 @@ def corners_of(centre, axes, width, height):
     return across @ axes.T + centre
 
 
-# ---- Kooima, Generalized Perspective Projection (2008), his two-eyed example: a screen of 3 x 1.5 at 18 before eyes
-# ---- at x = -1.25 and 1.25; 50 mm stand for his unit. The eight numbers are 0.25 / 18, 2.75 / 18 and 0.75 / 18.
+# ---- Kooima, Generalized Perspective Projection (2008), his two-eyed example: a screen of 3 x 1.5
+# ---- at 18 before eyes at x = -1.25 and 1.25; 50 mm stand for his unit. The eight numbers are
+# ---- 0.25 / 18, 2.75 / 18 and 0.75 / 18.
 
 
 @pytest.mark.parametrize(
@@ -88,7 +92,8 @@ def test_published_stereo_example_as_a_matrix(rig_of, screen_at, numbers_of):
 
 
 def test_screen_tilted_by_hand(rig_of, screen_at, numbers_of):
-    # a screen from (-300, 800, -200) to (250, 950, 150) seen from (32.5, -50, 20); VTK prints the same numbers
+    # a screen from (-300, 800, -200) to (250, 950, 150) seen from (32.5, -50, 20); VTK prints the
+    # same numbers
     screen = screen_at(
         width=np.hypot(550, 150),
         height=350,

@@ -21,7 +21,7 @@ AHEAD = Projection("equirectangular", 400, 160, 100)
 
 @pytest.fixture
 def parts_seen(rig_of):
-    """Return a function from tables and a head to the names of the parts that either eye sees, some way ahead."""
+    """Return a function from tables and a head to the names of the parts that either eye sees."""
 
     def seen(projection=AHEAD, lenses=True, head=None, **tables):
         rig = rig_of(**tables)
@@ -36,12 +36,14 @@ def bank(**keys):
     return {"name": "wall", "count": 3, "radius": 600, "screen": UNIT, "lens": LENS} | keys
 
 
-# Between two lens edges 258.5 mm off their axes at 600 mm the bracket's near edge stands 653 + 20 mm from the eye
+# Between two lens edges 258.5 mm off their axes at 600 mm the bracket's near edge stands 653 + 20
+# mm from the eye
 BRACKET = {"name": "bracket", "size": [18, 130, 330], "centre": [297.0, 688.8, 0], "yaw": 23.3}
 
 
 def test_bracket_between_two_lens_edges_is_not_seen_from_the_seat(parts_seen):
-    # common practice: what holds two lenses stands in the wedge between them, where no ray to an eye passes
+    # common practice: what holds two lenses stands in the wedge between them, where no ray to an
+    # eye passes
     assert "bracket" not in parts_seen(bank=[bank()], board=[BRACKET])
 
 
@@ -55,12 +57,14 @@ def test_bracket_that_stands_before_the_lens_edges_is_seen(parts_seen):
 
 
 def test_bezels_vanish_behind_lenses(parts_seen):
-    # common practice: the borders of bare monitors show between their images; behind lenses that meet they do not
+    # common practice: the borders of bare monitors show between their images; behind lenses that
+    # meet they do not
     middle = Projection("equirectangular", 600, 60, 60)
     assert {"wall.1 bezel", "wall.2 bezel", "wall.3 bezel"} <= parts_seen(
         middle, bank=[bank(lens=None)]
     )
-    # each image is larger than its lens shows to either eye: 0.917 x 249 + 150 x 31.5 / 600 = 236.2 of 236.9 mm
+    # each image is larger than its lens shows to either eye: 0.917 x 249 + 150 x 31.5 / 600 = 236.2
+    # of 236.9 mm
     assert parts_seen(middle, bank=[bank(lens=LENS | {"width": 498})]) == {
         "wall.1",
         "wall.2",

@@ -1,4 +1,4 @@
-"""The outside scene: the horizon and the runway where they should be, and one scene over several screens."""
+"""The outside scene: horizon and runway where they should be, and one scene over many screens."""
 
 import math
 
@@ -17,13 +17,14 @@ FOOT = 304.8  # mm
 
 
 def axes_of(yaw, pitch, roll):
-    """Return the axes of a posed thing (columns), degrees, by SciPy: turns about z, then its own x, then its own y."""
+    """Return the axes of a posed thing (columns), by SciPy: turns about z, its own x, its own y."""
     return Rotation.from_euler("ZXY", [-yaw, pitch, roll], degrees=True).as_matrix()
 
 
-# ---- horizon ----------------------------------------------------------------------------------------
+# ---- horizon -------------------------------------------------------------------------------------
 
-# From 10 km up, all ground less than 5 degrees below the horizon is farther than visibility: haze makes it one colour.
+# From 10 km up, all ground less than 5 degrees below the horizon is farther than visibility: haze
+# makes it one colour.
 HIGH = {"eye_height": "10000 m"}
 
 
@@ -40,7 +41,8 @@ ATTITUDES = [(0, 0, 0), (30, 0, 0), (0, 4, 0), (-20, -3, 35), (100, 6, -40)]
 @pytest.mark.parametrize("attitude", ATTITUDES)
 @pytest.mark.parametrize("pose", POSES)
 def test_horizon_is_level_with_the_eye(rig_of, screen_at, pose, attitude):
-    # 10 x 10 painted pixels stand for each of a screen of 80 x 60: its edge is right to a tenth of such a pixel
+    # 10 x 10 painted pixels stand for each of a screen of 80 x 60: its edge is right to a tenth of
+    # such a pixel
     heading, pitch, bank = attitude
     centre = 200 * axes_of(*pose)[:, 1]
     yaw, tip, roll = pose
@@ -83,7 +85,8 @@ def test_nose_to_the_right_moves_the_runway_to_the_left():
 
 @pytest.mark.parametrize("lens", [{}, {"focal_length": 450, "magnification": 1.5}])
 def test_mid_eye_sees_the_horizon_straight_ahead(rig_of, screen_at, lens):
-    # an odd number of rows would put it inside a pixel: with 600 it is the edge between two, in the middle
+    # an odd number of rows would put it inside a pixel: with 600 it is the edge between two, in the
+    # middle
     screen = screen_at(shows="world", centre=[0, 750, 0])
     optics = [{"screen": "screen", "width": 700, "height": 600} | lens] if lens else []
     rig = rig_of(screen=[screen], lens=optics, world=HIGH)
@@ -94,18 +97,20 @@ def test_mid_eye_sees_the_horizon_straight_ahead(rig_of, screen_at, lens):
     assert abs(close.elevation_at(edge)) < 0.1 * pixel
 
 
-# ---- runway -----------------------------------------------------------------------------------------
+# ---- runway --------------------------------------------------------------------------------------
 
-# FAA AC 150/5340-1, as secondary pages quote it: threshold stripes 150 ft long and 5.75 ft wide that begin 20 ft from
-# the threshold, both sets 11.5 ft apart; aiming point 150 ft x 30 ft at 1020 ft, 72 ft apart; touchdown zone bars
-# 75 ft x 6 ft each 500 ft, 72 ft apart inside. Centre line of 120 ft stripes and 80 ft gaps: from memory.
+# FAA AC 150/5340-1, as secondary pages quote it: threshold stripes 150 ft long and 5.75 ft wide
+# that begin 20 ft from the threshold, both sets 11.5 ft apart; aiming point 150 ft x 30 ft at 1020
+# ft, 72 ft apart; touchdown zone bars 75 ft x 6 ft each 500 ft, 72 ft apart inside. Centre line of
+# 120 ft stripes and 80 ft gaps: from memory.
 HEIGHT = 200.0  # m; straight down, a tangent of 0.1 is 20 m on the ground
 
 
 def markings(past, along, across):
-    """Return how much white paint there is under an eye straight above the centre line, (h, w), 10 pixels a foot.
+    """Return how much white paint there is under an eye straight above the centre line, (h, w).
 
-    `past` is where, ft from the threshold; `along` and `across` are feet to each side of that. Top row farthest on.
+    `past` is where, ft from the threshold; `along` and `across` are feet to each side of that. Ten
+    pixels are a foot; the top row is farthest on.
     """
     scale = FOOT / 1000 / HEIGHT
     world = World(eye_height=f"{HEIGHT} m", ahead=-past * FOOT)
@@ -118,7 +123,7 @@ def markings(past, along, across):
 
 
 def stripes(line, length):
-    """Return the start and stop of every stripe along a line of samples over some length, ft from its middle."""
+    """Return the start and stop of every stripe along a line of samples, ft from its middle."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], line > 0.5, [0]]).astype(int)))
     return (edges.reshape(-1, 2) / len(line) - 0.5) * length
 
@@ -169,8 +174,9 @@ def test_centre_line():
 
 
 def test_threshold_lies_where_the_settings_put_it():
-    # 800 m ahead of an eye 60 m up: atan(60 / 800) below the horizon. Between the last threshold stripe and the
-    # side stripe, 21.5 m from the centre line, bare tar begins there, darker than the grass
+    # 800 m ahead of an eye 60 m up: atan(60 / 800) below the horizon. Between the last threshold
+    # stripe and the side stripe, 21.5 m from the centre line, bare tar begins there, darker than
+    # the grass
     green = paint(FlatView(0.0266, 0.0268, -0.0765, -0.0742, 0, 0, 0), 40, 460, World())[
         ..., 1
     ].mean(axis=1)
@@ -178,14 +184,14 @@ def test_threshold_lies_where_the_settings_put_it():
     assert -0.0742 - 0.0023 * edge / 460 == pytest.approx(-60 / 800, abs=2e-5)
 
 
-# ---- one scene over several screens -----------------------------------------------------------------
+# ---- one scene over several screens --------------------------------------------------------------
 
 LENS = {"focal_length": 450, "magnification": 1.5, "width": 517, "height": 330}
 
 
 @pytest.fixture(scope="session")
 def wall(rig_of):
-    """Return a function that builds three screens about the eye, behind lenses or bare, that show what it is told."""
+    """Return a function that builds three screens about the eye, with lenses or bare."""
 
     def make(shows=("world",) * 3, lens=None, world=None, **keys):
         display = {"width": 474, "height": 296, "pixels": [1600, 1000]}
@@ -262,7 +268,7 @@ def test_parts_of_a_wide_view_join_to_one(wall):
 
 
 def line_near(assembly, azimuth):
-    """Return the azimuth at which an upright line of the grid is darkest, within half a degree, 4 degrees up."""
+    """Return the azimuth at which an upright line of the grid is darkest, 4 degrees up."""
     close = Projection("equirectangular", 100, 1, 1.0, azimuth=azimuth, elevation=4, samples=3)
     light = see(assembly, np.zeros(3), close).light[0].mean(axis=1)
     assert light.min() < 0.8 * light.max()
@@ -270,8 +276,9 @@ def line_near(assembly, azimuth):
 
 
 def test_a_wide_view_is_wrong_on_angled_screens(wall):
-    # the line of azimuth 20 stands tan 20 / (tan 60 / 3) of the way to the middle screen's edge, and there the eye
-    # sees it at atan(237 / 600 of that) = 14.0; on the right screen, turned by 46.6, the line of 50 is at 48.0
+    # the line of azimuth 20 stands tan 20 / (tan 60 / 3) of the way to the middle screen's edge,
+    # and there the eye sees it at atan(237 / 600 of that) = 14.0; on the right screen, turned by
+    # 46.6, the line of 50 is at 48.0
     right, wrong = wall(), wall(WIDE)
     share = math.tan(math.radians(20)) / (math.tan(math.radians(60)) / 3)
     middle = math.degrees(math.atan(share * 237 / 600))
@@ -284,7 +291,8 @@ def test_a_wide_view_is_wrong_on_angled_screens(wall):
 
 
 def test_a_wide_view_is_right_on_screens_in_one_plane(rig_of, screen_at):
-    # three that together span 120 degrees, with square pixels: each shows what it would show by itself
+    # three that together span 120 degrees, with square pixels: each shows what it would show by
+    # itself
     width = 2 * 600 * math.tan(math.radians(60)) / 3
     shape = {"width": width, "height": width / 4, "pixels": [800, 200]}
     tables = [
@@ -304,7 +312,7 @@ def test_a_wide_view_is_right_on_screens_in_one_plane(rig_of, screen_at):
     assert (differs > 1).mean() < 1e-3
 
 
-# ---- the same again, and what is refused ------------------------------------------------------------
+# ---- the same again, and what is refused ---------------------------------------------------------
 
 
 def test_same_settings_paint_the_same_bytes():
