@@ -36,10 +36,13 @@ def view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:
     """
     if not eye_in_aperture_frame(screen, eye)[1] < 0:
         return None
+
+    # look at the edges' middles in the screen's own axes
     axes = screen.rig_from_screen[:3, :3]
     seen = directions_to_image(screen, eye, edge_middles(screen)) @ axes
     if not np.isfinite(seen).all():
         return None
+
     left, right, bottom, top = seen
     yaw, pitch, roll = angles(axes)
     return FlatView(

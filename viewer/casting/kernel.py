@@ -26,7 +26,8 @@ LOST = -2  # fate of a ray that met more lenses than it may
 STEP = 0.01  # mm; a ray behind a lens starts this far on, so that it does not meet the lens again
 
 _ROOM_LIGHT = (0.050, 0.056, 0.064)  # linear light of the dim room where a ray meets nothing
-_OPAQUE, _IMAGE = int(Kind.OPAQUE), int(Kind.IMAGE)
+_OPAQUE = int(Kind.OPAQUE)
+_IMAGE = int(Kind.IMAGE)
 _RIGHT, _AWAY, _UP = 1, 2, 3  # rows of a part's frame; row 0 is its origin
 
 
@@ -129,11 +130,9 @@ def advance(
         if tells_fate:
             fates.part[ray] = part
         kind = tables.kind[part]
-        dx, dy, dz = (
-            segments.directions[row, 0],
-            segments.directions[row, 1],
-            segments.directions[row, 2],
-        )
+        dx = segments.directions[row, 0]
+        dy = segments.directions[row, 1]
+        dz = segments.directions[row, 2]
 
         # end on what is opaque
         if kind == _OPAQUE:
@@ -254,7 +253,9 @@ def _end_on_image(
 ) -> None:
     """Add the light of the image's pixel at x, z of its own frame."""
     # find the pixel
-    first, columns, rows = tables.texture[part, 0], tables.texture[part, 1], tables.texture[part, 2]
+    first = tables.texture[part, 0]
+    columns = tables.texture[part, 1]
+    rows = tables.texture[part, 2]
     column = min(columns - 1, max(0, int((x / tables.size[part, 0] + 0.5) * columns)))
     row = min(rows - 1, max(0, int((0.5 - z / tables.size[part, 1]) * rows)))
 

@@ -81,7 +81,8 @@ def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int =
     lines = projection.rows()
 
     # draw tile after tile, each some whole rows of the picture
-    width, height, samples = projection.width, projection.height, projection.samples
+    width, height = projection.width, projection.height
+    samples = projection.samples
     parts = np.empty((height, width), np.int32)
     light = np.empty((height, width, 3), np.float32)
     rows_at_once = max(1, TILE_RAYS // (width * samples * samples))
@@ -165,7 +166,8 @@ def parts_between(assembly: Assembly, starts: Array, ends: Array) -> Ids:
     faces = tracer_of(assembly).caster.first_faces(
         starts[moved].astype(np.float32), directions.astype(np.float32)
     )
-    moved, faces = moved[faces >= 0], faces[faces >= 0]
+    moved = moved[faces >= 0]
+    faces = faces[faces >= 0]
 
     # keep those whose way reaches the plane of what it meets
     normals = assembly.face_normals[faces]

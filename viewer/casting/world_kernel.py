@@ -200,7 +200,8 @@ def _fields(east: float, north: float, footprint: float) -> Light:
     kind = _hash(cell_east, cell_north)
     lush = _hash(cell_north + 91.0, cell_east - 37.0)
     if abs(east) < STRIP_HALF_WIDTH:
-        kind, lush = 0.2, 0.6
+        kind = 0.2
+        lush = 0.6
     clear = max(0.0, min(1.0, 1.6 - footprint / 130.0))
     red = 0.075 + clear * (0.085 * kind * kind - 0.02 * lush)
     green = 0.115 + clear * (0.035 * kind - 0.025 * lush + 0.01)
