@@ -32,12 +32,15 @@ store(folder, DAY, FILES)
 LAST_CALL = 11  # a flush for each of six files and three folders, the renaming, a flush of the log
 
 KILLED_ANYWHERE = """
+begun = time.perf_counter()
+store(folder, DAY, FILES)
+taken = time.perf_counter() - begun  # disks differ, and so does what else is asked of them
 for number in range(40):
     child = os.fork()
     if child == 0:
         while True:
             store(folder, DAY, FILES)
-    time.sleep(random.Random(number).uniform(0.001, 0.04))
+    time.sleep(taken * random.Random(number).uniform(0.1, 4))
     os.kill(child, signal.SIGKILL)
     os.waitpid(child, 0)
 """
