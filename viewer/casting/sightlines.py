@@ -92,7 +92,8 @@ def optics_of(lens: PlacedLens) -> Optics:
     pilot_side = screen_side / -magnification(optic.focal_length, optic.separation)
     flat, grooved = (screen_side, pilot_side) if to_pilot else (pilot_side, screen_side)
     if optic.conjugates == "infinity":
-        flat, grooved = 1 / optic.focal_length, 0.0
+        flat = 1 / optic.focal_length
+        grooved = 0.0
 
     return Optics(
         focal_length=optic.focal_length,

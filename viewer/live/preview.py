@@ -95,7 +95,8 @@ class Preview:
         PoseError
             When an eye is inside a part.
         """
-        assembly, eyes = self.assembly(state), self.eyes(state)
+        assembly = self.assembly(state)
+        eyes = self.eyes(state)
         stride = MOVING_STRIDE if moving else 1
         left, right = (
             see(assembly, eyes.point(eye), self.projection, stride=stride)

@@ -235,7 +235,8 @@ class Window:
         self._casting = None
 
         # Note what they make stale, the ground where its texts hold no longer.
-        before, state = self._drawn, casting.state
+        before = self._drawn
+        state = casting.state
         other_colours = before is None or before.overlap != state.overlap
         if other_colours or self._measured == before != state:
             self._stale.add(GROUND)

@@ -128,7 +128,8 @@ def edge_landing(lens: PlacedLens, eyes: Array, axis: int, edge: float) -> Array
     # where that is not at the edge, it lies between two looks
     inside = best < FOLD_LOOKS
     if inside.any():
-        folded, best = passing[inside], best[inside]
+        folded = passing[inside]
+        best = best[inside]
         closer = np.linspace(np.maximum(best - 1, 0), best + 1, CLOSER_LOOKS, axis=1)
         reached = outwards * _level_landings(lens, eyes[folded], axis, edge * closer / FOLD_LOOKS)
         farthest[folded] = np.nanmax(reached, axis=1)

@@ -148,7 +148,8 @@ def _who_sees(assembly: Assembly, eyes: Eyes, owners: Indices, across: Array, up
         mine = owners == number
         points[mine] = image_points(screen, places[mine] * screen.size)
     # one ray for each point and eye, through the screen's own lens if it has one
-    points, owners = np.repeat(points, 2, axis=0), np.repeat(owners, 2)
+    points = np.repeat(points, 2, axis=0)
+    owners = np.repeat(owners, 2)
     eye = np.tile(np.stack([eyes.left, eyes.right]), (len(points) // 2, 1))
     own_image = np.array([assembly.part_id(screen.name) for screen in assembly.screens])[owners]
     lenses = [screen.lens for screen in assembly.screens]
@@ -175,7 +176,8 @@ def _other_ways(
 
     They go past all lenses, or through each lens but the point's own.
     """
-    tried, directions = [np.empty(0, np.int64)], [np.empty((0, 3))]
+    tried = [np.empty(0, np.int64)]
+    directions = [np.empty((0, 3))]
     for way in [None, *filter(None, lenses)]:
         own = np.array([lens is way for lens in lenses], bool)
         rays = lost[~own[owners[lost]]]

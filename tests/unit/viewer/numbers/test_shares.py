@@ -46,7 +46,7 @@ def lens(width, height=900, **keys):
 
 
 def landing(edge, eye, before=450):
-    """Return where on the screen the ray from an eye through a place of the lens lands, one axis."""
+    """Return where the ray from an eye through a place of the lens lands, one axis."""
     return edge + 150 * ((edge - eye) / before - edge / 450)
 
 
