@@ -47,14 +47,22 @@ def test_the_lines_for_a_rig_of_ones_own_run_in_order(tmp_path):
     }
 
 
+def test_the_notebooks_lines_give_what_shows_itself():
+    [lines] = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    *others, view, comparison = lines.splitlines()
+    shown = [f"({line.partition('  #')[0]})._repr_png_()" for line in (view, comparison)]
+    is_png = f"assert all(png[1:4] == b'PNG' for png in [{', '.join(shown)}])"
+    _run_python(ROOT, "-c", "\n".join([*others, is_png]))
+
+
 def _run(command: str, folder: Path) -> str:
     words = shlex.split(command.replace("sample_rigs/", f"{ROOT}/sample_rigs/"))[1:]
+    return _run_python(folder, "-m", "seamsight.cli", *words)
+
+
+def _run_python(folder: Path, *words: str) -> str:
     done = subprocess.run(
-        [sys.executable, "-m", "seamsight.cli", *words],
-        cwd=folder,
-        capture_output=True,
-        encoding="utf-8",
-        check=False,
+        [sys.executable, *words], cwd=folder, capture_output=True, encoding="utf-8", check=False
     )
     assert done.returncode == 0, done.stderr
     return done.stdout
