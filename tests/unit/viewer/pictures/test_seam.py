@@ -39,7 +39,7 @@ def test_bars_stand_at_both_ends_of_the_dark_strip(apart):
 
 
 def test_an_unknown_screen_is_told_with_those_there_are(apart):
-    with pytest.raises(ChoiceError, match='no screen "c" .*"a", "b"'):
+    with pytest.raises(ChoiceError, match=r'no screen "c" .*"a", "b"'):
         seam_picture(apart[0], "a", "c", apart[1], "caption")
 
 
