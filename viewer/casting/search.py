@@ -40,58 +40,48 @@ def first_faces_by_search(
     origins: npt.NDArray[np.float32],
     directions: npt.NDArray[np.float32],
 ) -> npt.NDArray[np.int32]:
-    """Return the first triangle (n, 3, 3) on each ray (m, 3), -1 for none, by trying them all."""
+    """Return the first triangle (n, 3, 3) on each ray (m, 3), -1 for none, by trying them all.
+
+    Moeller & Trumbore, J. Graphics Tools 2 (1997) 21.
+    """
+    # all in one: a call for each triangle would take as long again
     faces = np.full(origins.shape[0], -1, np.int32)
     for ray in range(origins.shape[0]):
+        ox = np.float64(origins[ray, 0])
+        oy = np.float64(origins[ray, 1])
+        oz = np.float64(origins[ray, 2])
+        dx = np.float64(directions[ray, 0])
+        dy = np.float64(directions[ray, 1])
+        dz = np.float64(directions[ray, 2])
         nearest = np.inf
         for face in range(triangles.shape[0]):
-            distance = _distance_to(triangles, face, origins, directions, ray)
+            # take two edges from the first corner
+            a, b, c = triangles[face]
+            e1x = np.float64(b[0]) - a[0]
+            e1y = np.float64(b[1]) - a[1]
+            e1z = np.float64(b[2]) - a[2]
+            e2x = np.float64(c[0]) - a[0]
+            e2y = np.float64(c[1]) - a[1]
+            e2z = np.float64(c[2]) - a[2]
+
+            # leave out what is seen edge on
+            px, py, pz = dy * e2z - dz * e2y, dz * e2x - dx * e2z, dx * e2y - dy * e2x
+            area = e1x * px + e1y * py + e1z * pz
+            if area == 0.0:
+                continue
+
+            # find where the ray crosses the triangle's plane, in shares of both edges
+            sx, sy, sz = ox - a[0], oy - a[1], oz - a[2]
+            u = (sx * px + sy * py + sz * pz) / area
+            if u < 0.0 or u > 1.0:
+                continue
+            qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
+            v = (dx * qx + dy * qy + dz * qz) / area
+            if v < 0.0 or u + v > 1.0:
+                continue
+
+            distance = (e2x * qx + e2y * qy + e2z * qz) / area
             if 0.0 < distance < nearest:
                 nearest = distance
                 faces[ray] = face
     return faces
-
-
-@compiled
-def _distance_to(
-    triangles: npt.NDArray[np.float32],
-    face: int,
-    origins: npt.NDArray[np.float32],
-    directions: npt.NDArray[np.float32],
-    ray: int,
-) -> float:
-    """Return how far along a ray it meets a triangle, -1 where it does not.
-
-    Moeller & Trumbore, J. Graphics Tools 2 (1997) 21.
-    """
-    ox = np.float64(origins[ray, 0])
-    oy = np.float64(origins[ray, 1])
-    oz = np.float64(origins[ray, 2])
-    dx = np.float64(directions[ray, 0])
-    dy = np.float64(directions[ray, 1])
-    dz = np.float64(directions[ray, 2])
-
-    # take two edges from the first corner
-    a, b, c = triangles[face]
-    e1x = np.float64(b[0]) - a[0]
-    e1y = np.float64(b[1]) - a[1]
-    e1z = np.float64(b[2]) - a[2]
-    e2x = np.float64(c[0]) - a[0]
-    e2y = np.float64(c[1]) - a[1]
-    e2z = np.float64(c[2]) - a[2]
-
-    px, py, pz = dy * e2z - dz * e2y, dz * e2x - dx * e2z, dx * e2y - dy * e2x
-    area = e1x * px + e1y * py + e1z * pz
-    if area == 0.0:  # seen edge on
-        return -1.0
-
-    # find where the ray crosses the triangle's plane, in shares of both edges
-    sx, sy, sz = ox - a[0], oy - a[1], oz - a[2]
-    u = (sx * px + sy * py + sz * pz) / area
-    if u < 0.0 or u > 1.0:
-        return -1.0
-    qx, qy, qz = sy * e1z - sz * e1y, sz * e1x - sx * e1z, sx * e1y - sy * e1x
-    v = (dx * qx + dy * qy + dz * qz) / area
-    if v < 0.0 or u + v > 1.0:
-        return -1.0
-    return float((e2x * qx + e2y * qy + e2z * qz) / area)
