@@ -109,7 +109,8 @@ def advance(
     What goes on behind a lens is written to `next_segments`, one segment, or one for each colour
     where the lens splits them; their number is returned.
     """
-    # arrays are handed on whole, with an index: a row taken out of one costs as much as the work
+    # arrays are handed on whole, with an index: a row taken out of one costs as much as the work;
+    # so does a call that is too large to be put in place
     next_count = 0
     for row in range(count):
         ray = segments.ray[row]
@@ -139,8 +140,16 @@ def advance(
             _end_on_solid(fates.light, ray, channel, weight, dx, dy, dz, face, part, tables)
             continue
 
+        # find where the ray crosses the part's plane: in the rig frame, then in the part's own
         x, y, z = segments.origins[row, 0], segments.origins[row, 1], segments.origins[row, 2]
-        x, y, z, right, up = _cross_plane(tables.frame, part, x, y, z, dx, dy, dz)
+        frame = tables.frame
+        ox, oy, oz = frame[part, 0, 0], frame[part, 0, 1], frame[part, 0, 2]
+        slant = _reach(frame, part, _AWAY, dx, dy, dz)
+        to_plane = _reach(frame, part, _AWAY, ox, oy, oz) - _reach(frame, part, _AWAY, x, y, z)
+        away = to_plane / slant
+        x, y, z = x + away * dx, y + away * dy, z + away * dz
+        right = _reach(frame, part, _RIGHT, x, y, z) - _reach(frame, part, _RIGHT, ox, oy, oz)
+        up = _reach(frame, part, _UP, x, y, z) - _reach(frame, part, _UP, ox, oy, oz)
 
         # end on an image, or go on behind a lens
         if kind == _IMAGE:
@@ -152,20 +161,6 @@ def advance(
                 next_segments, next_count, ray, channel, weight, right, up, dx, dy, dz, part, tables
             )
     return next_count
-
-
-@compiled
-def _cross_plane(
-    frame: Array, part: int, x: float, y: float, z: float, dx: float, dy: float, dz: float
-) -> tuple[float, float, float, float, float]:
-    """Return where a ray crosses the plane of a part: x, y, z, and right and up of its middle."""
-    ox, oy, oz = frame[part, 0, 0], frame[part, 0, 1], frame[part, 0, 2]
-    slant = _reach(frame, part, _AWAY, dx, dy, dz)
-    away = (_reach(frame, part, _AWAY, ox, oy, oz) - _reach(frame, part, _AWAY, x, y, z)) / slant
-    x, y, z = x + away * dx, y + away * dy, z + away * dz
-    right = _reach(frame, part, _RIGHT, x, y, z) - _reach(frame, part, _RIGHT, ox, oy, oz)
-    up = _reach(frame, part, _UP, x, y, z) - _reach(frame, part, _UP, ox, oy, oz)
-    return x, y, z, right, up
 
 
 @compiled
