@@ -179,7 +179,8 @@ def test_a_photograph_is_placed_by_the_corners_of_a_screen(call, little_rig, tmp
         "--field=60",
     )
     with Image.open("whole.png") as whole:  # the picture itself, without caption and scale
-        left, top = 40, whole.height - 26 - 300
+        left = 40
+        top = whole.height - 26 - 300
         whole.crop((left, top, left + 400, top + 300)).save("seat.png")
     # thin lens: 22 in at 16:10, 473.9 x 296.2 mm, looks 1.5 times as large, 225 mm behind a lens
     # 600 mm ahead

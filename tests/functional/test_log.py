@@ -169,7 +169,8 @@ def test_the_page_works_in_a_browser_from_a_file(call, add, little_rig, photo, t
     )
     add("--title", 'odd "title" [[x]] 🛩', "--head", "leaning")
     call("log", "page", "log", "page.html")
-    asked, said = [], []
+    asked = []
+    said = []
     tab = browser.new_page(viewport={"width": 390, "height": 844})
     tab.on("request", lambda request: asked.append(request.url))
     tab.on("console", lambda message: said.append(message.text))
@@ -189,7 +190,8 @@ def test_the_page_works_in_a_browser_from_a_file(call, add, little_rig, photo, t
     assert tab.locator("h2", has_text='odd "title" [[x]] 🛩').count() == 1
     assert tab.locator(".text").first.inner_text().startswith("</script> <b>")
     assert tab.get_by_text("worse", exact=True).count() > 0
-    slider, shown = tab.get_by_role("slider").first, tab.locator(".before").first
+    slider = tab.get_by_role("slider").first
+    shown = tab.locator(".before").first
     assert slider.get_attribute("aria-label").startswith("left eye")
     clip = "image => getComputedStyle(image).clipPath"
     before = shown.evaluate(clip)

@@ -65,7 +65,8 @@ def test_a_shift_by_one_pixel_is_noticed(usual, axis):
 
 
 def test_a_small_new_object_is_noticed(usual):
-    parts, colours = usual.parts.copy(), usual.colours.copy()
+    parts = usual.parts.copy()
+    colours = usual.colours.copy()
     parts[60:66, 100:106] = len(usual.names)
     colours[60:66, 100:106] ^= 64
     assert not only_edges(parts != usual.parts, MOST_PARTS)

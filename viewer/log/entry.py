@@ -15,11 +15,11 @@ from seamsight.scene.rig import Head, Rig
 from seamsight.scene.samples import named_files
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.casting.view import framed
-from seamsight.viewer.eye import Eyes, eyes_of
+from seamsight.viewer.eye import EYE_WORDS, Eyes, eyes_of
 from seamsight.viewer.log.store import FACTS, NUMBERS, Entry, Facts, OwnPicture, eye_file
 from seamsight.viewer.numbers.cautions import cautions
 from seamsight.viewer.numbers.measures import measure
-from seamsight.viewer.pictures.captions import head_words
+from seamsight.viewer.pictures.captions import caption, head_words
 from seamsight.viewer.pictures.framing import AROUND, framed_on_screens
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sheet import png
@@ -130,7 +130,7 @@ def _eye_pictures(assembly: Assembly, eyes: Eyes, projection: Projection) -> dic
     for lenses, seen in built.items():
         facts = {"Title": rig.name, "Lenses": "in their places" if lenses else "left out"}
         for eye in ("left", "right"):
-            above = f"{rig.name} · {head_words(eyes.head)} · {eye} eye"
+            above = f"{caption(rig, eyes.head)} · {EYE_WORDS[eye]}"
             sheet = framed(see(seen, eyes.point(eye), projection), above)
             found[eye_file(eye, lenses)] = png(sheet, facts)
     return found

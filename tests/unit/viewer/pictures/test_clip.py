@@ -96,7 +96,8 @@ def frames(rig_with):
 def test_a_clip_read_back_has_every_frame_and_closes(frames):
     with WebPImageFile(io.BytesIO(clip.webp(frames))) as read:
         assert (read.format, read.n_frames, read.info["loop"]) == ("WEBP", 20, 0)
-        pictures, times = [], []
+        pictures = []
+        times = []
         for number in range(read.n_frames):
             read.seek(number)
             read.load()
