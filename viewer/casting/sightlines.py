@@ -130,18 +130,29 @@ def as_thin(lens: PlacedLens) -> PlacedLens:
     return PlacedLens(lens.rig_from_lens, lens.optic.model_copy(update={"model": "thin"}))
 
 
-def lens_intercepts(lens: PlacedLens, eye: Array, points: Array, channel: int = DESIGN) -> Array:
+def lens_intercepts(
+    lens: PlacedLens,
+    eye: Array,
+    points: Array,
+    channel: int = DESIGN,
+    near: Array | None = None,
+) -> Array:
     """Return where the ray from an eye that reaches each point crosses a lens of any model.
 
     See `thin_lens_intercepts`. Through a grooved lens Newton's method finds it, from where the thin
-    lens would have it.
+    lens would have it, or only from places (n, 2) known to be near.
     """
     places = thin_lens_intercepts(eye, points, lens.optic.focal_length)
     if lens.optic.model == "thin":
         return places
+    found = np.full((len(points), 2), np.nan)
+    if near is not None:
+        known = np.flatnonzero(np.isfinite(near).all(axis=1))
+        found[known] = _newton(lens, eye, points, near, known, channel)
+        places[:, [0, 2]] = found
+        return places
 
     # start from farther in where the thin lens's place leads nowhere
-    found = np.full((len(points), 2), np.nan)
     for share in NEWTON_STARTS:
         starts = places[:, [0, 2]] * share
         open_ones = np.flatnonzero(~np.isfinite(found).all(axis=1))

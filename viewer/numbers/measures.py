@@ -52,6 +52,10 @@ class ScreenNumbers:
         "h", "v": at the image's centre.
     seen : dict
         "left", "right", "both", "either": share of the image's area.
+    through : dict or None
+        The same of what is seen through the screen's own lens; None without one.
+    unsure : dict
+        "seen", "hidden_by": by how much shares of areas may be off.
     margin : dict or None
         {side: {eye: mm}}: from the image's edge to the last point of its plane seen through the
         aperture.
@@ -70,6 +74,8 @@ class ScreenNumbers:
     span: dict[str, float] | None = None
     arcmin_per_px: dict[str, float] | None = None
     seen: dict[str, float]
+    through: dict[str, float] | None
+    unsure: dict[str, float]
     margin: dict[str, dict[str, float]] | None = None
     gap_needed: dict[str, float] | None = None
     frustum: dict[str, float] | None = None
@@ -145,8 +151,11 @@ def screen_numbers(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNu
     if screen.lens:
         enlarged = magnification(screen.lens.optic.focal_length, screen.lens.optic.separation)
     seen = {eye: getattr(shares, eye) for eye in ("left", "right", "both", "either")}
+    of_areas = ScreenNumbers(
+        magnification=enlarged, seen=seen, through=shares.through, unsure=shares.unsure
+    )
     if not in_front(screen, eyes.rows).all():
-        return ScreenNumbers(magnification=enlarged, seen=seen)
+        return of_areas
 
     # from the mid-eye to the (virtual) image of the image's middle, in the aperture's frame
     aperture = aperture_of(screen)
@@ -154,13 +163,12 @@ def screen_numbers(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNu
     away = middle - eye_in_aperture_frame(screen, eyes.mid)
 
     past = margins(screen, eyes)
-    return ScreenNumbers(
-        magnification=enlarged,
+    return dataclasses.replace(
+        of_areas,
         image_distance=float(away[1]),
         image_dioptres=1000 / float(np.linalg.norm(away)),
         span=_span(screen, eyes.mid),
         arcmin_per_px=_arcmin_per_px(screen, eyes.mid),
-        seen=seen,
         margin=past,
         gap_needed={
             side: by_eye["mid"] - min(by_eye["left"], by_eye["right"])

@@ -267,6 +267,11 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
         "part of the rig",
     ),
     (
+        ("through", "unsure"),
+        "the same of what is seen through the screen's own lens, not past its edge; by how much "
+        "areas may be off: `seen`, and each part's in `hidden_by`",
+    ),
+    (
         ("margin",),
         "for each side and eye: how far past the image's edge its plane can be seen, mm; "
         "negative: that strip is lost",

@@ -16,10 +16,14 @@ SCREEN = ScreenNumbers(
     span={"h": 40.04, "v": 30.06},
     arcmin_per_px={"h": 1.5, "v": 1.5},
     seen={"left": 0.9, "right": 0.85, "both": 0.8, "either": 0.95},
+    through=None,
+    unsure={"seen": 0.0, "hidden_by": 0.0},
     margin={side: {"left": 4.0, "right": 3.0, "mid": 4.0} for side in SIDES},
     gap_needed=dict.fromkeys(SIDES, 1.0),
 )
-NOWHERE = ScreenNumbers(magnification=1.0, seen=dict.fromkeys(SCREEN.seen, 0.0))
+NOWHERE = ScreenNumbers(
+    magnification=1.0, seen=dict.fromkeys(SCREEN.seen, 0.0), through=None, unsure=SCREEN.unsure
+)
 SEAM = Seam(
     between=("a", "b"),
     sides=("right", "left"),

@@ -1,0 +1,64 @@
+"""Flat regions with straight edges, of any number of pieces and holes: made, joined, measured.
+
+Regions are joined by `+`, cut out by `-`, and what two have in common is `^`. Corners fall on a
+grid of 1e-8 mm, so regions are to be kept in mm. What is flat and what is solid share one library;
+solids are made in `shapes`.
+"""
+
+import itertools
+from collections.abc import Iterable, Sequence
+from typing import Any, TypeAlias
+
+import numpy as np
+
+from seamsight.scene.frames import Array
+
+Region: TypeAlias = Any
+"""A region of a plane; the library's own type, which has no stubs."""
+
+
+def rectangle(low: Sequence[float] | Array, high: Sequence[float] | Array) -> Region:
+    """Return the region between two opposite corners (2,)."""
+    return region_within([np.array([low, (high[0], low[1]), high, (low[0], high[1])])])
+
+
+def region_about(half: Sequence[float] | Array) -> Region:
+    """Return the rectangle about the origin with half a width and height (2,)."""
+    return rectangle((-half[0], -half[1]), half)
+
+
+def region_within(rings: Sequence[Array]) -> Region:
+    """Return the region that closed rings (n, 2) go round.
+
+    What two rings go round in opposite ways is left out, so that a hole's ring cuts it out of an
+    outer one; rings that cross themselves or each other may do so.
+    """
+    from manifold3d import CrossSection, FillRule
+
+    return CrossSection(list(rings), FillRule.NonZero)
+
+
+def ring_by_ring(points: Array, lengths: Iterable[int]) -> list[Array]:
+    """Return points (n, k) of one ring after the other as rings of these lengths."""
+    ends = list(itertools.accumulate(lengths, initial=0))
+    return [points[start:end] for start, end in itertools.pairwise(ends)]
+
+
+def joined(regions: Iterable[Region]) -> Region:
+    """Return the union of regions."""
+    from manifold3d import CrossSection, OpType
+
+    return CrossSection.batch_boolean(list(regions), OpType.Add)
+
+
+def rings_of(region: Region) -> list[Array]:
+    """Return a region's rings (n, 2): outer ones run against the clock, holes with it."""
+    return list(region.to_polygons())
+
+
+def bounds_of(region: Region) -> tuple[Array, Array]:
+    """Return the lowest and highest corner (2,) of a region; low above high for an empty one."""
+    left, bottom, right, top = region.bounds()
+    if region.is_empty():
+        left, bottom, right, top = right, top, left, bottom
+    return np.array([left, bottom]), np.array([right, top])
