@@ -6,8 +6,9 @@ The dark strip between them for each eye, and what border both eyes need.
 import itertools
 import math
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -15,17 +16,20 @@ from seamsight.scene.assembly import Assembly
 from seamsight.scene.display import Wide
 from seamsight.scene.frames import Array, azimuth_and_elevation
 from seamsight.scene.layout import PlacedScreen
-from seamsight.viewer.casting.sightlines import angle_between, border, directions_to_image
-from seamsight.viewer.casting.trace import Ids, trace
+from seamsight.viewer.casting.sightlines import border, directions_to_image
 from seamsight.viewer.eye import EYES, Eyes, eyes_of
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
+from seamsight.viewer.numbers.strips import Gaze, Strip, dark_strips, middle_direction
 
 NEAR = math.radians(15)  # up to this angle apart, images outside a bank count as neighbours
 FARTHEST_TURN = 60.0  # degrees; how far a face turns towards a seam
 BORDER_STEPS = 24  # points along each edge of an image
-LOOKS = 2048  # directions tried at first along the line through both images' middles
-CUTS = 64  # into which the place of an edge is cut again and again
-FINEST = 1e-9  # radians; how closely an edge is found
+
+Pair: TypeAlias = tuple[PlacedScreen, PlacedScreen]
+"""Two screens whose images are neighbours."""
+
+Sides: TypeAlias = tuple[str, str]
+"""Which side of each image of a pair faces the other."""
 
 
 @dataclass(frozen=True)
@@ -82,35 +86,25 @@ def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
 
     Neighbours are units of a bank next to each other, and images within 15 degrees of each other.
     """
-    units = Counter(screen.bank for screen in assembly.screens)
+    pairs = _neighbours(assembly, eyes)
+    turned = [facing_seam(assembly, *pair, eyes) for pair in pairs]
+    sides = [facing_sides(*pair, eyes.mid) for pair in pairs]
+    here = _seams_from(assembly, pairs, sides, [eyes] * len(pairs))
+    facing = _seams_from(assembly, pairs, sides, turned)
     return [
-        _seam(assembly, first, second, eyes)
-        for first, second in itertools.combinations(assembly.screens, 2)
-        if _both_in_front(first, second, eyes)
-        and _neighbours(first, second, units[first.bank], eyes.mid)
+        Seam(
+            **vars(here[number]),
+            between=(first.name, second.name),
+            sides=sides[number],
+            in_scene=_show_one_scene(first, second),
+            facing=facing[number],
+        )
+        for number, (first, second) in enumerate(pairs)
     ]
 
 
-def _seam(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eyes: Eyes) -> Seam:
-    sides = facing_sides(first, second, eyes.mid)
-    here = _seam_from(assembly, first, second, sides, eyes)
-
-    turned = facing_seam(assembly, first, second, eyes)
-    facing = None
-    if _both_in_front(first, second, turned):
-        facing = _seam_from(assembly, first, second, sides, turned)
-
-    return Seam(
-        **vars(here),
-        between=(first.name, second.name),
-        sides=sides,
-        in_scene=_show_one_scene(first, second),
-        facing=facing,
-    )
-
-
-def _both_in_front(first: PlacedScreen, second: PlacedScreen, eyes: Eyes) -> bool:
-    return all(in_front(screen, eyes.rows).all() for screen in (first, second))
+def _both_in_front(pair: Pair, eyes: Eyes) -> bool:
+    return all(in_front(screen, eyes.rows).all() for screen in pair)
 
 
 def _show_one_scene(first: PlacedScreen, second: PlacedScreen) -> bool:
@@ -146,54 +140,6 @@ def seam_direction(first: PlacedScreen, second: PlacedScreen, eye: Array) -> Arr
     return np.asarray(between / np.linalg.norm(between))
 
 
-def dark_edges(
-    assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eye: Array
-) -> tuple[float, Array, Array] | None:
-    """Return the dark strip between two images for an eye (3,).
-
-    Returns
-    -------
-    angle : float
-        Radians, negative where the first image repeats inside the second's side.
-    start, stop : (3,) float64
-        Unit directions where it begins and ends, rig frame, in the plane through the eye and both
-        images' middles.
-
-    None if the eye does not see both there.
-    """
-    start, stop = (_middle(screen, eye) for screen in (first, second))
-    whole = angle_between(start, stop)
-    if not whole > 0:
-        return None
-    across = stop - start * (start @ stop)
-    across /= np.linalg.norm(across)
-
-    def directions_at(angles: Array) -> Array:
-        return np.asarray(np.cos(angles)[:, None] * start + np.sin(angles)[:, None] * across)
-
-    def ends(angles: Array) -> Ids:
-        directions = directions_at(angles)
-        return trace(assembly, np.broadcast_to(eye, directions.shape), directions).parts
-
-    # look along the line from one image's middle to the other's
-    angles = np.linspace(0.0, whole, LOOKS)
-    parts = ends(angles)
-    first_id = assembly.part_id(first.name)
-    second_id = assembly.part_id(second.name)
-    on_first = np.flatnonzero(parts == first_id)
-    on_second = np.flatnonzero(parts == second_id)
-    if not len(on_first) or not len(on_second):
-        return None
-
-    # narrow down where the first is left, and where the second is entered
-    last = on_first[-1]
-    opening = on_second[0]
-    leaves = _narrowed(ends, angles[last], angles[min(last + 1, LOOKS - 1)], first_id)
-    enters = _narrowed(ends, angles[opening], angles[max(opening - 1, 0)], second_id)
-    edges = directions_at(np.array([leaves, enters]))
-    return enters - leaves, edges[0], edges[1]
-
-
 def lost_strips(screen: PlacedScreen, side: str, eyes: Eyes) -> dict[str, float]:
     """Return how wide a strip of an image each eye loses at a side, mm; 0 where it loses none."""
     left, right = margin(screen, np.stack([eyes.left, eyes.right]), side).tolist()
@@ -209,81 +155,90 @@ def black_border(screen: PlacedScreen, side: str, lost: float) -> int:
     return math.ceil(max(0.0, lost) * screen.display.pixels[axis] / screen.size[axis])
 
 
-def _narrowed(ends: Callable[[Array], Ids], inside: float, outside: float, part: int) -> float:
-    """Return the angle at which rays stop ending on a part.
-
-    It is sought between the angle of one that does, and that of one that does not.
-    """
-    while abs(outside - inside) > FINEST:
-        angles = np.linspace(inside, outside, CUTS + 1)
-        stops = np.flatnonzero(ends(angles[1:-1]) != part)
-        first = int(stops[0]) + 1 if len(stops) else CUTS
-        inside, outside = float(angles[first - 1]), float(angles[first])
-    return (inside + outside) / 2
-
-
 def facing_sides(first: PlacedScreen, second: PlacedScreen, eye: Array) -> tuple[str, str]:
     """Return which side of each image lies towards the other, as an eye (3,) sees them."""
     return _side_towards(first, second, eye), _side_towards(second, first, eye)
 
 
-def _seam_from(
-    assembly: Assembly,
-    first: PlacedScreen,
-    second: PlacedScreen,
-    sides: tuple[str, str],
-    eyes: Eyes,
-) -> SeamFrom:
-    dark = {eye: dark_edges(assembly, first, second, eyes.point(eye)) for eye in EYES}
+def _seams_from(
+    assembly: Assembly, pairs: Sequence[Pair], sides: Sequence[Sides], heads: Sequence[Eyes]
+) -> list[SeamFrom | None]:
+    """Return each seam as a head sees it; None where an eye is not in front of both screens."""
+    gazes = [
+        Gaze(*pair, eyes.point(eye))
+        for pair, eyes in zip(pairs, heads, strict=True)
+        for eye in EYES
+    ]
+    strips = dark_strips(assembly, gazes)
+    found: list[SeamFrom | None] = []
+    for number, (pair, towards, eyes) in enumerate(zip(pairs, sides, heads, strict=True)):
+        own = strips[len(EYES) * number : len(EYES) * (number + 1)]
+        dark = dict(zip(EYES, own, strict=True))
+        found.append(_seam_from(pair, towards, eyes, dark) if _both_in_front(pair, eyes) else None)
+    return found
 
+
+def _seam_from(pair: Pair, sides: Sides, eyes: Eyes, dark: dict[str, Strip | None]) -> SeamFrom:
+    """Return a seam as a head sees it, of which the dark strip for each eye is known."""
     # border beyond the images: each side's for the left, the right and the mid-eye
-    facing = zip((first, second), sides, strict=True)
+    facing = zip(pair, sides, strict=True)
     past = [margin(screen, eyes.rows, side).tolist() for screen, side in facing]
     lowest = [min(left, right) for left, right, _ in past]
     present = [mid for *_, mid in past]
 
     return SeamFrom(
         dark={
-            eye: None if found is None else math.degrees(found[0]) for eye, found in dark.items()
+            eye: None if strip is None else math.degrees(strip.angle) for eye, strip in dark.items()
         },
         both_whole=min(lowest) >= 0,
         gap_present=sum(present),
         gap_needed=sum(mid - low for mid, low in zip(present, lowest, strict=True)),
         black_px=(
-            black_border(first, sides[0], -lowest[0]),
-            black_border(second, sides[1], -lowest[1]),
+            black_border(pair[0], sides[0], -lowest[0]),
+            black_border(pair[1], sides[1], -lowest[1]),
         ),
     )
 
 
-def _neighbours(first: PlacedScreen, second: PlacedScreen, units: int, eye: Array) -> bool:
+def _neighbours(assembly: Assembly, eyes: Eyes) -> list[Pair]:
+    """Return pairs of neighbours among the screens that all eyes are in front of."""
+    units = Counter(screen.bank for screen in assembly.screens)
+    screens = [screen for screen in assembly.screens if in_front(screen, eyes.rows).all()]
+    borders = {
+        screen.name: directions_to_image(screen, eyes.mid, border(screen, BORDER_STEPS))
+        for screen in screens
+    }
+    return [
+        (first, second)
+        for first, second in itertools.combinations(screens, 2)
+        if _are_neighbours(first, second, units[first.bank], borders)
+    ]
+
+
+def _are_neighbours(
+    first: PlacedScreen, second: PlacedScreen, units: int, borders: dict[str, Array]
+) -> bool:
     """Return whether two screens are neighbours.
 
     Those of a bank of so many `units` are if their numbers follow each other; its ends only where
-    it is a ring, so that their images too lie close together.
+    it is a ring, so that their images' `borders`, directions (n, 3), too lie close together.
     """
     if first.bank and first.bank == second.bank:
         apart = abs(first.number - second.number)
         if apart == 1 or apart < units - 1:
             return apart == 1
-    borders = [
-        directions_to_image(screen, eye, border(screen, BORDER_STEPS)) for screen in (first, second)
-    ]
-    cosines = borders[0] @ borders[1].T
+    cosines = borders[first.name] @ borders[second.name].T
     return bool(np.nanmax(np.append(cosines, -1.0)) >= math.cos(NEAR))
 
 
 def _side_towards(screen: PlacedScreen, other: PlacedScreen, eye: Array) -> str:
     """Return on which side of a screen's image another's lies, as the eye sees it."""
-    own = screen.rig_from_screen[:3, :3].T @ (_middle(other, eye) - _middle(screen, eye))
+    towards = middle_direction(other, eye) - middle_direction(screen, eye)
+    own = screen.rig_from_screen[:3, :3].T @ towards
     across, up = own[0] / screen.size[0], own[2] / screen.size[1]
     if abs(across) >= abs(up):
         return "right" if across > 0 else "left"
     return "top" if up > 0 else "bottom"
-
-
-def _middle(screen: PlacedScreen, eye: Array) -> Array:
-    return np.asarray(directions_to_image(screen, eye, np.zeros((1, 2)))[0])
 
 
 def _edge_middle(screen: PlacedScreen, side: str, eye: Array) -> Array:

@@ -25,11 +25,11 @@ from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.numbers.margins import SIDES, in_front
 from seamsight.viewer.numbers.seams import (
     black_border,
-    dark_edges,
     facing_sides,
     lost_strips,
     seam_direction,
 )
+from seamsight.viewer.numbers.strips import Gaze, Strip, dark_strips
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sheet import letter_of, noted, with_scale
 
@@ -45,8 +45,6 @@ _LOST_WORDS = (
 _BAR = 40.0  # pixels from the line along a dark strip to the ends of its bars
 
 Screens = tuple[PlacedScreen, PlacedScreen]
-Strip = tuple[float, Array, Array]
-"""A dark strip: its angle, and the directions (3,) where it begins and ends; see `dark_edges`."""
 
 
 class _Edge(NamedTuple):
@@ -79,9 +77,9 @@ def seam_picture(
     # Draw what each eye sees, and say what it means
     panels = []
     notes = [caption]
-    for eye in EYES:
+    strips = dark_strips(assembly, [Gaze(*screens, eyes.point(eye)) for eye in EYES])
+    for eye, strip in zip(EYES, strips, strict=True):
         whose = "between the eyes" if eye == "mid" else f"{eye} eye"
-        strip = dark_edges(assembly, *screens, eyes.point(eye))
         picture, projection = _panel(assembly, screens, edges, strip, eyes, eye)
         panels.append(with_scale(picture, projection, whose))
         notes.append(f"{whose}: {_dark_words(screens, strip, eyes.point(eye))}")

@@ -7,7 +7,7 @@ import pytest
 
 from seamsight.scene import Head, build
 from seamsight.viewer import eyes_of
-from seamsight.viewer.numbers.seams import dark_edges, seams
+from seamsight.viewer.numbers.seams import seams
 
 F, M, D = 450.0, 1.5, 150.0  # focal length, magnification, image to lens
 RADIUS, HALF_LENS = 600.0, 258.5
@@ -311,11 +311,6 @@ def test_facing_up(rig_of, screen_at):
     )  # roughly: the neck stays, the eyes swing up about it
     assert found.dark["mid"] == pytest.approx(2 * math.degrees(math.atan(5 / distance)), rel=0.1)
     assert found.dark["left"] == pytest.approx(found.dark["right"], abs=1e-6)
-
-
-def test_no_strip_between_an_image_and_itself(bank):
-    assembly = build(bank())
-    assert dark_edges(assembly, assembly.screens[0], assembly.screens[0], np.zeros(3)) is None
 
 
 def test_a_ring_of_screens_has_as_many_seams_as_screens(rig_of, numbers_of):
