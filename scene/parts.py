@@ -59,6 +59,8 @@ class Part:
     colour : (3,) float64
         Linear light, 0..1.
     triangles : (n, 3, 3) float64, rig frame
+    rig_from_part : (4, 4) float64
+        Its own frame: right, away, up as it was drawn.
     density : float or None
         kg/m³ of a board or plate; None for screens, lenses, and meshes, which may be hollow.
     """
@@ -69,7 +71,15 @@ class Part:
     screen: str
     colour: Array
     triangles: Array
+    rig_from_part: Array
     density: float | None = None
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """How far it reaches along its own right, away and up, mm."""
+        reach = np.ptp(self.triangles.reshape(-1, 3) @ self.rig_from_part[:3, :3], axis=0)
+        right, away, up = (float(side) for side in reach)
+        return right, away, up
 
 
 def own_part_name(screen: str, role: str) -> str:
@@ -99,16 +109,15 @@ def screen_parts(screen: PlacedScreen) -> Iterator[Part]:
     }
     for role, triangles in shapes_of.items():
         kind = Kind.IMAGE if role == "image" else Kind.OPAQUE
-        yield from _own_part(screen, role, kind, move(screen.rig_from_screen, triangles))
+        yield from _own_part(screen, role, kind, screen.rig_from_screen, triangles)
 
     if screen.lens:
         optic = screen.lens.optic
         aperture = shapes.rectangle(optic.width, optic.height)
-        yield from _own_part(screen, "lens", Kind.LENS, move(screen.lens.rig_from_lens, aperture))
+        yield from _own_part(screen, "lens", Kind.LENS, screen.lens.rig_from_lens, aperture)
         if optic.frame:
             ring = shapes.surround(optic.width, optic.height, optic.frame.width, optic.frame.depth)
-            placed = move(screen.lens.rig_from_lens, ring)
-            yield from _own_part(screen, "lens frame", Kind.OPAQUE, placed)
+            yield from _own_part(screen, "lens frame", Kind.OPAQUE, screen.lens.rig_from_lens, ring)
 
 
 def solid_parts(rig: Rig) -> Iterator[Part]:
@@ -130,7 +139,9 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
             yield dataclasses.replace(part, density=None)  # it may be hollow
 
 
-def _own_part(screen: PlacedScreen, role: str, kind: Kind, triangles: Array) -> Iterator[Part]:
+def _own_part(
+    screen: PlacedScreen, role: str, kind: Kind, rig_from_part: Array, triangles: Array
+) -> Iterator[Part]:
     if len(triangles):
         name = screen.name if role == "image" else own_part_name(screen.name, role)
         colour = linear_colour(_OWN_COLOURS[role])
@@ -140,12 +151,14 @@ def _own_part(screen: PlacedScreen, role: str, kind: Kind, triangles: Array) -> 
             role=role,
             screen=screen.name,
             colour=colour,
-            triangles=triangles,
+            triangles=move(rig_from_part, triangles),
+            rig_from_part=rig_from_part,
         )
 
 
 def _solid_part(solid: Solid, table: str, triangles: Array) -> Iterator[Part]:
     density, usual_colour = MATERIALS[solid.material]
+    rig_from_part = rig_from_pose(solid)
     if len(triangles):  # holes may leave nothing of a plate
         yield Part(
             name=solid.name,
@@ -153,6 +166,7 @@ def _solid_part(solid: Solid, table: str, triangles: Array) -> Iterator[Part]:
             role=solid.role or table,
             screen="",
             colour=linear_colour(solid.colour or usual_colour),
-            triangles=move(rig_from_pose(solid), triangles),
+            triangles=move(rig_from_part, triangles),
+            rig_from_part=rig_from_part,
             density=density,
         )

@@ -1,3 +1,6 @@
+import pytest
+import trimesh
+
 from seamsight.scene import build, read_rig
 from seamsight.scene.shapes import volume
 
@@ -6,3 +9,38 @@ def test_hole_larger_than_its_plate_leaves_nothing(write_rig, rig_text):
     hole = 'holes = [ { shape = "rect", at = [0, 0], size = [400, 400] } ]'
     (part,) = build(read_rig(write_rig(rig_text("plate", hole)))).parts or [None]
     assert part is None or volume(part.triangles) == 0
+
+
+POSE = {"centre": [120, 500, -80], "yaw": 37, "pitch": -21, "roll": 64}
+
+
+def test_size_is_along_a_part_s_own_axes(rig_of, screen_at):
+    screen = screen_at(bezel=10, lip=4, body=30) | POSE
+    lens = {"screen": "screen", "focal_length": 450, "distance": 100, "width": 420, "height": 330}
+    rig = rig_of(
+        screen=[screen],
+        lens=[lens | {"frame": {"width": 8, "depth": 12}}],
+        board=[{"name": "board", "size": [1200, 400, 18], **POSE}],
+        plate=[{"name": "plate", "size": [620, 300], "thickness": 4, **POSE}],
+    )
+    expected = {
+        "screen": (400, 0, 300),
+        "screen bezel": (420, 4, 320),
+        "screen housing": (420, 34, 320),
+        "screen lens": (420, 0, 330),
+        "screen lens frame": (436, 12, 346),
+        "board": (1200, 400, 18),
+        "plate": (620, 4, 300),
+    }
+    found = {part.name: part.size for part in build(rig).parts}
+    assert found.keys() == expected.keys()
+    for name, size in expected.items():
+        assert found[name] == pytest.approx(size, abs=1e-9)
+
+
+def test_size_of_a_mesh_is_along_the_axes_of_its_file(write_rig, rig_text):
+    box = trimesh.creation.box((40, 70, 110)).export(file_type="stl")
+    text = 'name = "box"\nfile = "box.stl"\nyaw = 30\npitch = 20\ncentre = [0, 500, 0]\n'
+    file = write_rig(f"[[mesh]]\n{text}", box__stl=box)
+    (part,) = build(read_rig(file)).parts
+    assert part.size == pytest.approx((40, 70, 110), abs=1e-5)
