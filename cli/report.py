@@ -3,20 +3,20 @@
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
 from rich import box
 from rich.console import Console, Group
 from rich.table import Table
 from rich.text import Text
 
+from seamsight.cli.lens_report import lens_tables, lens_words
+from seamsight.cli.tables import cell, heading, numbers_table
 from seamsight.scene import Assembly
 from seamsight.scene.parts import Part, own_part_name
 from seamsight.scene.shapes import volume
 from seamsight.viewer.eye import EYES
-from seamsight.viewer.numbers.grooved import GroovedNumbers
 from seamsight.viewer.numbers.margins import SIDES
 from seamsight.viewer.numbers.measures import MarkNumbers, Numbers, ScreenNumbers
-from seamsight.viewer.numbers.quantities import COLUMNS, Quantity
+from seamsight.viewer.numbers.quantities import COLUMNS
 from seamsight.viewer.numbers.seams import Seam, SeamFrom
 from seamsight.viewer.numbers.units import (
     ARCMIN,
@@ -33,6 +33,12 @@ ACUITY = 1.0  # arcmin: what a 20/20 eye resolves, one stroke of a Snellen lette
 SOFT = 3.0  # arcmin per pixel from which text and far runways look coarse (our choice)
 WORTH_A_BORDER = 0.5  # mm; about two pixels of a usual monitor; a narrower strip is no matter
 MOST_HIDERS = 4  # parts named for each screen
+CALLED = {
+    "span": "angle between the image's edges",
+    "frustum": "view to set in the simulator",
+    "arcmin_per_px": "size of a pixel",
+}
+"""What is called how where a grooved lens leaves it dark."""
 
 
 def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
@@ -50,6 +56,8 @@ def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
         _say(console, f"{', '.join(names)}: {sentence}")
     for name, mark in numbers.marks.items():
         _say(console, _mark_words(name, mark))
+    for note in numbers.notes:
+        _say(console, f"{note.text}: they cannot be built so.")
 
     if cautions:
         console.print(Text("Cautions", style="bold"))
@@ -60,15 +68,14 @@ def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
 def part_rows(assembly: Assembly) -> list[dict[str, Any]]:
     """Return a row for each part of a rig.
 
-    Its name, what it is, its size along the rig's axes (mm), its triangles, its mass (kg).
+    Its name, what it is, its size along its own right, away and up (mm), its triangles, its mass
+    (kg).
     """
     return [
         {
             "name": part.name,
             "role": part.role,
-            "size": [
-                round(float(side), 3) for side in np.ptp(part.triangles.reshape(-1, 3), axis=0)
-            ],
+            "size": [round(side, 3) for side in part.size],
             "triangles": len(part.triangles),
             "mass": _mass(part),
         }
@@ -79,10 +86,10 @@ def part_rows(assembly: Assembly) -> list[dict[str, Any]]:
 def print_parts(rows: list[dict[str, Any]]) -> None:
     """Print the rows of `part_rows`."""
     table = Table(box=box.SIMPLE_HEAD)
-    for heading in ("part", "is a", "right × forward × up, mm", "triangles", "kg"):
-        table.add_column(
-            heading, justify="left" if heading in ("part", "is a") else "right", overflow="fold"
-        )
+    for name in ("part", "is a"):
+        table.add_column(name, overflow="fold")
+    for number in ("its own right × away × up, mm", "triangles", "kg"):
+        table.add_column(number, justify="right", overflow="fold")
     for row in rows:
         size = " × ".join(f"{side:.0f}" for side in row["size"])
         mass = "" if row["mass"] is None else f"{row['mass']:.2f}"
@@ -112,39 +119,26 @@ def _tables(numbers: Numbers) -> list[Group]:
         max(screen.gap_needed.values()) for screen in numbers.screens.values() if screen.gap_needed
     ]
     if max(needed, default=0.0) > MM.within:
-        tables.append(_border_table(numbers))
+        tables.append(_needed_table(numbers))
     outside = [seam for seam in numbers.seams if seam.in_scene]
     if outside:
         tables.append(_seam_table(outside))
-    return tables
+    return tables + lens_tables(numbers)
 
 
 def _seen_table(numbers: Numbers) -> Group:
-    headings = (" × ".join(each.heading or each.words for each in column) for column in COLUMNS)
-    table = _table("screen", *headings)
+    table = numbers_table("screen", *(heading(column) for column in COLUMNS))
     for name, screen in numbers.as_json()["screens"].items():
-        table.add_row(Text(name), *(_cell(screen, column) for column in COLUMNS))
+        table.add_row(Text(name), *(cell(screen, column) for column in COLUMNS))
     return Group(Text("Each screen as it is seen"), table)
 
 
-def _cell(screen: Mapping[str, Any], column: tuple[Quantity, ...]) -> str:
-    """Return what a screen has in a column: one dash where there are no numbers from here."""
-    if column[0].value(screen) is None:
-        return in_words(None, column[0].unit)
-    return " × ".join(each.told(screen) for each in column)
-
-
-def _table(first: str, *headings: str) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
-    table.add_column(first, min_width=12, overflow="fold")
-    for heading in headings:
-        table.add_column(heading, justify="right", no_wrap=True)
-    return table
-
-
 def _edge_table(numbers: Numbers) -> Group:
-    title = "Beyond each edge of the image, seen by left / right eye, mm (−: that strip is lost)"
-    table = _table("screen", *SIDES)
+    title = (
+        "Margin: how far beyond each edge of the image the left / right eye sees, mm "
+        "(−: that strip is lost)"
+    )
+    table = numbers_table("screen", *SIDES)
     for name, screen in numbers.screens.items():
         if screen.margin:
             table.add_row(Text(name), *(_past_edge(screen.margin[side]) for side in SIDES))
@@ -157,35 +151,39 @@ def _past_edge(by_eye: dict[str, float]) -> str:
     )
 
 
-def _border_table(numbers: Numbers) -> Group:
-    title = "Border beyond the image that the mid-eye must have for both eyes to see it whole, mm"
-    table = _table("screen", *SIDES)
+def _needed_table(numbers: Numbers) -> Group:
+    title = "Margin that the mid-eye must have for both eyes to see the image whole, mm"
+    negative = False
+    table = numbers_table("screen", *SIDES)
     for name, screen in numbers.screens.items():
         if screen.gap_needed:
-            borders = (abs(screen.gap_needed[side]) for side in SIDES)
-            table.add_row(Text(name), *(number_words(border, MM.digits) for border in borders))
+            needed = [screen.gap_needed[side] for side in SIDES]
+            table.add_row(Text(name), *(number_words(margin, MM.digits) for margin in needed))
+            negative |= min(needed) < -MM.within
+    if negative:
+        title += " (−: there grooves show both eyes more than the mid-eye, so none is needed)"
     return Group(Text(title), table)
 
 
 def _seam_table(seams: list[Seam]) -> Group:
     title = (
-        "Each seam: dark strip for left / right / mid-eye (−: repeated), and border beyond both "
+        "Each seam: dark strip for left / right / mid-eye (−: repeated), and margin beyond both "
         "images there"
     )
-    table = _table("between", "face", "dark", "border", "needed", "verdict")
+    table = numbers_table("between", "face", "dark", "margin", "needed", "verdict")
     for seam in seams:
-        table.add_row(Text(" and ".join(seam.between)), "as it is", *_seam_cells(seam))
+        table.add_row(Text(" and ".join(seam.between)), "as it is", *_seam_cells(seam, seam.clash))
         if seam.facing:
-            table.add_row("", "to the seam", *_seam_cells(seam.facing))
+            table.add_row("", "to the seam", *_seam_cells(seam.facing, seam.clash))
     return Group(Text(title), table)
 
 
-def _seam_cells(seam: SeamFrom) -> list[str]:
+def _seam_cells(seam: SeamFrom, clash: float) -> list[str]:
     return [
         " / ".join(in_words(seam.dark[eye], DEGREES) for eye in EYES),
         in_words(seam.gap_present, MM),
         in_words(seam.gap_needed, MM),
-        _verdict(seam),
+        "the screens clash" if clash > 0 else _verdict(seam),
     ]
 
 
@@ -219,17 +217,16 @@ def _mark_words(name: str, mark: MarkNumbers) -> str:
 
 def _screen_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float]) -> list[str]:
     """Return what a screen's numbers mean, a sentence each."""
-    if screen.image_dioptres is None or screen.arcmin_per_px is None:
+    if screen.image_dioptres is None:
         return ["an eye is not before its lens (or its front), so it has no numbers from here."]
 
     words = [
         _focus_words(screen.magnification, screen.image_dioptres),
-        _sharpness_words(screen.arcmin_per_px["h"]),
+        *_sharpness_words(screen),
         *_edge_words(screen),
+        *lens_words(screen),
+        *_missing_words(screen.reasons),
     ]
-    if screen.sheet:
-        words += _sheet_words(screen.sheet)
-
     for part, share in list(hidden_by.items())[:MOST_HIDERS]:
         if 100 * share > PERCENT.within:
             what = "the edge of its own lens" if part == own_part_name(name, "lens") else part
@@ -238,20 +235,29 @@ def _screen_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float])
     return words
 
 
+def _missing_words(reasons: Mapping[str, str]) -> list[str]:
+    """Return which numbers cannot be told, and why."""
+    told: dict[str, list[str]] = {}
+    for key, reason in reasons.items():
+        told.setdefault(reason, []).append(CALLED[key])
+    return [f"there is no {' and no '.join(keys)}: {reason}." for reason, keys in told.items()]
+
+
 def _focus_words(enlarged: float, dioptres: float) -> str:
-    # to the image's middle, which is farther than its plane when seen aslant
     distance = in_words(1000 / dioptres, MM, 0)
-    focus = f"{distance} away ({number_words(dioptres, DIOPTRES.digits)} dioptres)"
+    focus = f"viewing distance {distance} ({number_words(dioptres, DIOPTRES.digits)} dioptres)"
     if enlarged == 1.0:
-        return f"no lens; the eyes focus on the screen itself, {focus}."
+        return f"no lens: the eyes focus on the screen itself, {focus}."
     times = number_words(enlarged, TIMES.digits)
     return (
-        f"looks {times} times as large, as a screen of {times} times the diagonal would, "
-        f"and the eyes focus {focus}."
+        f"looks {times} times as large, as a screen of {times} times the diagonal would; {focus}."
     )
 
 
-def _sharpness_words(arcmin: float) -> str:
+def _sharpness_words(screen: ScreenNumbers) -> list[str]:
+    arcmin = (screen.arcmin_per_px or {}).get("h")
+    if arcmin is None:
+        return []
     times = f"{number_words(arcmin / ACUITY, 1)} times what a 20/20 eye resolves (1′)"
     if arcmin <= ACUITY:
         verdict = "finer than a 20/20 eye resolves (1′)"
@@ -259,38 +265,7 @@ def _sharpness_words(arcmin: float) -> str:
         verdict = f"{times}: single pixels can be made out"
     else:
         verdict = f"{times}: small text and far detail look coarse"
-    return f"a pixel spans {number_words(arcmin, ARCMIN.digits)} arcmin, {verdict}."
-
-
-def _sheet_words(sheet: GroovedNumbers) -> list[str]:
-    """Return what a real grooved lens does to the picture."""
-    border = "lets nothing of the image's border through"
-    if sheet.distortion is not None and sheet.colour is not None:
-        border = (
-            f"shifts the image's edge by up to {in_words(sheet.distortion, DEGREES)} against an "
-            f"ideal one, and parts red from blue by up to {in_words(sheet.colour, ARCMIN, 1)}"
-        )
-
-    centre, corner = (
-        in_words(100 * sheet.light[place], PERCENT, 0) for place in ("centre", "corner")
-    )
-    walls = ""
-    if sheet.blocked["corner"] is not None:
-        walls = f"; groove walls block {in_words(100 * sheet.blocked['corner'], PERCENT, 0)} there"
-
-    blur = ""
-    if sheet.blur["centre"] is not None:
-        middle = in_words(sheet.blur["centre"], ARCMIN, 1)
-        blur = f"over a 4 mm pupil a point blurs to {middle} in the middle"
-    if sheet.blur["corner"] is not None:
-        blur += f" and {in_words(sheet.blur['corner'], ARCMIN, 1)} in the corners"
-
-    return [
-        f"the grooved lens {border}.",
-        f"the grooved lens passes {centre} of the light in the middle and {corner} in the "
-        f"corners{walls}.",
-        f"{blur or 'no point can be seen sharp through it'}.",
-    ]
+    return [f"a pixel spans {number_words(arcmin, ARCMIN.digits)} arcmin, {verdict}."]
 
 
 def _edge_words(screen: ScreenNumbers) -> list[str]:

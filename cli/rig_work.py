@@ -8,7 +8,7 @@ from seamsight.cli.output import announced, print_json
 from seamsight.scene import build, read_rig
 from seamsight.viewer.eye import eyes_of
 from seamsight.viewer.numbers.cautions import cautions
-from seamsight.viewer.numbers.measures import measure
+from seamsight.viewer.numbers.measures import measure, with_lens_models
 from seamsight.viewer.pictures.captions import head_words
 
 
@@ -19,7 +19,7 @@ def print_check(rig_file: Path, head_name: str, *, as_json: bool) -> None:
     assembly = build(rig)
     compile_kernels()
     with announced("measuring"):
-        numbers = measure(assembly, eyes)
+        numbers = with_lens_models(measure(assembly, eyes), assembly, eyes)
     warnings = cautions(assembly, numbers)
     if as_json:
         print_json({**numbers.as_json(), "cautions": warnings})

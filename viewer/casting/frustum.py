@@ -1,5 +1,6 @@
 """The flat view that a simulator must be given for a screen: its frustum, and its own axes."""
 
+import dataclasses
 from typing import NamedTuple
 
 import numpy as np
@@ -7,9 +8,11 @@ import numpy as np
 from seamsight.scene.frames import Array, angles
 from seamsight.scene.layout import PlacedScreen
 from seamsight.viewer.casting.sightlines import (
-    directions_to_image,
+    as_thin,
+    directions_through,
     edge_middles,
     eye_in_aperture_frame,
+    image_points,
 )
 
 
@@ -31,15 +34,15 @@ class FlatView(NamedTuple):
 def view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:
     """Return a screen's view from an eye (3,), rig frame, through its own lens.
 
-    Where a grooved lens lets nothing of an edge's middle through, the thin lens in its place stands
-    for it. None if the eye is not before the screen.
+    None if the eye is not before it, or the lens lets nothing of an edge's middle through.
     """
     if not eye_in_aperture_frame(screen, eye)[1] < 0:
         return None
 
     # look at the edges' middles in the screen's own axes
     axes = screen.rig_from_screen[:3, :3]
-    seen = directions_to_image(screen, eye, edge_middles(screen)) @ axes
+    edges = image_points(screen, edge_middles(screen))
+    seen = directions_through(screen.lens, eye, edges) @ axes
     if not np.isfinite(seen).all():
         return None
 
@@ -54,3 +57,11 @@ def view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:
         pitch,
         roll,
     )
+
+
+def drawn_view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:
+    """Return the view that a simulator would draw: an ideal lens's where the own one has none."""
+    view = view_of(screen, eye)
+    if view is None and screen.lens:
+        view = view_of(dataclasses.replace(screen, lens=as_thin(screen.lens)), eye)
+    return view

@@ -268,7 +268,8 @@ def project_onto_image(screen: PlacedScreen, eye: Array, points: Array) -> Array
 def directions_to_image(screen: PlacedScreen, eye: Array, places: Array) -> Array:
     """Return in which directions an eye sees places of an image through its own lens.
 
-    Where a grooved lens lets nothing of a place through, the thin lens in its stead stands for it.
+    Where a grooved lens lets nothing of a place through, the thin lens in its stead stands for it:
+    good for pointing there, while numbers are told from `directions_through` alone.
 
     Parameters
     ----------
@@ -297,6 +298,11 @@ def border(screen: PlacedScreen, steps: int) -> Array:
     Corners are among them.
     """
     corners = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)]) * screen.size
+    return quadrilateral_border(corners, steps)
+
+
+def quadrilateral_border(corners: Array, steps: int) -> Array:
+    """Return points from each of four corners (4, 2) towards the next: (4 steps, 2)."""
     share = np.arange(steps)[:, None] / steps
     return np.concatenate(
         [a + (b - a) * share for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)]

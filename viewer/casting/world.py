@@ -14,7 +14,7 @@ from seamsight.scene.frames import rotation
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
 from seamsight.scene.rig import Rig, World
-from seamsight.viewer.casting.frustum import FlatView, view_of
+from seamsight.viewer.casting.frustum import FlatView, drawn_view_of
 from seamsight.viewer.casting.recent import Recent
 from seamsight.viewer.casting.world_kernel import paint_rows
 from seamsight.viewer.colour import CODES
@@ -39,7 +39,7 @@ def picture_on(screen: PlacedScreen, rig: Rig) -> Picture:
         return _painted(_part_of_wide(shows, width, height), width, height, rig.world)
     if shows != "world":
         return native_picture(screen, rig)
-    view = view_of(screen, np.array(rig.pilot.eye_point))
+    view = drawn_view_of(screen, np.array(rig.pilot.eye_point))
     if view is None:
         return np.zeros((height, width, 3), np.uint8)
     return _painted(view, width, height, rig.world)

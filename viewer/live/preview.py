@@ -128,14 +128,14 @@ def _screen_line(name: str, screen: Mapping[str, Any]) -> str:
         number_words(eye.value(screen), PERCENT.digits) for eye in (SEEN_LEFT, SEEN_RIGHT)
     )
     line = f"{name}: left / right eye see {seen} {PERCENT.sign}"
-    pixel = PIXEL.value(screen)
-    if pixel is None:
+    if FOCUS.value(screen) is None:
         return f"{line}, not from before it"
-    return f"{line}, focus {FOCUS.told(screen)}, a pixel {in_words(pixel, ARCMIN, 1)}"
+    pixel = in_words(PIXEL.value(screen), ARCMIN, 1)
+    return f"{line}, focus {FOCUS.told(screen)}, a pixel {pixel}"
 
 
 def _seam_line(seam: Mapping[str, Any]) -> str:
     dark = " / ".join(strip.told(seam) for strip in (DARK_LEFT, DARK_RIGHT))
     short = MISSING_ALONG.value(seam) or 0.0
-    border = "" if short < MM.within else f", border {in_words(short, MM)} short"
-    return f"seam {' | '.join(seam['between'])}: dark {dark}{border}"
+    margin = "" if short < MM.within else f", margin {in_words(short, MM)} short"
+    return f"seam {' | '.join(seam['between'])}: dark {dark}{margin}"

@@ -73,4 +73,5 @@ def _dioptres_apart(numbers: Numbers) -> float:
 
 
 def _field_across(numbers: Numbers) -> float:
-    return sum(screen.span["h"] for screen in numbers.screens.values() if screen.span)
+    spans = (screen.span["h"] for screen in numbers.screens.values() if screen.span)
+    return sum(span for span in spans if span is not None)

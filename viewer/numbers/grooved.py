@@ -13,35 +13,34 @@ from seamsight.viewer.casting.lens_kernel import BLUE, RED
 from seamsight.viewer.casting.sightlines import (
     ARCMIN,
     as_thin,
-    border,
     directions_through,
     image_intercepts,
     image_points,
     lens_intercepts,
 )
+from seamsight.viewer.numbers.landing import shown_part
 
 PUPIL = 4.0  # mm; diameter, of an eye in a dim room
 RINGS = 3  # of points over the pupil
-BORDER_STEPS = 16  # points along each edge of the image
-SETTLED = 1e-9  # mm off its level, below which a ray is level
-LEVEL_STEPS = 50  # at most, to bring a ray there
-FOLD_LOOKS = 24  # places tried between the axis and an aperture's edge
-CLOSER_LOOKS = 20 * FOLD_LOOKS  # places tried once more about the best of them
+BORDER_STEPS = 16  # points along each side of what is shown
 
 
 @dataclass(frozen=True)
 class GroovedNumbers:
-    """A screen's image through its grooved lens, from the mid-eye.
+    """What the aperture of a grooved lens shows of a screen's image, from the mid-eye.
+
+    Border and corners are those of the part that it shows: the image's own where that is all of it.
 
     Attributes
     ----------
     distortion : float or None
-        Greatest angle along the image's border to where the thin lens would show it, degrees; None
-        where nothing of the border passes.
+        Greatest angle along the border to where the thin lens would show it, degrees; None where
+        nothing of the border passes.
     colour : float or None
         Greatest angle along the border between red and blue, arcmin.
     light : dict
-        "centre", "corner" (the worst): share of the light that passes.
+        "centre" (the image's, or the middle of what is shown without that), "corner" (the worst):
+        share of the light that passes.
     blocked : dict
         "centre", "corner" (the worst): share that groove walls block; None where nothing comes
         through the facets.
@@ -63,6 +62,15 @@ class GroovedNumbers:
         return found
 
 
+NOTHING_SHOWN = GroovedNumbers(
+    distortion=None,
+    colour=None,
+    light={"centre": 0.0, "corner": 0.0},
+    blocked={"centre": None, "corner": None},
+    blur={"centre": None, "corner": None},
+)
+
+
 def numbers(screen: PlacedScreen, eye: Array) -> GroovedNumbers | None:
     """Return the numbers of a screen with a grooved lens from an eye (3,), rig frame.
 
@@ -71,14 +79,17 @@ def numbers(screen: PlacedScreen, eye: Array) -> GroovedNumbers | None:
     lens = screen.lens
     if lens is None or lens.optic.model != "grooved":
         return None
+    shown = shown_part(screen, eye, BORDER_STEPS)
+    if shown is None:
+        return NOTHING_SHOWN
 
     # along the border: against the ideal lens, and red against blue
-    edge = image_points(screen, border(screen, BORDER_STEPS))
+    edge = image_points(screen, shown.border)
     ideal, real = (directions_through(of, eye, edge) for of in (as_thin(lens), lens))
     red, blue = (directions_through(lens, eye, edge, channel=channel) for channel in (RED, BLUE))
 
     # in the middle and the four corners: light and blur
-    spots = image_points(screen, np.vstack([[0.0, 0.0], border(screen, 1)]))
+    spots = image_points(screen, np.vstack([shown.middle, shown.border[::BORDER_STEPS]]))
     passed, clear = _passed(lens, eye, spots)
     centre, *corners = (_blur(lens, eye, spot) for spot in spots)
     return GroovedNumbers(
@@ -94,86 +105,6 @@ def numbers(screen: PlacedScreen, eye: Array) -> GroovedNumbers | None:
             "corner": max((value for value in corners if value is not None), default=None),
         },
     )
-
-
-def edge_landing(lens: PlacedLens, eyes: Array, axis: int, edge: float) -> Array:
-    """Return the outermost place of the image's plane seen past the middle of an aperture's edge.
-
-    It is where the ray along the edge lands, unless facets let nothing pass there or fold the image
-    back.
-
-    Parameters
-    ----------
-    eyes : (n, 3) float64, lens frame
-    axis : int
-        0 for the left and right edges, 1 for bottom and top.
-    edge : float
-        Where the edge is along that axis.
-
-    Returns
-    -------
-    (n,) float64
-        Along that axis, lens frame, mm; not a number for an eye to which facets let nothing pass.
-    """
-    outwards = math.copysign(1.0, edge)
-    looks = np.tile(edge * np.linspace(0, 1, FOLD_LOOKS + 1), (len(eyes), 1))
-    reached = outwards * _level_landings(lens, eyes, axis, looks)
-
-    # the outermost of the looks for each eye to which anything passes
-    farthest = np.full(len(eyes), np.nan)
-    passing = np.flatnonzero(~np.isnan(reached).all(axis=1))
-    best = np.nanargmax(reached[passing], axis=1)
-    farthest[passing] = reached[passing, best]
-
-    # where that is not at the edge, it lies between two looks
-    inside = best < FOLD_LOOKS
-    if inside.any():
-        folded = passing[inside]
-        best = best[inside]
-        closer = np.linspace(np.maximum(best - 1, 0), best + 1, CLOSER_LOOKS, axis=1)
-        reached = outwards * _level_landings(lens, eyes[folded], axis, edge * closer / FOLD_LOOKS)
-        farthest[folded] = np.nanmax(reached, axis=1)
-    return outwards * farthest
-
-
-def _level_landings(lens: PlacedLens, eyes: Array, axis: int, along: Array) -> Array:
-    """Return where rays land along an axis that land level with the image's middle.
-
-    Parameters
-    ----------
-    eyes : (n, 3) float64, lens frame
-    along : (n, m) float64
-        Places along the axis of the lens that the rays from each eye cross.
-
-    Returns
-    -------
-    (n, m) float64
-        Lens frame; not a number where nothing passes.
-    """
-    across = 1 - axis
-    depth = lens.optic.separation
-    level = -lens.optic.offset[across]
-    eyes = np.repeat(eyes, along.shape[1], axis=0)
-    stretch = 1 + depth / -eyes[:, 1] - depth / lens.optic.focal_length
-
-    # start where the ray of the thin lens does it
-    places = np.empty((along.size, 2))
-    places[:, axis] = along.ravel()
-    places[:, across] = (level + eyes[:, 2 * across] * depth / -eyes[:, 1]) / stretch
-
-    # shift each ray by what it is off its level, in the thin lens's measure, until it is there
-    landed = np.empty(along.size)
-    rays = np.arange(along.size)
-    for _ in range(LEVEL_STEPS):
-        found = image_intercepts(lens, eyes[rays], places[rays], np.full(len(rays), depth))
-        landed[rays] = found[:, axis]
-        off = found[:, across] - level
-        astray = np.abs(off) > SETTLED
-        rays = rays[astray]
-        if not len(rays):
-            break
-        places[rays, across] -= off[astray] / stretch[rays]
-    return landed.reshape(along.shape)
 
 
 def _passed(lens: PlacedLens, eye: Array, points: Array) -> tuple[Array, Array]:

@@ -7,7 +7,7 @@ from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import thin_slope
 from seamsight.viewer.casting.sightlines import aperture_of, eye_in_aperture_frame
-from seamsight.viewer.numbers import grooved
+from seamsight.viewer.numbers.landing import outermost
 
 SIDES = {
     "left": (0, -1),
@@ -45,7 +45,7 @@ def margin(screen: PlacedScreen, eyes: Array, side: str) -> Array:
 
     # the outermost ray to pass, and where it lands
     if screen.lens and screen.lens.optic.model == "grooved":
-        landing = grooved.edge_landing(screen.lens, places, axis, edge)
+        landing = outermost(screen.lens, places, axis, edge).landing
     else:
         slope = (edge - places[:, 2 * axis]) / -places[:, 1]
         landing = edge + _distance(screen, side) * thin_slope(slope, edge, aperture.focal_length)

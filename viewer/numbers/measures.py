@@ -5,7 +5,7 @@ All in double precision. `measure` gives them all; its parts can be asked singly
 
 import dataclasses
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -19,16 +19,34 @@ from seamsight.viewer.casting.sightlines import (
     ARCMIN,
     angle_between,
     aperture_of,
-    directions_to_image,
+    directions_through,
     edge_middles,
     eye_in_aperture_frame,
+    image_points,
 )
 from seamsight.viewer.casting.trace import refuse_inside
 from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.numbers import grooved
+from seamsight.viewer.numbers.clashes import Note, clashes
+from seamsight.viewer.numbers.lens_models import LensFigures, f_number, lens_models
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
 from seamsight.viewer.numbers.seams import Seam, seams
 from seamsight.viewer.numbers.shares import Shares, image_shares
+
+Angles = dict[str, float | None]  # "h", "v"
+
+FROM_BEFORE = (
+    "image_distance",
+    "image_dioptres",
+    "span",
+    "arcmin_per_px",
+    "margin",
+    "gap_needed",
+    "frustum",
+)
+"""Numbers of a screen that are None unless all eyes are before its lens, or its bezel's face."""
+BEHIND = "an eye is beside or behind its lens or its bezel"
+DARK = "the lens's grooves let nothing through of {}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,7 +54,7 @@ class ScreenNumbers:
     """One screen as a head sees it; lengths mm, angles degrees.
 
     What needs the eye before the lens plane (without a lens: before the bezel's face) is None
-    elsewhere.
+    elsewhere, and what needs a place of the image is None where grooves let nothing of it through.
 
     Attributes
     ----------
@@ -60,10 +78,18 @@ class ScreenNumbers:
         {side: {eye: mm}}: from the image's edge to the last point of its plane seen through the
         aperture.
     gap_needed : dict or None
-        {side: mm}: margin at mid-eye - the smaller of both eyes' margins.
+        {side: mm}: margin at mid-eye - the smaller of both eyes' margins. Below 0 where both eyes
+        see farther past the edge than the mid-eye does: grooves bend rays that come from the side a
+        little otherwise than those in line with their axis.
     frustum : dict or None
         Tangents "left", "right", "bottom", "top" at the mid-eye in the screen's frame, and its yaw,
         pitch, roll.
+    reasons : dict
+        Why those that are None, wholly or in part, are so, by their names.
+    f_number : float or None
+        Focal length over the diagonal of the aperture; None without a lens.
+    lens_models : tuple of LensFigures or None
+        What other lenses would show; None without a lens, and unless `with_lens_models` asked.
     sheet : GroovedNumbers or None
         What a real grooved lens does besides; its numbers stand beside the others in JSON.
     """
@@ -71,14 +97,17 @@ class ScreenNumbers:
     magnification: float
     image_distance: float | None = None
     image_dioptres: float | None = None
-    span: dict[str, float] | None = None
-    arcmin_per_px: dict[str, float] | None = None
+    span: Angles | None = None
+    arcmin_per_px: Angles | None = None
     seen: dict[str, float]
     through: dict[str, float] | None
     unsure: dict[str, float]
     margin: dict[str, dict[str, float]] | None = None
     gap_needed: dict[str, float] | None = None
     frustum: dict[str, float] | None = None
+    reasons: dict[str, str] = field(default_factory=dict)
+    f_number: float | None = None
+    lens_models: tuple[LensFigures, ...] | None = None
     sheet: grooved.GroovedNumbers | None = None
 
     def as_json(self) -> dict[str, Any]:
@@ -114,6 +143,7 @@ class Numbers:
     seams: list[Seam]
     hidden_by: dict[str, dict[str, float]]
     marks: dict[str, MarkNumbers]
+    notes: list[Note] = field(default_factory=list)
 
     def as_json(self) -> dict[str, Any]:
         """Return them as JSON has them."""
@@ -142,20 +172,38 @@ def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
         seams=seams(assembly, eyes),
         hidden_by={name: share.hidden_by for name, share in shares.items()},
         marks=mark_numbers(assembly),
+        notes=clashes(assembly),
     )
+
+
+def with_lens_models(numbers: Numbers, assembly: Assembly, eyes: Eyes) -> Numbers:
+    """Return the numbers of a rig from a head, with what other lenses would show there."""
+    found = lens_models(assembly, eyes)
+    screens = {
+        name: dataclasses.replace(screen, lens_models=found.get(name))
+        for name, screen in numbers.screens.items()
+    }
+    return dataclasses.replace(numbers, screens=screens)
 
 
 def screen_numbers(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
     """Return the numbers of one screen, of whose image so much is seen."""
     enlarged = 1.0
+    fast = None
     if screen.lens:
         enlarged = magnification(screen.lens.optic.focal_length, screen.lens.optic.separation)
+        fast = f_number(screen.lens.optic)
     seen = {eye: getattr(shares, eye) for eye in ("left", "right", "both", "either")}
     of_areas = ScreenNumbers(
-        magnification=enlarged, seen=seen, through=shares.through, unsure=shares.unsure
+        magnification=enlarged,
+        seen=seen,
+        through=shares.through,
+        unsure=shares.unsure,
+        f_number=fast,
     )
     if not in_front(screen, eyes.rows).all():
-        return of_areas
+        reasons = dict.fromkeys(FROM_BEFORE, BEHIND)
+        return dataclasses.replace(of_areas, reasons=reasons)
 
     # from the mid-eye to the (virtual) image of the image's middle, in the aperture's frame
     aperture = aperture_of(screen)
@@ -163,18 +211,21 @@ def screen_numbers(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNu
     away = middle - eye_in_aperture_frame(screen, eyes.mid)
 
     past = margins(screen, eyes)
+    span = _angles(screen, eyes.mid, edge_middles(screen), math.degrees(1))
+    pixel = _angles(screen, eyes.mid, _pixel_edges(screen), ARCMIN)
     return dataclasses.replace(
         of_areas,
         image_distance=float(away[1]),
         image_dioptres=1000 / float(np.linalg.norm(away)),
-        span=_span(screen, eyes.mid),
-        arcmin_per_px=_arcmin_per_px(screen, eyes.mid),
+        span=span,
+        arcmin_per_px=pixel,
         margin=past,
         gap_needed={
             side: by_eye["mid"] - min(by_eye["left"], by_eye["right"])
             for side, by_eye in past.items()
         },
         frustum=_frustum(screen, eyes.mid),
+        reasons=_reasons(span, pixel),
         sheet=grooved.numbers(screen, eyes.mid),
     )
 
@@ -196,22 +247,38 @@ def mark_numbers(assembly: Assembly) -> dict[str, MarkNumbers]:
     return found
 
 
-def _span(screen: PlacedScreen, eye: Array) -> dict[str, float]:
-    left, right, bottom, top = directions_to_image(screen, eye, edge_middles(screen))
-    return {
-        "h": math.degrees(angle_between(left, right)),
-        "v": math.degrees(angle_between(bottom, top)),
-    }
+def _angles(screen: PlacedScreen, eye: Array, places: Array, unit: float) -> Angles:
+    """Return the angles between the first two places (4, 2) of an image, and between the others.
+
+    In a unit of which a radian has so many; None where the lens lets nothing of a place through.
+    """
+    left, right, bottom, top = directions_through(screen.lens, eye, image_points(screen, places))
+    angles = {"h": angle_between(left, right), "v": angle_between(bottom, top)}
+    return {way: angle * unit if math.isfinite(angle) else None for way, angle in angles.items()}
 
 
-def _arcmin_per_px(screen: PlacedScreen, eye: Array) -> dict[str, float]:
+def _pixel_edges(screen: PlacedScreen) -> Array:
+    """Return the middles of the left, right, bottom and top edge of an image's middle pixel."""
     across, up = (
         side / pixels / 2 for side, pixels in zip(screen.size, screen.display.pixels, strict=True)
     )
-    left, right, bottom, top = directions_to_image(
-        screen, eye, np.array([(-across, 0), (across, 0), (0, -up), (0, up)])
-    )
-    return {"h": angle_between(left, right) * ARCMIN, "v": angle_between(bottom, top) * ARCMIN}
+    return np.array([(-across, 0), (across, 0), (0, -up), (0, up)])
+
+
+def _reasons(span: Angles, pixel: Angles) -> dict[str, str]:
+    """Return why numbers of a screen before which all eyes are cannot be told, by their names."""
+    dark = [
+        edges
+        for edges, angle in (("left and right", span["h"]), ("bottom and top", span["v"]))
+        if angle is None
+    ]
+    reasons = {}
+    if dark:
+        edges = f"the middle of the image's {' and '.join(dark)} edges"
+        reasons = dict.fromkeys(("span", "frustum"), DARK.format(edges))
+    if None in pixel.values():
+        reasons["arcmin_per_px"] = DARK.format("the image's middle")
+    return reasons
 
 
 def _frustum(screen: PlacedScreen, eye: Array) -> dict[str, float] | None:

@@ -110,6 +110,28 @@ def with_number_table(markdown: str) -> str:
 # ---- what is worked out of several numbers -------------------------------------------------------
 
 
+def _viewing_distance(screen: Any) -> float | None:
+    """Return how far the mid-eye is from the image's middle, mm."""
+    focus = number_at(screen, "image_dioptres")
+    return 1000 / focus if focus else None
+
+
+def _of_lens(ideal: float, unit: Unit, *path: str) -> Callable[[Any], float | None]:
+    """Return what gives a number of a lens: an ideal one's, which the JSON leaves out, as well."""
+
+    def value(screen: Any) -> float | None:
+        seen_through = None not in (
+            number_at(screen, "f_number"),
+            number_at(screen, "image_dioptres"),
+        )
+        if seen_through and path[0] not in screen:
+            return ideal
+        found = number_at(screen, *path)
+        return None if found is None else found * unit.scale
+
+    return value
+
+
 def _lost_at(side: str) -> Callable[[Any], float | None]:
     def lost(screen: Any) -> float | None:
         margins = _known(number_at(screen, "margin", side, eye) for eye in ("left", "right"))
@@ -119,7 +141,7 @@ def _lost_at(side: str) -> Callable[[Any], float | None]:
 
 
 def _missing_at(screen: Any, side: str) -> float | None:
-    """Return by how much the border at a side is below what both eyes need, mm."""
+    """Return by how much the margin at a side is below what both eyes need, mm."""
     needed = number_at(screen, "gap_needed", side)
     present = number_at(screen, "margin", side, "mid")
     return None if needed is None or present is None else max(0.0, needed - present)
@@ -178,16 +200,21 @@ ACROSS = Quantity(("span", "h"), "field across", DEGREES, "more", "across", digi
 UP = Quantity(("span", "v"), "field up", DEGREES, "more", "up", digits=1)
 PIXEL = Quantity(("arcmin_per_px", "h"), "one pixel", ARCMIN, "less")
 ENLARGED = Quantity(("magnification",), "looks larger", TIMES, "")
-DISTANCE = Quantity(("image_distance",), "image at", MM, "", digits=0)
+DISTANCE = Quantity(_viewing_distance, "viewing distance", MM, "", digits=0)
 # common practice: the farther the eyes focus, the more they rest
 FOCUS = Quantity(("image_dioptres",), "focus", DIOPTRES, "less")
 LOST = tuple(
     Quantity(_lost_at(side), f"lost at the {side}, both eyes summed", MM, "less") for side in SIDES
 )
-MISSING_WORST = Quantity(_missing_at_worst, "border missing, widest", MM, "less")
-DISTORTION = Quantity(("distortion",), "lens shifts the border", DEGREES, "less")
-COLOUR = Quantity(("colour",), "lens parts red from blue", ARCMIN, "less")
-LIGHT = Quantity(("light", "corner"), "light in the corners", PERCENT, "more")
+MISSING_WORST = Quantity(_missing_at_worst, "margin missing, widest", MM, "less")
+DISTORTION = Quantity(
+    _of_lens(0.0, DEGREES, "distortion"), "lens shifts the border", DEGREES, "less"
+)
+COLOUR = Quantity(_of_lens(0.0, ARCMIN, "colour"), "lens parts red from blue", ARCMIN, "less")
+LIGHT = Quantity(
+    _of_lens(100.0, PERCENT, "light", "corner"), "light in the corners", PERCENT, "more"
+)
+SHARP = Quantity(_of_lens(0.0, ARCMIN, "sharp", "corner"), "blur in the corners", ARCMIN, "less")
 HIDDEN = Quantity((), "hidden by {}", PERCENT, "less")
 
 OF_SCREEN = (
@@ -205,6 +232,7 @@ OF_SCREEN = (
     DISTORTION,
     COLOUR,
     LIGHT,
+    SHARP,
 )
 COLUMNS = (
     (ENLARGED,),
@@ -224,9 +252,21 @@ DARK_LEFT = Quantity(("dark", "left"), "dark strip, left eye", DEGREES, "nearer 
 DARK_RIGHT = Quantity(("dark", "right"), "dark strip, right eye", DEGREES, "nearer 0")
 DARK_MID = Quantity(("dark", "mid"), "dark strip, mid-eye", DEGREES, "nearer 0")
 BOTH_WHOLE = Quantity(("both_whole",), "both eyes see all of it", YES_OR_NO, "more")
-MISSING_ALONG = Quantity(_missing_along, "border missing, both sides summed", MM, "less")
+MISSING_ALONG = Quantity(_missing_along, "margin missing, both sides summed", MM, "less")
 
 OF_SEAM = (DARK_LEFT, DARK_RIGHT, DARK_MID, BOTH_WHOLE, MISSING_ALONG)
+
+# ---- of one of the lenses that could stand before a screen ---------------------------------------
+
+VISIBLE_ACROSS = Quantity(("field", "h"), "visible across", DEGREES, "more", digits=1)
+VISIBLE_UP = Quantity(("field", "v"), "up", DEGREES, "more", digits=1)
+STRIP = Quantity(("lost",), "lost strip", MM, "less")
+CORNER_LIGHT = Quantity(("light", "corner"), "light in corners", PERCENT, "more", digits=0)
+SHIFT = Quantity(("distortion",), "distortion", DEGREES, "less")
+BLUR = Quantity(("blur", "corner"), "blur", ARCMIN, "less", digits=1)
+
+LENS_COLUMNS = ((VISIBLE_ACROSS, VISIBLE_UP), (STRIP,), (CORNER_LIGHT,), (SHIFT,), (BLUR,))
+"""What the table of lens models of `check` shows."""
 
 # ---- of a mark, of a whole rig -------------------------------------------------------------------
 
@@ -238,7 +278,7 @@ OF_RIG = (
     Quantity(_over_screens(PIXEL, max), "one pixel, coarsest", ARCMIN, "less"),
     Quantity(_over_screens(FOCUS, max), "focus, nearest", DIOPTRES, "less"),
     Quantity(_widest_strip, "dark strip, widest", DEGREES, "nearer 0"),
-    Quantity(_over_screens(MISSING_WORST, max), "border missing, widest", MM, "less"),
+    Quantity(_over_screens(MISSING_WORST, max), "margin missing, widest", MM, "less"),
 )
 
 MAIN = (SEEN_BOTH, DARK_MID)
@@ -257,7 +297,8 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
     ),
     (
         ("image_distance", "image_dioptres"),
-        "how far away the eyes see the image's plane, mm; what they focus to, 1000 / mm",
+        "from the mid-eye square on to the image's plane, mm; what the eyes focus to for the "
+        "image's middle, 1000 / mm of the viewing distance: the same distance only seen square on",
     ),
     (("span",), "angle that the image covers across (`h`) and up (`v`), degrees"),
     (("arcmin_per_px",), "how large a pixel looks, arc minutes; a 20/20 eye resolves 1"),
@@ -278,8 +319,9 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
     ),
     (
         ("gap_needed",),
-        "for each side: the border beyond the image that the mid-eye must have for both eyes to "
-        "see it whole, mm",
+        "for each side: the margin beyond the image that the mid-eye must have for both eyes to "
+        "see it whole, mm. Negative, as it may be behind a grooved lens: both eyes see farther "
+        "past that edge than the mid-eye does, so nothing is needed",
     ),
     (
         ("frustum",),
@@ -287,19 +329,44 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
         "the view to set in the simulator",
     ),
     (
+        ("reasons",),
+        "why those of the screen's numbers that are `null` are so, by their names; empty where "
+        "none is",
+    ),
+    (
+        ("f_number",),
+        "focal length over the diagonal of the lens's aperture; below about 0.5 (from memory) "
+        "hardly any sheet is made",
+    ),
+    (
+        ("lens_models",),
+        "a list: what an ideal `lens`, a stock sheet and one cut for the rig, grooves to the pilot "
+        "or to the screen, would show in this lens's place, and which is `in_rig`. `field` seen "
+        "through the aperture by the mid-eye, degrees; widest strip `lost` to an eye, mm; `light`, "
+        "`distortion`, `colour`, `blur` as below; `groove_angle` of the steepest facets, degrees. "
+        "`null` without a lens, and outside `check`",
+    ),
+    (
         ("seams",),
         "for neighbouring images `between` which the seam lies: `dark`, the angle of the dark "
         "strip for each eye, degrees; `both_whole`, whether neither eye loses a strip; "
         "`gap_present` and `gap_needed`, mm; `black_px` to keep black on each side; and the same "
         "with the face turned to it, `facing`. `sides` tells which side of each image faces the "
-        "other, `in_scene` whether one scene should run on across it",
+        "other, `in_scene` whether one scene should run on across it, `clash` how deep the two "
+        "screens or their lenses cut into each other, mm",
     ),
     (
         ("distortion", "colour", "light", "blocked", "sharp"),
-        "of a grooved lens: shift of the image's border against an ideal lens, degrees; red from "
-        "blue, arc minutes; share of light that passes, and that groove walls block; blur of a "
-        "point over a 4 mm pupil, arc minutes",
+        "of a grooved lens, in what its aperture shows to the mid-eye: shift of the border against "
+        "an ideal lens, degrees; red from blue, arc minutes; share of light that passes, and that "
+        "groove walls block; blur of a point over a 4 mm pupil, arc minutes",
     ),
     (("hidden_by",), "for each screen: which part covers how much of its image"),
     (("marks",), "how far each mark is `off`, mm, and whether that is `good`"),
+    (
+        ("notes",),
+        'what to look at before building: of `kind` "clash" the `names` of two parts of '
+        "neighbouring screens that cut into each other, the `amount` that one would have to be "
+        "moved, mm, and both in words, `text`; `line` of the rig file, if there is one",
+    ),
 )

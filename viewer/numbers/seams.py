@@ -18,6 +18,7 @@ from seamsight.scene.frames import Array, azimuth_and_elevation
 from seamsight.scene.layout import PlacedScreen
 from seamsight.viewer.casting.sightlines import border, directions_to_image
 from seamsight.viewer.eye import EYES, Eyes, eyes_of
+from seamsight.viewer.numbers.clashes import clashes_of
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
 from seamsight.viewer.numbers.strips import Gaze, Strip, dark_strips, middle_direction
 
@@ -73,12 +74,15 @@ class Seam(SeamFrom):
         that it should run on across the seam.
     facing : SeamFrom or None
         With the face turned to it; None if an eye is not in front of both screens then.
+    clash : float
+        How deep parts of the two screens cut into each other, mm; 0 if they do not.
     """
 
     between: tuple[str, str]
     sides: tuple[str, str]
     in_scene: bool
     facing: SeamFrom | None
+    clash: float = 0.0
 
 
 def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
@@ -98,6 +102,7 @@ def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
             sides=sides[number],
             in_scene=_show_one_scene(first, second),
             facing=facing[number],
+            clash=max((note.amount for note in clashes_of(first, second)), default=0.0),
         )
         for number, (first, second) in enumerate(pairs)
     ]

@@ -5,6 +5,8 @@ import dataclasses
 import pytest
 
 from seamsight.cli.report import print_numbers
+from seamsight.viewer.numbers.clashes import Note
+from seamsight.viewer.numbers.lens_models import LensFigures
 from seamsight.viewer.numbers.measures import MarkNumbers, Numbers, ScreenNumbers
 from seamsight.viewer.numbers.seams import Seam
 
@@ -41,9 +43,9 @@ SEAM = Seam(
 def printed(capsys):
     """Return a function from screens, and other numbers, to what is printed of them."""
 
-    def printed(screens, hidden_by=None, seams=(), marks=None, cautions=()):
+    def printed(screens, hidden_by=None, seams=(), marks=None, cautions=(), notes=()):
         hidden_by = {name: (hidden_by or {}).get(name, {}) for name in screens}
-        numbers = Numbers("rig", "design", screens, list(seams), hidden_by, marks or {})
+        numbers = Numbers("rig", "design", screens, list(seams), hidden_by, marks or {}, [*notes])
         print_numbers(numbers, list(cautions))
         return capsys.readouterr().out
 
@@ -58,11 +60,11 @@ def row_of(text, name):
 def test_a_screen_s_row_has_its_numbers_under_their_headings(printed):
     text = printed({"a": SCREEN})
     heading = next(line for line in text.splitlines() if "looks larger" in line)
-    words = ["looks larger", "image at", "focus", "across × up", "one pixel", "left sees"]
+    words = ["looks larger", "viewing distance", "focus", "across × up", "one pixel", "left sees"]
     words += ["right sees", "both see"]
     places = [heading.index(word) for word in words]
     assert places == sorted(places)
-    row = "a 1.50 × 825 mm 1.25 D 40.0° × 30.1° 1.50′ 90.0 % 85.0 % 80.0 %"
+    row = "a 1.50 × 800 mm 1.25 D 40.0° × 30.1° 1.50′ 90.0 % 85.0 % 80.0 %"
     assert row_of(text, "a") == row
 
 
@@ -100,6 +102,105 @@ def test_what_hides_an_image_is_named_and_its_own_lens_by_its_edge(printed):
 
 def test_screens_with_the_same_to_say_say_it_together(printed):
     assert "a, b: a pixel spans 1.50 arcmin, 1.5 times" in printed({"a": SCREEN, "b": SCREEN})
+
+
+def figures_of(lens, *, lost=5.0, corner=0.9, in_rig=False, angle=30.0):
+    """Return the figures of a lens; 92 % of the light in its middle, and so much in its corners."""
+    light = {"centre": 0.92, "corner": corner}
+    blur: dict[str, float | None] = {"centre": 0.0, "corner": 2.0}
+    field = {"h": 46.6, "v": 30.1}
+    distortion = 0.0 if lens == "ideal" else 1.25
+    return LensFigures(lens, in_rig, field, lost, light, distortion, 1.0, blur, angle)
+
+
+IDEAL = figures_of("ideal", corner=1.0, in_rig=True, angle=0.0)
+STOCK, TURNED = "stock, grooves to the pilot", "stock, grooves to the screen"
+
+
+def test_an_ideal_lens_is_told_and_what_sheets_would_do_in_its_place(printed):
+    models = (IDEAL, figures_of(STOCK, corner=0.08))
+    wider = tuple(dataclasses.replace(each, lost=7.84) for each in models)
+    screens = {
+        name: dataclasses.replace(SCREEN, f_number=0.73, lens_models=each)
+        for name, each in {"a": models, "b": wider}.items()
+    }
+    text = printed(screens)
+    assert 'a, b: the lens is ideal (model = "thin"), as no real one is' in text
+    assert text.count("Lenses in front of a, b (*: this rig's)") == 1
+    assert row_of(text, "ideal *") == "ideal * 46.6° × 30.1° 7.8 mm 100 % 0.00° 2.0′"
+    assert row_of(text, STOCK) == f"{STOCK} 46.6° × 30.1° 7.8 mm 8 % 1.25° 2.0′"
+
+
+def test_unlike_lenses_have_tables_of_their_own(printed):
+    screens = {
+        name: dataclasses.replace(SCREEN, f_number=0.73, lens_models=(each,))
+        for name, each in {"a": IDEAL, "b": figures_of("ideal", angle=0.0)}.items()
+    }
+    text = printed(screens)
+    assert "Lenses in front of a (" in text and "Lenses in front of b (" in text
+
+
+@pytest.mark.parametrize(
+    ("f_number", "own", "others", "told"),
+    [
+        (0.73, figures_of(STOCK, in_rig=True), [], None),
+        (0.73, IDEAL, [figures_of(STOCK, corner=0.1), figures_of(TURNED)], None),
+        (0.41, IDEAL, [figures_of(STOCK)], "f/0.41 to its corners, and sheets are hardly made"),
+        (0.73, IDEAL, [figures_of(STOCK, corner=0.1)], "every sheet in the table leaves"),
+        (
+            0.73,
+            figures_of(STOCK, corner=0.08, in_rig=True, angle=56),
+            [figures_of(TURNED, corner=0.83)],
+            f"56° steep in the corners, where total reflection and groove walls leave 8 % of the "
+            f'light; "{TURNED}" would pass 83 %.',
+        ),
+        (
+            0.73,
+            figures_of(STOCK, corner=0.0, in_rig=True, angle=56),
+            [figures_of(TURNED, corner=0.1)],
+            "leave 0 % of the light; take a longer focal length",
+        ),
+    ],
+)
+def test_a_lens_faster_than_it_can_bear_gets_a_cure(printed, f_number, own, others, told):
+    screen = dataclasses.replace(SCREEN, f_number=f_number, lens_models=(own, *others))
+    text = " ".join(printed({"a": screen}).split())
+    assert (
+        "longer focal length" not in text and "faster" not in text if told is None else told in text
+    )
+
+
+def test_what_grooves_leave_dark_is_told_with_the_reason(printed):
+    reason = "the lens's grooves let nothing through"
+    dark = dataclasses.replace(
+        SCREEN,
+        span={"h": None, "v": 30.06},
+        frustum=None,
+        reasons={"span": reason, "frustum": reason},
+    )
+    text = " ".join(printed({"a": dark}).split())
+    assert "– × 30.1°" in text
+    expected = "there is no angle between the image's edges and no view to set in the simulator"
+    assert f"a: {expected}: {reason}." in text
+
+
+def test_negative_margins_needed_are_explained(printed):
+    needed = dict.fromkeys(SIDES, 1.0) | {"top": -0.17}
+    text = " ".join(printed({"a": dataclasses.replace(SCREEN, gap_needed=needed)}).split())
+    assert "a 1.0 1.0 1.0 −0.2" in text
+    assert "−: there grooves show both eyes more than the mid-eye, so none is needed" in text
+    assert "−: there grooves" not in printed({"a": SCREEN})
+
+
+def test_clashing_screens_are_told_instead_of_their_seam(printed):
+    note = Note("clash", ("a", "b"), "a and b cut into each other, 86.9 mm deep", None, 86.9)
+    meeting = dataclasses.replace(SEAM, dark=dict.fromkeys(SEAM.dark, 0.0))
+    text = printed({"a": SCREEN, "b": SCREEN}, seams=[meeting])
+    assert "images meet" in text
+    clash = dataclasses.replace(meeting, clash=86.9)
+    text = printed({"a": SCREEN, "b": SCREEN}, seams=[clash], notes=[note])
+    assert "images meet" not in text and "the screens clash" in text
+    assert "a and b cut into each other, 86.9 mm deep: they cannot be built so." in text
 
 
 def test_marks_and_cautions_are_told_without_a_screen(printed):

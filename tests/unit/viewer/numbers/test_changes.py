@@ -69,20 +69,20 @@ def row_of(what, first, second, where=None):
         ("field up", {"screen": {"span": {"v": 25.0}}}, "worse"),
         ("one pixel", {"screen": {"arcmin_per_px": {"h": 1.0}}}, "better"),
         ("looks larger", {"screen": {"magnification": 2.0}}, "other"),
-        ("image at", {"screen": {"image_distance": 900.0}}, "other"),
+        ("viewing distance", {"screen": {"image_dioptres": 1.0}}, "other"),
         ("focus", {"screen": {"image_dioptres": 1.0}}, "better"),
         (
             "lost at the left, both eyes summed",
             {"screen": {"margin": {"left": {"left": 1.0, "right": 0.5}}}},
             "better",
         ),
-        ("border missing, widest", {"screen": {"gap_needed": {"top": 3.0}}}, "worse"),
+        ("margin missing, widest", {"screen": {"gap_needed": {"top": 3.0}}}, "worse"),
         ("dark strip, mid-eye", {"seam": seam_numbers(-0.2)}, "better"),
         ("dark strip, left eye", {"seam": seam_numbers(-0.9)}, "worse"),
         ("dark strip, right eye", {"seam": seam_numbers(-0.5)}, "other"),
         ("both eyes see all of it", {"seam": seam_numbers(both_whole=True)}, "better"),
         (
-            "border missing, both sides summed",
+            "margin missing, both sides summed",
             {"screen": {"margin": {"right": {"mid": 0.5}}}},
             "better",
         ),
@@ -109,8 +109,8 @@ def test_the_values_are_in_the_row_s_unit():
     assert words["field across"] == ("40.00°", "40.00°")
     assert words["one pixel"] == ("1.50′", "1.50′")
     assert words["lost at the top, both eyes summed"] == ("3.0 mm", "3.0 mm")
-    assert words["border missing, widest"] == ("2.0 mm", "2.0 mm")
-    assert words["border missing, both sides summed"] == ("2.0 mm", "2.0 mm")
+    assert words["margin missing, widest"] == ("2.0 mm", "2.0 mm")
+    assert words["margin missing, both sides summed"] == ("2.0 mm", "2.0 mm")
     assert words["both eyes see all of it"] == ("no", "yes")
     assert words["hub, off by"] == ("10.0 mm", "3.0 mm")
     assert words["focus"] == ("1.25 D", "1.25 D")
@@ -166,7 +166,7 @@ def test_rigs_whose_screens_have_other_names_compare_as_wholes():
         "one pixel, coarsest": (2.0, "worse"),
         "focus, nearest": (1.25, "same"),
         "dark strip, widest": (-0.9, "worse"),
-        "border missing, widest": (2.0, "same"),
+        "margin missing, widest": (2.0, "same"),
     }
 
 
@@ -250,7 +250,7 @@ def test_what_one_side_of_a_seam_has_to_spare_does_not_help_the_other():
     }
     both = numbers_with()
     both["screens"]["b"] = screen_numbers(**spare)
-    row = row_of("border missing, both sides summed", both, both)
+    row = row_of("margin missing, both sides summed", both, both)
     assert row.values == (2.0, 2.0)
 
 

@@ -22,15 +22,15 @@ LAYOUTS = [(grooves, cut) for grooves in ("pilot", "screen") for cut in ("rig", 
 def sheet_of(rig_of, screen_at):
     """Return a function that gives a screen behind a grooved lens, and that lens's numbers."""
 
-    def make(width=400.0, height=300.0, before=600.0, focal_length=F, magnification=M, **keys):
+    def make(size=(400.0, 300.0), aperture=(600, 450), focal_length=F, magnification=M, **keys):
         optic = {
             "focal_length": focal_length,
             "magnification": magnification,
-            "width": 600,
-            "height": 450,
+            "width": aperture[0],
+            "height": aperture[1],
         }
         behind = focal_length * (1 - 1 / magnification)
-        screen = screen_at(width=width, height=height, centre=[0, before + behind, 0])
+        screen = screen_at(width=size[0], height=size[1], centre=[0, 600 + behind, 0])
         rig = rig_of(
             screen=[screen], lens=[{"screen": "screen", "model": "grooved", **optic, **keys}]
         )
@@ -76,7 +76,7 @@ def test_nothing_is_told_of_other_screens(rig_of, screen_at, sheet_of):
 @pytest.mark.parametrize(("grooves", "cut"), LAYOUTS)
 def test_a_larger_image_has_larger_faults(sheet_of, grooves, cut):
     found = [
-        sheet_of(400 * s, 300 * s, grooves=grooves, conjugates=cut)[1] for s in (0.1, 0.2, 0.3)
+        sheet_of((400 * s, 300 * s), grooves=grooves, conjugates=cut)[1] for s in (0.1, 0.2, 0.3)
     ]
     for small, large in itertools.pairwise(found):
         assert small.distortion < large.distortion
@@ -141,7 +141,7 @@ def test_distortion_and_colour_are_those_of_a_trace_by_hand(
 ):
     # an image so low that all its border lies in a plane with the axis, where points each 25 mm are
     # looked at
-    placed, found = sheet_of(400.0, 0.02, grooves=grooves)
+    placed, found = sheet_of((400.0, 0.02), grooves=grooves)
     border = np.arange(25.0, 201.0, 25.0)
 
     def angles(index):
@@ -155,3 +155,52 @@ def test_distortion_and_colour_are_those_of_a_trace_by_hand(
         placed.lens, np.zeros(3), image_points(placed, np.array([[200.0, 0.0]]))
     )[0]
     assert math.degrees(math.atan2(towards[0], towards[1])) == pytest.approx(real[-1], abs=1e-6)
+
+
+# ---- what the aperture shows ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("grooves", ["pilot", "screen"])
+def test_faults_are_those_of_what_the_aperture_shows(sheet_of, grooves):
+    # the facets of a stock sheet grow steeper, and its faults larger, all the way out
+    apertures = ((520.0, 330.0), (260.0, 165.0), (100.0, 60.0))
+    found = [
+        sheet_of((480.0, 300.0), aperture, grooves=grooves, conjugates="infinity")[1]
+        for aperture in apertures
+    ]
+    for large, small in itertools.pairwise(found):
+        assert small.distortion < large.distortion
+        assert small.colour < large.colour
+        assert small.light["corner"] > large.light["corner"]
+        assert small.light["centre"] == large.light["centre"]
+        assert small.blur["corner"] < large.blur["corner"]
+        assert small.blur["centre"] == pytest.approx(large.blur["centre"], abs=1e-8)
+
+
+@pytest.mark.parametrize(("grooves", "cut"), LAYOUTS)
+def test_wider_aperture_than_the_image_changes_nothing(sheet_of, grooves, cut):
+    _, found = sheet_of(grooves=grooves, conjugates=cut)
+    _, wider = sheet_of(aperture=(900, 800), grooves=grooves, conjugates=cut)
+    assert wider == found
+
+
+@pytest.mark.parametrize(("grooves", "cut"), LAYOUTS)
+@pytest.mark.parametrize("aperture", [120.0, 240.0])
+def test_distortion_at_an_aperture_s_edge_is_that_of_a_trace_by_hand(
+    sheet_of, tangent_by_snell, grooves, cut, aperture
+):
+    # an image so low that all its border lies in a plane with the axis: the eye 600 mm before the
+    # lens sees its last through the aperture's edges
+    _, found = sheet_of((400.0, 0.02), (aperture, 450), grooves=grooves, conjugates=cut)
+    edge = aperture / 1200
+    last = brentq(lambda place: tangent_by_snell(place, N, grooves, cut) - edge, 1.0, 200.0)
+    thin = M * last / (600 + M * D)
+    expected = math.degrees(abs(math.atan(edge) - math.atan(thin)))
+    assert found.distortion == pytest.approx(expected, rel=1e-5)
+
+
+def test_aperture_that_shows_nothing_of_its_image_has_no_faults(sheet_of):
+    _, found = sheet_of((100.0, 100.0), (100, 450), offset=[400, 0])
+    assert found.distortion is None and found.colour is None
+    assert found.light == {"centre": 0, "corner": 0}
+    assert found.blur == {"centre": None, "corner": None}

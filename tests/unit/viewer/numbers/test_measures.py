@@ -138,7 +138,47 @@ def test_lenses_that_shut_still_give_numbers(
     rig = rig_of(screen=[screen_at(width=500, centre=[0, 400, 0])], lens=[lens])
     whole = numbers_of(rig, offset=[sideways, 0, 0]).as_json()
     assert "NaN" not in json.dumps(whole, allow_nan=False)
-    assert whole["screens"]["screen"]["span"]["h"] > 0
+    screen = whole["screens"]["screen"]
+    dark = None in screen["span"].values()
+    assert dark == (screen["frustum"] is None) == ("span" in screen["reasons"])
+    assert all(angle is None or angle > 0 for angle in screen["span"].values())
+
+
+def test_span_and_frustum_of_a_lens_dark_at_the_sides_are_not_an_ideal_one_s(
+    rig_of, screen_at, numbers_of
+):
+    # facets of a stock sheet with its grooves to the pilot, that reflect all light at the sides
+    screen = screen_at(width=470, height=290, centre=[0, 980, 0])
+    lens = GROOVED | {"focal_length": 420, "distance": 220, "width": 470, "height": 290}
+    rig = rig_of(screen=[screen], lens=[lens | {"conjugates": "infinity"}])
+    found = numbers_of(rig).screens["screen"]
+    assert found.span["h"] is None and found.frustum is None
+    # the trace of an independent program gave 29.96 degrees up; an ideal lens would give 27.98
+    assert found.span["v"] == pytest.approx(29.96, abs=0.01)
+    told = (
+        "the lens's grooves let nothing through of the middle of the image's left and right edges"
+    )
+    assert found.reasons == {"span": told, "frustum": told}
+
+
+def test_all_that_needs_an_eye_in_front_has_a_reason_behind(rig_of, screen_at, numbers_of):
+    found = numbers_of(rig_of(screen=[screen_at()]), offset=[0, 900, 0]).as_json()
+    screen = found["screens"]["screen"]
+    missing = {key for key, value in screen.items() if value is None} - {"f_number", "lens_models"}
+    assert screen["reasons"].keys() == missing
+    assert set(screen["reasons"].values()) == {"an eye is beside or behind its lens or its bezel"}
+
+
+@pytest.mark.parametrize("side", ["top", "bottom"])
+def test_grooves_may_show_both_eyes_more_than_the_mid_eye(rig_of, screen_at, numbers_of, side):
+    screen = screen_at(width=517, height=323, centre=[0, 700, 0])
+    lens = GROOVED | {"focal_length": 600, "distance": 260, "width": 500, "height": 310}
+    found = numbers_of(rig_of(screen=[screen], lens=[lens])).screens["screen"]
+    margins = found.margin[side]
+    assert margins["left"] == pytest.approx(margins["right"], abs=1e-6)
+    assert found.gap_needed[side] == margins["mid"] - margins["left"] < -0.1
+    ideal = numbers_of(rig_of(screen=[screen], lens=[lens | {"model": "thin"}]))
+    assert ideal.screens["screen"].gap_needed[side] == pytest.approx(0, abs=1e-9)
 
 
 def test_what_another_s_lens_hides_is_not_hidden_by_itself(rig_of, screen_at, numbers_of):

@@ -1,0 +1,139 @@
+"""What `check` says of lenses: ideal or real, too fast, and what others would show instead."""
+
+import dataclasses
+from collections.abc import Sequence
+
+from rich.console import Group
+from rich.text import Text
+
+from seamsight.cli.tables import cell, heading, numbers_table
+from seamsight.viewer.numbers.grooved import GroovedNumbers
+from seamsight.viewer.numbers.lens_models import LensFigures
+from seamsight.viewer.numbers.measures import Numbers, ScreenNumbers
+from seamsight.viewer.numbers.quantities import CORNER_LIGHT, LENS_COLUMNS
+from seamsight.viewer.numbers.units import ARCMIN, DEGREES, PERCENT, in_words, number_words
+
+FASTEST = 0.5  # f-number below which hardly any sheet is made: common practice, from memory
+DIM = 0.5  # share of the middle's light below which corners are told to be dim (our choice)
+
+
+def lens_tables(numbers: Numbers) -> list[Group]:
+    """Return for each distinct lens a table of what others would show in its place."""
+    return [_lens_table(names, units) for names, units in _distinct_lenses(numbers)]
+
+
+def lens_words(screen: ScreenNumbers) -> list[str]:
+    """Return what a screen's lens does, a sentence each."""
+    words = _sheet_words(screen.sheet) if screen.sheet else []
+    if screen.f_number is not None and not screen.sheet:
+        words = ['the lens is ideal (model = "thin"), as no real one is: see the table of lenses.']
+    fast = _too_fast(screen)
+    return [*words, fast] if fast else words
+
+
+def _distinct_lenses(
+    numbers: Numbers,
+) -> list[tuple[list[str], list[tuple[LensFigures, ...]]]]:
+    """Return screens by name with their lenses' figures, those together that are like units.
+
+    The mid-eye sees like units alike; which strips each eye loses may differ.
+    """
+    groups: list[tuple[list[str], list[tuple[LensFigures, ...]]]] = []
+    for name, screen in numbers.screens.items():
+        if not screen.lens_models:
+            continue
+        alike = [_but_strips(screen.lens_models) == _but_strips(units[0]) for _, units in groups]
+        if True in alike:
+            names, units = groups[alike.index(True)]
+            names.append(name)
+            units.append(screen.lens_models)
+        else:
+            groups.append(([name], [screen.lens_models]))
+    return groups
+
+
+def _but_strips(figures: Sequence[LensFigures]) -> list[LensFigures]:
+    return [dataclasses.replace(each, lost=0.0) for each in figures]
+
+
+def _lens_table(names: list[str], units: list[tuple[LensFigures, ...]]) -> Group:
+    title = f"Lenses in front of {', '.join(names)} (*: this rig's)"
+    if len(names) > 1:
+        title += "; of all of them the widest lost strip"
+    table = numbers_table("lens", *(heading(column) for column in LENS_COLUMNS))
+    for of_units in zip(*units, strict=True):
+        worst = max(of_units, key=lambda figures: figures.lost)
+        own = " *" if worst.in_rig else ""
+        tree = dataclasses.asdict(worst)
+        table.add_row(f"{worst.lens}{own}", *(cell(tree, column) for column in LENS_COLUMNS))
+    return Group(Text(title), table)
+
+
+def _too_fast(screen: ScreenNumbers) -> str | None:
+    """Return what to do about a lens that is too wide for its focal length, None if it is not."""
+    if screen.f_number is None or not screen.lens_models:
+        return None
+    fast = f"f/{number_words(screen.f_number, 2)}"
+    sheets = [figures for figures in screen.lens_models if figures.groove_angle > 0]
+    bright = [figures for figures in sheets if _is_bright(figures)]
+    own = next((figures for figures in sheets if figures.in_rig), None)
+
+    cure = (
+        "take a longer focal length, with the screen farther behind the lens for the same "
+        "magnification, or a smaller aperture"
+    )
+    if own and own not in bright:
+        better = [figures for figures in bright if figures.lost <= own.lost]
+        if better:
+            best = min(better, key=lambda figures: figures.distortion or 0.0)
+            cure = f'"{best.lens}" would pass {CORNER_LIGHT.told(dataclasses.asdict(best))}'
+        steep = in_words(own.groove_angle, DEGREES, 0)
+        left = CORNER_LIGHT.told(dataclasses.asdict(own))
+        return (
+            f"the lens is faster than its grooves can bear: at {fast} they are up to {steep} steep "
+            f"in the corners, where total reflection and groove walls leave {left} of the light; "
+            f"{cure}."
+        )
+    if screen.f_number < FASTEST:
+        return (
+            f"the aperture is very wide for the focal length: {fast} to its corners, and sheets "
+            f"are hardly made below f/{FASTEST} (common practice, from memory); {cure}."
+        )
+    if sheets and not bright:
+        return f"at {fast} every sheet in the table leaves the corners dim or dark; {cure}."
+    return None
+
+
+def _is_bright(figures: LensFigures) -> bool:
+    return figures.light["corner"] >= DIM * figures.light["centre"] > 0
+
+
+def _sheet_words(sheet: GroovedNumbers) -> list[str]:
+    """Return what a real grooved lens does to the picture."""
+    border = "lets nothing of the image's border through"
+    if sheet.distortion is not None and sheet.colour is not None:
+        border = (
+            f"shifts the image's edge by up to {in_words(sheet.distortion, DEGREES)} against an "
+            f"ideal one, and parts red from blue by up to {in_words(sheet.colour, ARCMIN, 1)}"
+        )
+
+    centre, corner = (
+        in_words(100 * sheet.light[place], PERCENT, 0) for place in ("centre", "corner")
+    )
+    walls = ""
+    if sheet.blocked["corner"] is not None:
+        walls = f"; groove walls block {in_words(100 * sheet.blocked['corner'], PERCENT, 0)} there"
+
+    blur = ""
+    if sheet.blur["centre"] is not None:
+        middle = in_words(sheet.blur["centre"], ARCMIN, 1)
+        blur = f"over a 4 mm pupil a point blurs to {middle} in the middle"
+    if sheet.blur["corner"] is not None:
+        blur += f" and {in_words(sheet.blur['corner'], ARCMIN, 1)} in the corners"
+
+    return [
+        f"the grooved lens {border}.",
+        f"the grooved lens passes {centre} of the light in the middle and {corner} in the "
+        f"corners{walls}.",
+        f"{blur or 'no point can be seen sharp through it'}.",
+    ]
