@@ -49,6 +49,7 @@ class CompareWords(NamedTuple):
     files: list[Path]
     heads: list[str]
     lenses: str
+    lens_models: bool
     eye: str | None
     size: str
     photo: Path | None

@@ -32,6 +32,14 @@ def compare(
     lenses: Annotated[
         Literal["in", "out", "both"], typer.Option(help="with all lenses, without any, or each")
     ] = "in",
+    lens_models: Annotated[
+        bool,
+        typer.Option(
+            "--lens-models",
+            help="all lenses ideal, as stock sheets, and as sheets cut for the rig, with grooves "
+            "to the pilot and to the screen",
+        ),
+    ] = False,
     eye: Annotated[
         Literal["left", "right", "mid", "both"] | None,
         typer.Option(help="whose view; both if left out, with --photo mid"),
@@ -64,5 +72,5 @@ def compare(
 
     files = list(dict.fromkeys([rig, *(others or [])]))
     names = list(dict.fromkeys(heads or ["design"]))
-    words = CompareWords(files, names, lenses, eye, size, photo, match or [])
+    words = CompareWords(files, names, lenses, lens_models, eye, size, photo, match or [])
     write_comparison(words, out, as_json=as_json, force=force)

@@ -21,7 +21,8 @@ from seamsight.cli.output import announced, print_json
 from seamsight.cli.pictures_work import rig_for_picture, save_sheet
 from seamsight.scene import Assembly, ChoiceError, PoseError, Rig, build, read_rig
 from seamsight.viewer.eye import EYE_WORDS, eyes_of, head_named
-from seamsight.viewer.pictures.captions import caption, command_line
+from seamsight.viewer.numbers.lens_models import LENS_MODELS, optics_of_rig, with_lens_model
+from seamsight.viewer.pictures.captions import Options, caption, command_line
 from seamsight.viewer.pictures.compare import MOST_ITEMS, Comparison, Seen, compare, item_letter
 from seamsight.viewer.pictures.photo import framed_on_photo, placed, read_photo
 from seamsight.viewer.pictures.photo_sheet import photo_sheet, residual_words
@@ -37,6 +38,7 @@ class Choice(NamedTuple):
     file: Path
     head: str
     lenses: bool
+    model: str | None  # what all lenses are, of `LENS_MODELS`; as the rig has them for None
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,9 +75,11 @@ def _against_first(words: CompareWords, first: Rig) -> Answer:
         msg = "goes with --photo"
         raise typer.BadParameter(msg, param_hint="--match")
     _refuse_count(len(choices))
-    rigs = {file: read_rig(file) for file in words.files[1:]}
+    rigs = {words.files[0]: first, **{file: read_rig(file) for file in words.files[1:]}}
+    if words.lens_models:
+        _refuse_models(words, rigs)
     width, height = options.size(words.size)
-    items = _items(choices, {words.files[0]: first, **rigs})
+    items = _items(choices, rigs)
 
     compile_kernels(scene=True)
     with announced("casting rays and measuring"):
@@ -118,10 +122,11 @@ def _against_photo(words: CompareWords, first: Rig, file: Path) -> Answer:
 def _choices(words: CompareWords) -> list[Choice]:
     """Return all combinations, the first named first."""
     return [
-        Choice(file, head, lenses)
+        Choice(file, head, lenses, model)
         for file in words.files
         for head in words.heads
         for lenses in LENSES[words.lenses]
+        for model in (LENS_MODELS if words.lens_models else (None,))
     ]
 
 
@@ -131,21 +136,38 @@ def _looks(eye: str) -> tuple[str, ...]:
 
 
 def _refuse_count(count: int) -> None:
-    hint = "--with, --head, --lenses"
+    hint = "--with, --head, --lenses, --lens-models"
     if count < 2:
         msg = "one thing alone cannot be compared: add --with RIG, a second --head NAME "
-        msg += "(design is the usual one), --lenses both, or --photo FILE"
+        msg += "(design is the usual one), --lenses both, --lens-models, or --photo FILE"
         raise typer.BadParameter(msg, param_hint=hint)
     if count > MOST_ITEMS:
         msg = f"at most {MOST_ITEMS} can be compared, and all combinations of these are {count}"
         raise typer.BadParameter(msg, param_hint=hint)
 
 
+def _refuse_models(words: CompareWords, rigs: dict[Path, Rig]) -> None:
+    """Refuse other lenses for a rig that has none, or no room for them."""
+    if words.lenses != "in":
+        msg = "goes with lenses in their places: leave --lenses out"
+        raise typer.BadParameter(msg, param_hint="--lens-models")
+    for file, rig in rigs.items():
+        optics = optics_of_rig(rig)
+        if not optics:
+            msg = f"{file} has no lens"
+            raise typer.BadParameter(msg, param_hint="--lens-models")
+        for optic in optics:
+            broken = optic.model_copy(update={"model": "grooved"}).broken_rule()
+            if broken:
+                msg = f"{file}: no sheet can stand there: {broken}"
+                raise typer.BadParameter(msg, param_hint="--lens-models")
+
+
 def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
     """Return what is to be seen for each choice."""
-    built: dict[tuple[Path, bool], Assembly] = {}
+    built: dict[tuple[Path, bool, str | None], Assembly] = {}
     items = []
-    for file, head_name, lenses in choices:
+    for file, head_name, lenses, model in choices:
         rig = rigs[file]
         try:
             head = head_named(rig, head_name)
@@ -153,21 +175,25 @@ def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
             msg = f"{file}: {error}"
             raise typer.BadParameter(msg, param_hint="--head") from error
 
-        if (file, lenses) not in built:
-            built[file, lenses] = build(rig, lenses=lenses)
+        key = file, lenses, model
+        if key not in built:
+            built[key] = build(with_lens_model(rig, model) if model else rig, lenses=lenses)
         words = caption(rig, head, lenses=lenses)
+        if model:
+            words = f"{words} · lenses {model}"
         if len(rigs) > 1:
             words = f"{file.name} · {words}"
-        items.append(Seen(words, built[file, lenses], eyes_of(rig, head)))
+        items.append(Seen(words, built[key], eyes_of(rig, head)))
     return items
 
 
 def _command(words: CompareWords, first: Rig, out: Path) -> str:
     """Return the command that makes a sheet again."""
-    given = {
+    given: Options = {
         "with": [str(file) for file in words.files[1:]],
         "head": words.heads,
         "lenses": words.lenses,
+        "lens-models": words.lens_models,
         "size": words.size,
         "eye": words.eye or (),
         "photo": str(words.photo) if words.photo else (),
@@ -183,6 +209,7 @@ def _as_json(choices: list[Choice], comparison: Comparison) -> dict[str, Any]:
             "file": str(choice.file),
             "head": choice.head,
             "lenses": choice.lenses,
+            "lens_model": choice.model,
             "numbers": numbers.as_json(),
         }
         for number, (choice, numbers) in enumerate(zip(choices, comparison.numbers, strict=True))

@@ -53,6 +53,8 @@ def test_the_numbers_are_those_of_check(call, little_rig, wider):
     )
     for item, file in zip(found["items"], (little_rig, wider), strict=True):
         checked = json.loads(call("check", file, "--json").stdout)
+        for screen in checked["screens"].values():
+            screen["lens_models"] = None  # `check` alone asks for them
         assert item["numbers"] == {
             key: value for key, value in checked.items() if key != "cautions"
         }
@@ -103,7 +105,27 @@ def test_the_stored_command_makes_the_same_sheet_again(call, little_rig, tmp_pat
     assert out.read_bytes() == first
 
 
+def test_lens_models_are_held_to_the_ideal_one(call, little_rig):
+    words = ("compare", little_rig, "sheet.png", *SMALL, "--eye=mid", "--lens-models")
+    found = json.loads(call(*words, "--json").stdout)
+    checked = json.loads(call("check", little_rig, "--json").stdout)["screens"]["[[x]]"]
+    models = [model["lens"] for model in checked["lens_models"]]
+    assert [item["lens_model"] for item in found["items"]] == models
+    assert models[0] == "ideal" and checked["lens_models"][0]["in_rig"] and len(models) == 5
+    rows = {row["what"]: row for row in found["rows"] if row["where"] == "[[x]]"}
+    for what, key in (("lens shifts the border", "distortion"), ("blur in the corners", "blur")):
+        values = [model[key] for model in checked["lens_models"]]
+        if key == "blur":
+            values = [value["corner"] for value in values]
+        assert rows[what]["values"] == pytest.approx(values, abs=1e-4)
+    assert rows["light in the corners"]["values"][0] == 100
+    assert set(rows["light in the corners"]["verdicts"][1:]) == {"worse"}
+    sheet = shlex.split(facts("sheet.png")["Command"])
+    assert "--lens-models" in sheet
+
+
 WRONG = [
+    (("--lens-models", "--lenses=both"), "leave --lenses out"),
     ((), "one thing alone cannot be compared"),
     (("--head=leaning",), "one thing alone cannot be compared"),
     (("--head=design", "--head=design"), "one thing alone cannot be compared"),
@@ -124,6 +146,18 @@ def test_wrong_usage_is_told(call, little_rig, tmp_path, options, words):
     told = call("compare", little_rig, "sheet.png", *options, status=2)
     assert words in " ".join(told.stderr.split())
     assert not (tmp_path / "sheet.png").exists()
+
+
+def test_lens_models_need_lenses_and_room_for_them(call, little_rig):
+    whole = little_rig.read_text("utf-8")
+    little_rig.write_text(whole.partition("[[lens]]")[0], "utf-8")
+    told = call("compare", little_rig, "sheet.png", "--lens-models", status=2)
+    assert "rig.toml has no lens" in " ".join(told.stderr.split())
+    thick = whole.replace("distance = 150", "distance = 5\nthickness = 6")
+    little_rig.write_text(thick, "utf-8")
+    told = call("compare", little_rig, "sheet.png", "--lens-models", status=2)
+    words = "thickness must be below the distance to the screen, 5 (got 6)"
+    assert words in " ".join(told.stderr.split())
 
 
 def test_more_than_twelve_are_too_many(call, little_rig, tmp_path):
