@@ -181,11 +181,22 @@ class Optic(Table):
     offset: tuple[Length, Length] = Field(
         (0.0, 0.0), description="lens centre right of and above the screen's axis"
     )
-    thickness: Size = Field(2.0, description="of the sheet")
+    thickness: Size = Field(
+        2.0,
+        description=(
+            "of the sheet; with grooves to the screen all of it is in front of the lens plane, "
+            "with grooves to the pilot a third"
+        ),
+    )
     material: Literal["acrylic"] = Field(
         "acrylic", description="sets refractive index and dispersion"
     )
-    grooves: Literal["pilot", "screen"] = Field("pilot", description="side that the grooves face")
+    grooves: Literal["pilot", "screen"] = Field(
+        "pilot",
+        description=(
+            "side that the grooves face; with a stock lens it decides how good the image is"
+        ),
+    )
     pitch: Size = Field(
         0.5,
         description=(
@@ -198,9 +209,9 @@ class Optic(Table):
     conjugates: Literal["rig", "infinity"] = Field(
         "rig",
         description=(
-            'what the grooves are cut for: "rig": screen and its image where this rig has them; '
-            '"infinity": a stock lens, focal_length on the flat side and infinity on the grooved '
-            "one"
+            'the two distances that the grooves are cut for: "infinity": an ordinary stock lens, '
+            "one distance its focal_length, on its flat side, the other endless, on its grooved "
+            'side; "rig": a lens made for this rig, from the screen to its image'
         ),
     )
     frame: Frame | None = Field(None, description="opaque surround outside the clear aperture")
