@@ -200,7 +200,14 @@ class Optic(Table):
     pitch: Size = Field(
         0.5,
         description=(
-            "groove spacing; for your records: grooves are taken as too fine to be seen singly"
+            "groove spacing; tells how far grooves spread light and what bands they make with "
+            "pixels; rays take them as too fine to be seen singly"
+        ),
+    )
+    draft: Annotated[float, Field(strict=True, ge=0, le=45, allow_inf_nan=False)] = Field(
+        0.0,
+        description=(
+            "degrees by which the groove walls lean from the axis; in moulded sheets about 2 to 5"
         ),
     )
     model: Literal["thin", "grooved"] = Field(

@@ -5,6 +5,9 @@ The ray kernel compiles these same functions, so they use `math` and numbers onl
 
 import math
 
+# nm; about where a daylight eye sees best
+GREEN_PEAK = 550.0
+
 # nm; helium d, for which focal lengths and refractive indices are stated
 D_LINE = 587.5618
 
@@ -109,15 +112,17 @@ def face_transmittance(before: float, behind: float, ratio: float) -> float:
 
 
 def groove_wall_transmittance(
-    facet: float, outside: float, inside: float, from_grooves: bool
+    facet: float, outside: float, inside: float, from_grooves: bool, draft: float = 0.0
 ) -> float:
     """Return the share of a beam that passes a grooved face without meeting the grooves' walls.
 
-    The walls stand parallel to the axis at the inner edge of each facet. Over one groove, the part
-    of the facet that light reaches from outside past the next groove's crest is
-    F = 1 / (1 + max(-u, 0) tan a); the part from which it meets the wall inside is
-    B = w tan a / (1 + w tan a), w = max(-v, 0). What passes between, F - B, is seen foreshortened
-    by 1 - u tan a from outside, and by 1 - v tan a from inside.
+    Each wall leads from the crest at the inner edge of a facet down to where the facet within
+    ends, and leans inwards by the draft, so that the sheet leaves its mould. In grooves: a facet is
+    1 / (1 + t tan a) wide and D = tan a / (1 + t tan a) deep. The part of it that light reaches
+    from outside past the next groove's crest is F = 1 / (1 + max(-u, t) tan a); the part from which
+    it meets the wall inside is B = max(-v - t, 0) D / (1 + max(-v, 0) tan a). What passes between,
+    F - B, is seen foreshortened by 1 - u tan a from outside, and by 1 - v tan a from inside.
+    (Plane geometry, derived here.)
 
     Parameters
     ----------
@@ -128,9 +133,47 @@ def groove_wall_transmittance(
     from_grooves : bool
         Whether the beam is taken before it meets the grooves from outside, or before it meets them
         from inside.
+    draft : float
+        t, the tangent of the walls' angle to the axis; 0 or more.
     """
-    reached = 1 / (1 + max(-outside, 0.0) * facet)
-    steep = max(-inside, 0.0) * facet
-    clear = max(0.0, reached - steep / (1 + steep))
+    reached = 1 / (1 + max(-outside, draft) * facet)
+    deepest = facet / (1 + draft * facet)
+    walled = max(-inside - draft, 0.0) * deepest / (1 + max(-inside, 0.0) * facet)
+    clear = max(0.0, reached - walled)
     shortened = 1 - (outside if from_grooves else inside) * facet
     return min(1.0, max(0.0, clear * shortened))
+
+
+def diffraction_blur(pitch: float, before: float, behind: float) -> float:
+    """Return the angle at the eye from a point to the first dark of its light through one groove.
+
+    Fraunhofer's slit: the first zero is at lambda / p behind a slit of width p (any optics
+    textbook). Seen from the eye, an image is spread by lambda / p times behind / (before + behind).
+    Radians, at 550 nm.
+
+    Parameters
+    ----------
+    pitch : float
+        Groove spacing, mm.
+    before, behind : float
+        From the lens to the eye and to the image, mm.
+    """
+    return GREEN_PEAK * 1e-6 / pitch * behind / (before + behind)
+
+
+def moire(first: float, second: float) -> tuple[float, float]:
+    """Return how often the finer of two gratings goes into the coarser, and their moiré's period.
+
+    Frequencies beat as N / coarser - 1 / finer, N the whole number nearest to the ratio r: the
+    period is coarser / abs(r - N), for N = 1 the textbook's p1 p2 / abs(p1 - p2). Infinite where
+    r is whole.
+
+    Parameters
+    ----------
+    first, second : float
+        Periods of two parallel gratings, of any one unit.
+    """
+    finer, coarser = min(first, second), max(first, second)
+    ratio = coarser / finer
+    off = abs(ratio - round(ratio))
+    return ratio, coarser / off if off > 0 else math.inf

@@ -41,7 +41,7 @@ class Tables(NamedTuple):
     frame: Array  # (p, 4, 3): origin, right, away, up of images and lenses, rig frame
     size: Array  # (p, 2): width and height of images, mm
     gain: Array  # (p,): an image's white against the brightest screen's
-    lens: Array  # (p, 6): Optics of lenses
+    lens: Array  # (p, 7): Optics of lenses
     texels: npt.NDArray[np.uint8]  # every image's pixels, one after the other, sRGB
     texture: npt.NDArray[np.int64]  # (p, 3): first texel, columns, rows of images
     linear: Array  # (256,): sRGB code to linear light

@@ -38,10 +38,11 @@ class Optics(NamedTuple):
     flat_vergence: float  # the conjugates that the facets are cut for, see `optics.facet_tangent`
     groove_vergence: float
     thickness: float
+    draft: float  # tangent of the groove walls' angle to the axis
 
 
 # where each of these stands in a lens's row of numbers
-_FOCAL_LENGTH, GROOVED, _TO_PILOT, _FLAT, _GROOVE, _THICKNESS = range(len(Optics._fields))
+_FOCAL_LENGTH, GROOVED, _TO_PILOT, _FLAT, _GROOVE, _THICKNESS, _DRAFT = range(len(Optics._fields))
 
 
 @compiled
@@ -151,7 +152,7 @@ def _cross_grooved(
         if through <= 0.0:
             return nothing
 
-    clear = _groove_wall_transmittance(facet, outside, inside, dy > 0)
+    clear = _groove_wall_transmittance(facet, outside, inside, dy > 0, lens[_DRAFT])
     return through * clear, clear, x, side * (flat if dy > 0 else grooved), z, dx, side * dy, dz
 
 

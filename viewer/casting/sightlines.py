@@ -4,6 +4,7 @@ Places of an image are (x, z) on its surface, from its middle: right and up as t
 Wherever an eye is asked for, one for all points (3,) or one for each (n, 3) will do.
 """
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -102,6 +103,7 @@ def optics_of(lens: PlacedLens) -> Optics:
         flat_vergence=flat,
         groove_vergence=grooved,
         thickness=optic.thickness,
+        draft=math.tan(math.radians(optic.draft)),
     )
 
 
@@ -313,6 +315,24 @@ def edge_middles(screen: PlacedScreen) -> Array:
     """Return the middles of an image's left, right, bottom and top edge, (4, 2) from its middle."""
     width, height = screen.size
     return np.array([(-width / 2, 0.0), (width / 2, 0.0), (0.0, -height / 2), (0.0, height / 2)])
+
+
+def ideal_image(screen: PlacedScreen, places: Array) -> Array:
+    """Return where an ideal lens shows places (n, 2) of an image: (n, 3), aperture's frame.
+
+    Without a lens, where they are.
+    """
+    enlarged = 1.0
+    if screen.lens:
+        enlarged = magnification(screen.lens.optic.focal_length, screen.lens.optic.separation)
+    flat = np.stack([places[:, 0], np.zeros(len(places)), places[:, 1]], axis=1)
+    return np.asarray((flat - aperture_of(screen).near) * enlarged)
+
+
+def angles_between(first: Array, second: Array) -> Array:
+    """Return the angles between directions (n, 3), of any length, radians (n,)."""
+    across = np.linalg.norm(np.cross(first, second), axis=1)
+    return np.asarray(np.arctan2(across, np.sum(first * second, axis=1)))
 
 
 def angle_between(first: Array, second: Array) -> float:

@@ -180,14 +180,18 @@ def test_slab_at_45_degrees():
 GROOVES, RAYS = 16, 4000
 
 
-def sawtooth(facet):
-    """Return the segments (n, 2, 2) of grooves 1 wide: across, depth; facets, then the walls."""
+def sawtooth(facet, draft=0.0):
+    """Return the segments (n, 2, 2) of grooves 1 wide: across, depth; facets first, then the walls.
+
+    Walls lean inwards from the crests by the tangent `draft`, down to where the facet within ends.
+    """
     start = np.arange(-GROOVES, GROOVES, dtype=float)
+    end, floor = np.linalg.solve([[facet, -1.0], [1.0, draft]], [0.0, 1.0])  # of facet and wall
     facets = np.stack(
-        [np.stack([start, 0 * start], 1), np.stack([start + 1, 0 * start + facet], 1)], axis=1
+        [np.stack([start, 0 * start], 1), np.stack([start + end, 0 * start + floor], 1)], axis=1
     )
     walls = np.stack(
-        [np.stack([start + 1, 0 * start + facet], 1), np.stack([start + 1, 0 * start], 1)], axis=1
+        [np.stack([start + end, 0 * start + floor], 1), np.stack([start + 1, 0 * start], 1)], axis=1
     )
     return np.concatenate([facets, walls])
 
@@ -205,9 +209,9 @@ def first_segments(origins, directions, segments):
     return np.where(np.isfinite(distance), first, -1), distance
 
 
-def passed_by_drawing(facet, outside, inside, from_grooves):
+def passed_by_drawing(facet, outside, inside, from_grooves, draft=0.0):
     """Return the share of a beam that meets a facet and then no wall, ray by ray."""
-    segments = sawtooth(facet)
+    segments = sawtooth(facet, draft)
     depth, slope, way = (-1.0, outside, 1.0) if from_grooves else (facet + 1.0, inside, -1.0)
     across = (np.arange(RAYS) + 0.5) / RAYS - slope * (
         facet * (not from_grooves) - depth
@@ -226,6 +230,7 @@ def passed_by_drawing(facet, outside, inside, from_grooves):
 
 
 SLOPES = [-1.3, -0.6, -0.17, 0.0, 0.23, 0.7]
+LEANING_SLOPES = [-1.3, -0.17, -0.02, 0.23]  # some within the draft
 
 
 @pytest.mark.parametrize("from_grooves", [True, False])
@@ -237,6 +242,26 @@ def test_walls_block_what_a_drawing_shows(facet, outside, inside, from_grooves):
     assert optics.groove_wall_transmittance(facet, outside, inside, from_grooves) == pytest.approx(
         drawn, abs=2 / RAYS
     )
+
+
+@pytest.mark.parametrize("from_grooves", [True, False])
+@pytest.mark.parametrize("draft", [3.0, 20.0])
+@pytest.mark.parametrize("facet", [0.4, 1.0])
+@pytest.mark.parametrize("outside", LEANING_SLOPES)
+@pytest.mark.parametrize("inside", LEANING_SLOPES)
+def test_leaning_walls_block_what_a_drawing_shows(facet, outside, inside, draft, from_grooves):
+    lean = math.tan(math.radians(draft))
+    drawn = passed_by_drawing(facet, outside, inside, from_grooves, lean)
+    passed = optics.groove_wall_transmittance(facet, outside, inside, from_grooves, lean)
+    assert passed == pytest.approx(drawn, abs=2 / RAYS)
+
+
+@pytest.mark.parametrize("facet", [0.05, 0.4, 1.0])
+def test_leaning_walls_take_their_width_of_a_beam_along_the_axis(facet):
+    # a wall that leans by 3 degrees is as wide as tan 3 of its height, tan a of the facet's width
+    lean = math.tan(math.radians(3.0))
+    passed = optics.groove_wall_transmittance(facet, 0.0, 0.0, True, lean)
+    assert 1 - passed == pytest.approx(lean * facet * passed, rel=1e-12)
 
 
 @pytest.mark.parametrize("from_grooves", [True, False])
@@ -277,3 +302,38 @@ def test_share_is_within_0_and_1(from_grooves):
     ]
     assert min(shares) == 0.0
     assert max(shares) == 1.0
+
+
+# ---- light spread by grooves, and bands with pixels ---------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("pitch", "arcmin"), [(0.1, 18.91), (0.2, 9.454), (0.3, 6.303), (0.5, 3.782), (1.0, 1.891)]
+)
+def test_slit_s_first_dark(pitch, arcmin):
+    # sin t = lambda / p at 550 nm (slit formula of any optics textbook), for an image far behind
+    spread = optics.diffraction_blur(pitch, 600.0, 1e12)
+    assert math.degrees(spread) * 60 == pytest.approx(arcmin, abs=6e-3)
+    near = optics.diffraction_blur(pitch, 600.0, 200.0)
+    assert near == pytest.approx(spread / 4, rel=1e-6)  # 200 of 800 mm
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "period"), [(0.25, 0.3, 1.5), (0.25, 0.26, 6.5), (0.26, 0.25, 6.5)]
+)
+def test_moire_of_near_gratings(first, second, period):
+    assert optics.moire(first, second)[1] == pytest.approx(period)  # p1 p2 / abs(p1 - p2)
+
+
+@pytest.mark.parametrize(("coarse", "fine"), [(0.5, 0.24), (0.5, 0.26), (0.7, 0.24), (1.0, 0.31)])
+def test_moire_of_a_coarse_grating_with_a_fine_one(coarse, fine):
+    # how far into a step of the fine grating each line of the coarse one falls
+    lines = coarse * np.arange(2000) / fine
+    drift = np.unwrap(lines % 1.0, period=1.0)
+    ratio, period = optics.moire(coarse, fine)
+    assert ratio == pytest.approx(coarse / fine)
+    assert period == pytest.approx(1999 * coarse / abs(drift[-1] - drift[0]), rel=1e-9)
+
+
+def test_moire_where_one_grating_goes_into_the_other_has_no_end():
+    assert optics.moire(0.75, 0.25) == (3.0, math.inf)

@@ -238,12 +238,15 @@ def patch_of():
         grooved = -2 * (1 - 1 / N) if to_pilot else 0.0
         way = 1 if to_pilot else -1  # of the depth of the grooves
         flat = grooved + way * 2.0
+        lean = math.tan(math.radians(lens.optic.draft))
         facets, walls = [], []
         for number in range(-GROOVES // 2, GROOVES // 2):
             start, stop = radius + number * PITCH, radius + (number + 1) * PITCH
-            floor = grooved + way * PITCH * facet_at(lens, (start + stop) / 2)
-            facets += strip((start, grooved), (stop, floor))
-            walls += strip((stop, floor), (stop, grooved))
+            tangent = facet_at(lens, (start + stop) / 2)
+            deep = PITCH * tangent / (1 + lean * tangent)  # where facet and leaning wall meet
+            end, floor = stop - lean * deep, grooved + way * deep
+            facets += strip((start, grooved), (end, floor))
+            walls += strip((end, floor), (stop, grooved))
         back = strip((radius - 60, flat), (radius + 60, flat))
         mesh = trimesh.Trimesh(
             **trimesh.triangles.to_kwargs(np.array(facets + walls + back)), process=False
@@ -294,14 +297,18 @@ PATCHES = [
 ]
 
 
+def beam(radius, slopes):
+    """Return rays over four whole grooves in a patch's middle: in the lens plane, origin, way."""
+    direction = np.array([slopes[0], 1.0, slopes[1]]) / math.hypot(1.0, *slopes)
+    across = radius + PITCH * (4 * (np.arange(800) + 0.5) / 800 - 2)
+    middle = np.stack([across, np.zeros(800), np.linspace(-0.3, 0.3, 800)], axis=1)
+    return middle, middle - 20 * direction, direction
+
+
 @pytest.mark.parametrize(("grooves", "cut", "radius", "slopes"), PATCHES)
 def test_drawn_grooves_bend_and_block_as_much(patch_of, bent, grooves, cut, radius, slopes):
     lens = lens_of(grooves=grooves, conjugates=cut)
-    direction = np.array([slopes[0], 1.0, slopes[1]]) / math.hypot(1.0, *slopes)
-    # rays over four whole grooves in the patch's middle, from outside the sheet
-    across = radius + PITCH * (4 * (np.arange(800) + 0.5) / 800 - 2)
-    middle = np.stack([across, np.zeros(800), np.linspace(-0.3, 0.3, 800)], axis=1)
-    origins = middle - 20 * direction
+    middle, origins, direction = beam(radius, slopes)
     drawn = followed(patch_of(lens, radius), origins, direction, bent)
     found = landed(lens, origins, middle[:, [0, 2]])
     passes = np.isfinite(drawn).all(axis=1)
@@ -309,6 +316,30 @@ def test_drawn_grooves_bend_and_block_as_much(patch_of, bent, grooves, cut, radi
     if passes.any():
         expected = directions_behind(lens, origins, middle[:, [0, 2]]).mean(axis=0)
         np.testing.assert_allclose(drawn[passes].mean(axis=0), expected, atol=5e-4)
+
+
+@pytest.mark.parametrize("draft", [3.0, 10.0])
+@pytest.mark.parametrize(("grooves", "cut", "radius", "slopes"), PATCHES)
+def test_leaning_walls_block_as_much_as_drawn(patch_of, bent, grooves, cut, radius, slopes, draft):
+    lens = lens_of(grooves=grooves, conjugates=cut, draft=draft)
+    middle, origins, direction = beam(radius, slopes)
+    drawn = followed(patch_of(lens, radius), origins, direction, bent)
+    found = landed(lens, origins, middle[:, [0, 2]])
+    passes = np.isfinite(drawn).all(axis=1)
+    assert np.nan_to_num(found[:, 3]).mean() == pytest.approx(passes.mean(), abs=0.01)
+
+
+@pytest.mark.parametrize(("grooves", "gains"), [("pilot", False), ("screen", True)])
+def test_leaning_walls_change_only_the_light(grooves, gains):
+    # light from an image's corner runs towards the axis, against walls that lean from grooves to
+    # the pilot, and along those that lean from grooves to the screen
+    corner = np.array([[200.0, 120.0]])
+    upright, leaning = (
+        landed(lens_of(draft=draft, grooves=grooves), EYE, corner)[0] for draft in (0.0, 4.0)
+    )
+    np.testing.assert_array_equal(upright[:2], leaning[:2])
+    assert (leaning[3] > upright[3]) == gains
+    assert leaning[2] / leaning[3] == pytest.approx(upright[2] / upright[3], rel=1e-12)
 
 
 # ---- colour --------------------------------------------------------------------------------------
