@@ -76,6 +76,13 @@ class Pilot(Table):
         100.0,
         description="from the eye point straight back to the point about which the head turns",
     )
+    eye_turn: Annotated[Depth, Field(le=30)] = Field(
+        0.0,
+        description=(
+            "from a pupil back to the point about which the eye turns, as it does when it faces a "
+            "seam; 0: pupils stay where they are, 10.45 is a published figure"
+        ),
+    )
 
 
 class Head(Table):

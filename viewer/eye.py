@@ -1,7 +1,9 @@
 """From a head position to where the eyes are and which way the face points."""
 
+import dataclasses
 import difflib
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +12,7 @@ from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array, move, rotation, transform
 from seamsight.scene.rig import Head, Rig
 
+MOST_EYE_TURN = math.radians(50)  # about how far an eye turns in its socket (from memory)
 EYES = ("left", "right", "mid")
 EYE_WORDS = {"left": "left eye", "right": "right eye", "mid": "from between the eyes"}
 """What each is called above a picture."""
@@ -87,3 +90,37 @@ def eyes_of(rig: Rig, head: Head) -> Eyes:
         move(rig_from_head, np.array([x, 0.0, 0.0]) - neck) for x in (-half, half, 0.0)
     )
     return Eyes(head, left, right, mid, axes)
+
+
+def eyes_looking(rig: Rig, eyes: Eyes, towards: Callable[[Array], Array]) -> Eyes:
+    """Return eyes that turn in their sockets to look somewhere, while the head stays.
+
+    An eye turns about a point `eye_turn` straight behind its pupil. Turned by an angle A, the pupil
+    has gone eye_turn sin A aside and eye_turn (1 - cos A) back. The mid-eye stays midway between
+    both pupils.
+
+    Parameters
+    ----------
+    towards : callable
+        From a point (3,), rig frame, to the unit direction (3,) in which to look from there.
+    """
+    reach = rig.pilot.eye_turn
+    if not reach:
+        return eyes
+    ahead = eyes.axes[:, 1]
+
+    def turned(pupil: Array) -> Array:
+        pivot = pupil - reach * ahead
+        return np.asarray(pivot + reach * _within_reach(towards(pivot), ahead))
+
+    left, right = turned(eyes.left), turned(eyes.right)
+    return dataclasses.replace(eyes, left=left, right=right, mid=(left + right) / 2)
+
+
+def _within_reach(gaze: Array, ahead: Array) -> Array:
+    """Return the direction (3,) nearest to a gaze that an eye can turn to."""
+    across = gaze - ahead * (gaze @ ahead)
+    aside = float(np.linalg.norm(across))
+    if not math.atan2(aside, gaze @ ahead) > MOST_EYE_TURN:
+        return gaze
+    return np.asarray(math.cos(MOST_EYE_TURN) * ahead + math.sin(MOST_EYE_TURN) * across / aside)

@@ -17,7 +17,7 @@ from seamsight.scene.display import Wide
 from seamsight.scene.frames import Array, azimuth_and_elevation
 from seamsight.scene.layout import PlacedScreen
 from seamsight.viewer.casting.sightlines import border, directions_to_image
-from seamsight.viewer.eye import EYES, Eyes, eyes_of
+from seamsight.viewer.eye import EYES, Eyes, eyes_looking, eyes_of
 from seamsight.viewer.numbers.clashes import clashes_of
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
 from seamsight.viewer.numbers.strips import Gaze, Strip, dark_strips, middle_direction
@@ -123,12 +123,14 @@ def _show_one_scene(first: PlacedScreen, second: PlacedScreen) -> bool:
 def facing_seam(assembly: Assembly, first: PlacedScreen, second: PlacedScreen, eyes: Eyes) -> Eyes:
     """Return the eyes of a head whose face is turned and nodded to the seam.
 
-    It turns up to 60 degrees from straight ahead.
+    It turns up to 60 degrees from straight ahead. The eyes turn the rest of the way, each to where
+    it sees the seam, if the rig tells about what point they turn.
     """
     azimuth, elevation = azimuth_and_elevation(seam_direction(first, second, eyes.mid))
     turn = _within_turn(math.degrees(azimuth))
     nod = _within_turn(math.degrees(elevation))
-    return eyes_of(assembly.rig, eyes.head.model_copy(update={"turn": turn, "nod": nod}))
+    faced = eyes_of(assembly.rig, eyes.head.model_copy(update={"turn": turn, "nod": nod}))
+    return eyes_looking(assembly.rig, faced, lambda point: seam_direction(first, second, point))
 
 
 def _within_turn(angle: float) -> float:

@@ -6,6 +6,7 @@ from scipy.spatial.transform import Rotation
 
 from seamsight.scene import ChoiceError, Head
 from seamsight.viewer import eyes_of, head_named
+from seamsight.viewer.eye import EYES, eyes_looking
 
 angles = st.floats(-180, 180)
 
@@ -79,3 +80,59 @@ def test_unknown_head_is_told_with_the_nearest(rig_of):
 def test_an_unknown_eye_is_told_with_those_there_are(rig_of):
     with pytest.raises(ChoiceError, match=r'no eye "third" \(there are left, right, mid\)'):
         eyes(rig_of).point("third")
+
+
+# ---- eyes that turn in their sockets ------------------------------------------------------------
+
+
+def looking(rig_of, azimuth, eye_turn=10.45, elevation=0.0, **head):
+    rig = rig_of(pilot={"eye_point": [10, 20, 1150], "eye_turn": eye_turn})
+    straight = eyes_of(rig, Head(name="here", **head))
+    towards = Rotation.from_euler("ZX", [-azimuth, elevation], degrees=True).apply([0, 1, 0])
+    return straight, eyes_looking(rig, straight, lambda _: towards)
+
+
+@pytest.mark.parametrize(
+    ("turned", "aside", "back"),
+    [(0, 0, 0), (30, 5.225, 1.400), (-30, -5.225, 1.4), (45, 7.389, 3.061)],
+)
+def test_pupils_move_as_an_eye_turns(rig_of, turned, aside, back):
+    # pupil 3.05, turning point 13.5 mm behind the cornea: the Gullstrand-Emsley model eye
+    before, after = looking(rig_of, turned)
+    for eye in EYES:
+        moved = after.point(eye) - before.point(eye)
+        np.testing.assert_allclose(moved, [aside, -back, 0], atol=1e-3)
+
+
+def test_eyes_turn_in_a_turned_head(rig_of):
+    before, after = looking(rig_of, 70.0, turn=40.0)
+    moved = (after.left - before.left) @ before.axes
+    np.testing.assert_allclose(moved, [5.225, -1.4, 0], atol=1e-3)
+
+
+def test_eyes_turn_up(rig_of):
+    before, after = looking(rig_of, 0.0, elevation=30.0)
+    np.testing.assert_allclose(after.mid - before.mid, [0, -1.4, 5.225], atol=1e-3)
+
+
+def test_eyes_turn_50_degrees_at_most(rig_of):
+    far, most = (looking(rig_of, azimuth)[1] for azimuth in (120.0, 50.0))
+    np.testing.assert_allclose(far.left, most.left, atol=1e-9)
+
+
+def test_mid_eye_stays_between_pupils_that_turn_in(rig_of):
+    rig = rig_of(pilot={"eye_point": [0, 0, 0], "eye_turn": 10.0})
+    point = np.array([0.0, 490.0, 0.0])  # each eye at 31.5 from it, its turning point 500 before it
+
+    def towards(start):
+        return (point - start) / np.linalg.norm(point - start)
+
+    found = eyes_looking(rig, eyes_of(rig, Head(name="here")), towards)
+    far = np.hypot(31.5, 500)
+    np.testing.assert_allclose(found.right, [31.5 - 10 * 31.5 / far, 10 * 500 / far - 10, 0])
+    np.testing.assert_allclose(found.mid, (found.left + found.right) / 2)
+
+
+def test_pupils_stay_where_no_turning_point_is_told(rig_of):
+    before, after = looking(rig_of, 30.0, eye_turn=0)
+    assert after is before

@@ -298,6 +298,34 @@ def test_facing_a_seam(bank, aim, turned):
     assert found.gap_needed == pytest.approx(found.gap_present - sum(at), abs=1e-3)
 
 
+@pytest.mark.parametrize("aim", [0.0, -50.0, 90.0])
+def test_facing_a_seam_with_eyes_that_turn(bank, aim):
+    # a pupil goes about a point 10.45 mm behind it: the eye looks midway between both images' edges
+    reach, toe = 10.45, 2 * math.atan(HALF_LENS / RADIUS)
+    rig = bank(lens=True, aim=[aim, 0.0])
+    pilot = rig.pilot.model_copy(update={"eye_turn": reach})
+    found = seams_of(rig.model_copy(update={"pilot": pilot}))[0].facing
+    turned, middle = math.radians(max(-60.0, min(60.0, aim))), math.radians(aim)
+    ahead = np.array([math.sin(turned), math.cos(turned)])
+    eyes = eye_places(turn=turned)
+    for name in ("left", "right"):
+        pivot = eyes[name] - reach * ahead
+        edges = []
+        for side in (1, -1):
+            axis = middle - side * toe / 2
+            right, away = [math.cos(axis), -math.sin(axis)], [math.sin(axis), math.cos(axis)]
+            edge = np.multiply(side * M * 237.0, right) + np.multiply(RADIUS + M * D, away) - pivot
+            edges.append(edge / np.linalg.norm(edge))
+        gaze = edges[0] + edges[1]
+        eyes[name] = pivot + reach * gaze / np.linalg.norm(gaze)
+    eyes["mid"] = (eyes["left"] + eyes["right"]) / 2
+    for name in EYES:
+        last, first = (
+            edge_azimuth(eyes[name], middle - side * toe / 2, side, 474) for side in (1, -1)
+        )
+        assert found.dark[name] == pytest.approx(math.degrees(first - last), abs=1e-4)
+
+
 def test_facing_up(rig_of, screen_at):
     # two screens side by side, 40 degrees up: the face nods to them, and the eyes stay level
     high = math.radians(40)
