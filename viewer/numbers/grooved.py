@@ -12,6 +12,7 @@ from seamsight.scene.layout import PlacedLens, PlacedScreen
 from seamsight.viewer.casting.lens_kernel import BLUE, RED
 from seamsight.viewer.casting.sightlines import (
     ARCMIN,
+    angles_between,
     as_thin,
     directions_through,
     image_intercepts,
@@ -164,6 +165,5 @@ def _greatest_angle(first: Array, second: Array) -> float | None:
 
     None where none does.
     """
-    sines = np.linalg.norm(np.cross(first, second), axis=1)
-    angles = np.arctan2(sines, np.sum(first * second, axis=1))
+    angles = angles_between(first, second)
     return float(np.nanmax(angles)) if np.isfinite(angles).any() else None

@@ -44,6 +44,31 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
         "the view to set in the simulator",
     ),
     (
+        ("angular",),
+        "how many times as large the angle across (`h`) and up (`v`) is as without the lens in the "
+        "same place; less than `magnification`, since the image stands farther away",
+    ),
+    (
+        ("focus",),
+        "what an eye between both must focus to, dioptres: the image's `centre`, and the seen "
+        "corner that departs most from it, along the plane with the lens's axis (`tangential`) and "
+        "across it (`sagittal`)",
+    ),
+    (
+        ("binocular", "swim"),
+        "through a grooved lens, greatest over the image, arc minutes: by what height both eyes' "
+        "directions to a point differ (`vertical`); how much more or less than for the ideal "
+        "lens's flat image the eyes must turn in (`converge`, `diverge`; `vergence` is the "
+        "greater); how far points drift against that image when the head goes 30 mm aside. 0 "
+        "without such a lens",
+    ),
+    (
+        ("diffraction", "moire"),
+        "how far each groove spreads a point, to its first dark, arc minutes; how often the finer "
+        "of pixels and grooves goes into the coarser (`ratio`), and how wide the bands are that "
+        "both make together (`period`, arc minutes)",
+    ),
+    (
         ("reasons",),
         "why those of the screen's numbers that are `null` are so, by their names; empty where "
         "none is",

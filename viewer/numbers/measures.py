@@ -28,6 +28,7 @@ from seamsight.viewer.casting.trace import refuse_inside
 from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.numbers import grooved
 from seamsight.viewer.numbers.clashes import Note, clashes
+from seamsight.viewer.numbers.comfort import Comfort, comfort
 from seamsight.viewer.numbers.lens_models import LensFigures, f_number, lens_models
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
 from seamsight.viewer.numbers.seams import Seam, seams
@@ -43,10 +44,15 @@ FROM_BEFORE = (
     "margin",
     "gap_needed",
     "frustum",
+    "angular",
+    *(each.name for each in dataclasses.fields(Comfort)),
 )
 """Numbers of a screen that are None unless all eyes are before its lens, or its bezel's face."""
 BEHIND = "an eye is beside or behind its lens or its bezel"
 DARK = "the lens's grooves let nothing through of {}"
+NO_CORNER = "no corner of the image is seen"
+NOT_BY_BOTH = "no point of the image is seen by both eyes"
+NOT_FROM_ASIDE = "no point of the image is seen from aside as well"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,8 +90,13 @@ class ScreenNumbers:
     frustum : dict or None
         Tangents "left", "right", "bottom", "top" at the mid-eye in the screen's frame, and its yaw,
         pitch, roll.
+    angular : dict or None
+        "h", "v": how many times as large `span` is as without the lens in the same place.
+    comfort : Comfort
+        What the image asks of two eyes; its numbers stand beside the others in JSON.
     reasons : dict
-        Why those that are None, wholly or in part, are so, by their names.
+        Why numbers cannot be told from here, so that they are None, wholly or in part, by their
+        names. What a screen without a lens never has needs no reason.
     f_number : float or None
         Focal length over the diagonal of the aperture; None without a lens.
     lens_models : tuple of LensFigures or None
@@ -105,16 +116,19 @@ class ScreenNumbers:
     margin: dict[str, dict[str, float]] | None = None
     gap_needed: dict[str, float] | None = None
     frustum: dict[str, float] | None = None
+    angular: Angles | None = None
+    comfort: Comfort = field(default_factory=Comfort)
     reasons: dict[str, str] = field(default_factory=dict)
     f_number: float | None = None
     lens_models: tuple[LensFigures, ...] | None = None
     sheet: grooved.GroovedNumbers | None = None
 
     def as_json(self) -> dict[str, Any]:
-        """Return them as JSON has them: a real lens's numbers beside the others."""
+        """Return them as JSON has them: comfort and a real lens's numbers beside the others."""
         whole = dataclasses.asdict(self)
+        asked = whole.pop("comfort")
         del whole["sheet"]
-        return whole | (self.sheet.as_json() if self.sheet else {})
+        return {**whole, **asked, **(self.sheet.as_json() if self.sheet else {})}
 
 
 @dataclass(frozen=True)
@@ -166,7 +180,7 @@ def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
         rig=assembly.rig.name,
         head=eyes.head.name,
         screens={
-            screen.name: screen_numbers(screen, eyes, shares[screen.name])
+            screen.name: screen_numbers(assembly, screen, eyes, shares[screen.name])
             for screen in assembly.screens
         },
         seams=seams(assembly, eyes),
@@ -186,7 +200,9 @@ def with_lens_models(numbers: Numbers, assembly: Assembly, eyes: Eyes) -> Number
     return dataclasses.replace(numbers, screens=screens)
 
 
-def screen_numbers(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNumbers:
+def screen_numbers(
+    assembly: Assembly, screen: PlacedScreen, eyes: Eyes, shares: Shares
+) -> ScreenNumbers:
     """Return the numbers of one screen, of whose image so much is seen."""
     enlarged = 1.0
     fast = None
@@ -213,6 +229,9 @@ def screen_numbers(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNu
     past = margins(screen, eyes)
     span = _angles(screen, eyes.mid, edge_middles(screen), math.degrees(1))
     pixel = _angles(screen, eyes.mid, _pixel_edges(screen), ARCMIN)
+    bare = dataclasses.replace(screen, lens=None)
+    without = _angles(bare, eyes.mid, edge_middles(bare), math.degrees(1))
+    asked = comfort(assembly, screen, eyes)
     return dataclasses.replace(
         of_areas,
         image_distance=float(away[1]),
@@ -225,7 +244,9 @@ def screen_numbers(screen: PlacedScreen, eyes: Eyes, shares: Shares) -> ScreenNu
             for side, by_eye in past.items()
         },
         frustum=_frustum(screen, eyes.mid),
-        reasons=_reasons(span, pixel),
+        reasons=_reasons(span, pixel, asked),
+        angular=_ratios(span, without),
+        comfort=asked,
         sheet=grooved.numbers(screen, eyes.mid),
     )
 
@@ -265,7 +286,15 @@ def _pixel_edges(screen: PlacedScreen) -> Array:
     return np.array([(-across, 0), (across, 0), (0, -up), (0, up)])
 
 
-def _reasons(span: Angles, pixel: Angles) -> dict[str, str]:
+def _ratios(angles: Angles, to: Angles) -> Angles:
+    """Return each angle as a multiple of another; None where there is none."""
+    return {
+        way: None if angle is None or not to[way] else angle / to[way]
+        for way, angle in angles.items()
+    }
+
+
+def _reasons(span: Angles, pixel: Angles, asked: Comfort) -> dict[str, str]:
     """Return why numbers of a screen before which all eyes are cannot be told, by their names."""
     dark = [
         edges
@@ -275,9 +304,22 @@ def _reasons(span: Angles, pixel: Angles) -> dict[str, str]:
     reasons = {}
     if dark:
         edges = f"the middle of the image's {' and '.join(dark)} edges"
-        reasons = dict.fromkeys(("span", "frustum"), DARK.format(edges))
+        reasons = dict.fromkeys(("span", "frustum", "angular"), DARK.format(edges))
     if None in pixel.values():
         reasons["arcmin_per_px"] = DARK.format("the image's middle")
+    return reasons | _comfort_reasons(asked)
+
+
+def _comfort_reasons(asked: Comfort) -> dict[str, str]:
+    reasons = {}
+    if asked.focus and asked.focus["tangential"] is None:
+        reasons["focus"] = NO_CORNER
+    if asked.focus and asked.focus["centre"] is None:
+        reasons["focus"] = DARK.format("the image's middle")
+    if asked.binocular is None:
+        reasons["binocular"] = NOT_BY_BOTH
+    if asked.swim is None:
+        reasons["swim"] = NOT_FROM_ASIDE
     return reasons
 
 

@@ -135,6 +135,13 @@ def _missing_at(screen: Any, side: str) -> float | None:
     return None if needed is None or present is None else max(0.0, needed - present)
 
 
+def _refocus(screen: Any) -> float | None:
+    """Return by how much the focus in the corner farthest off departs from the middle's."""
+    centre = number_at(screen, "focus", "centre")
+    corner = _known(number_at(screen, "focus", way) for way in ("tangential", "sagittal"))
+    return None if centre is None else max((abs(value - centre) for value in corner), default=None)
+
+
 def _missing_at_worst(screen: Any) -> float | None:
     return max(_known(_missing_at(screen, side) for side in SIDES), default=None)
 
@@ -203,6 +210,15 @@ LIGHT = Quantity(
     _of_lens(100.0, PERCENT, "light", "corner"), "light in the corners", PERCENT, "more"
 )
 SHARP = Quantity(_of_lens(0.0, ARCMIN, "sharp", "corner"), "blur in the corners", ARCMIN, "less")
+HEIGHT = Quantity(("binocular", "vertical"), "eyes differ up and down", ARCMIN, "less")
+VERGENCE = Quantity(
+    ("binocular", "vergence"), "eyes turn in or out more than for a flat image", ARCMIN, "less"
+)
+REFOCUS = Quantity(_refocus, "focus departs in the corners", DIOPTRES, "less")
+SWIM = Quantity(("swim",), "swims, head 30 mm aside", ARCMIN, "less")
+SPREAD = Quantity(("diffraction",), "grooves spread a point", ARCMIN, "less")
+BANDS = Quantity(("moire", "period"), "bands of pixels and grooves", ARCMIN, "less")
+LARGER = Quantity(("angular", "h"), "field across grows", TIMES, "more")
 HIDDEN = Quantity((), "hidden by {}", PERCENT, "less")
 
 OF_SCREEN = (
@@ -221,6 +237,13 @@ OF_SCREEN = (
     COLOUR,
     LIGHT,
     SHARP,
+    HEIGHT,
+    VERGENCE,
+    REFOCUS,
+    SWIM,
+    SPREAD,
+    BANDS,
+    LARGER,
 )
 COLUMNS = (
     (ENLARGED,),
