@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from rich.console import Group
 from rich.text import Text
 
+from seamsight.cli.comfort_words import comfort_words
 from seamsight.cli.tables import cell, heading, numbers_table
 from seamsight.viewer.numbers.grooved import GroovedNumbers
 from seamsight.viewer.numbers.lens_models import LensFigures
@@ -24,8 +25,11 @@ def lens_tables(numbers: Numbers) -> list[Group]:
 
 def lens_words(screen: ScreenNumbers) -> list[str]:
     """Return what a screen's lens does, a sentence each."""
-    words = _sheet_words(screen.sheet) if screen.sheet else []
-    if screen.f_number is not None and not screen.sheet:
+    words: list[str] = []
+    if screen.sheet:
+        pixel = (screen.arcmin_per_px or {}).get("h")
+        words = [*_sheet_words(screen.sheet), *comfort_words(screen.comfort, pixel)]
+    elif screen.f_number is not None:
         words = ['the lens is ideal (model = "thin"), as no real one is: see the table of lenses.']
     fast = _too_fast(screen)
     return [*words, fast] if fast else words

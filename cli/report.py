@@ -38,7 +38,7 @@ CALLED = {
     "frustum": "view to set in the simulator",
     "arcmin_per_px": "size of a pixel",
 }
-"""What is called how where a grooved lens leaves it dark."""
+"""What is called how where a grooved lens leaves it dark; what two eyes feel has its own words."""
 
 
 def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
@@ -238,8 +238,9 @@ def _screen_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float])
 def _missing_words(reasons: Mapping[str, str]) -> list[str]:
     """Return which numbers cannot be told, and why."""
     told: dict[str, list[str]] = {}
-    for key, reason in reasons.items():
-        told.setdefault(reason, []).append(CALLED[key])
+    for key, called in CALLED.items():
+        if key in reasons:
+            told.setdefault(reasons[key], []).append(called)
     return [f"there is no {' and no '.join(keys)}: {reason}." for reason, keys in told.items()]
 
 
