@@ -38,7 +38,7 @@ def comfort_words(found: Comfort, pixel: float | None) -> list[str]:
 
 def _height_words(found: Comfort) -> list[str]:
     if found.binocular is None:
-        return ["both eyes together see no point of it through the grooved lens."]
+        return ["there is no point of it that both eyes see through the grooved lens."]
     vertical = found.binocular["vertical"]
     verdict = f"more than the {UP_DOWN:.0f}′ allowed in binoculars: expect tired eyes"
     if vertical <= EASY_UP_DOWN:
@@ -60,8 +60,8 @@ def _vergence_words(found: Comfort) -> list[str]:
     verdict = f"within the {most:.0f}′ allowed in binoculars"
     if turned > most:
         verdict = f"more than the {most:.0f}′ allowed in binoculars: expect tired eyes"
-    words = f"the eyes turn {way} by up to {in_words(turned, ARCMIN, 1)} more than for a flat image"
-    return [f"{words}, {verdict}."]
+    turn = in_words(turned, ARCMIN, 1)
+    return [f"the eyes must turn {way} by up to {turn} more than for a flat image, {verdict}."]
 
 
 def _focus_words(found: Comfort) -> list[str]:
@@ -71,27 +71,29 @@ def _focus_words(found: Comfort) -> list[str]:
         return []
     corner = sorted((tangential, sagittal))
     low, high = (number_words(value, DIOPTRES.digits) for value in corner)
-    asked = f"its corners ask the eyes to focus on {low} to {high} dioptres"
-    middle = f"its middle on {number_words(centre, DIOPTRES.digits)}"
-    verdict = f"sharp at once (an eye bears about {DEPTH_OF_FOCUS:g})"
+    asked = f"the eyes must focus to {number_words(centre, DIOPTRES.digits)} dioptres in its middle"
+    verdict = f"both look sharp at once (an eye allows about {DEPTH_OF_FOCUS:g})"
     if max(*corner, centre) - min(*corner, centre) > DEPTH_OF_FOCUS:
-        verdict = f"farther apart than the {DEPTH_OF_FOCUS:g} an eye bears, so never sharp at once"
-    return [f"{asked}, {middle}: {verdict}."]
+        verdict = f"more than the {DEPTH_OF_FOCUS:g} an eye allows, so never both sharp at once"
+    return [f"{asked} and {low} to {high} in a corner: {verdict}."]
 
 
 def _swim_words(found: Comfort) -> list[str]:
     if found.swim is None:
         return []
     drift = in_words(found.swim, ARCMIN, 1)
-    aside = f"with the head {ASIDE:.0f} mm to a side"
-    return [f"it swims: {aside}, points have drifted by up to {drift} against a flat image."]
+    moved = f"as the head moves {ASIDE:.0f} mm sideways"
+    return [f"it swims: {moved}, points drift by up to {drift} against a flat image."]
 
 
 def _groove_words(found: Comfort, pixel: float | None) -> list[str]:
     if found.diffraction is None or pixel is None or found.diffraction <= pixel:
         return []
     spread = in_words(found.diffraction, ARCMIN, 1)
-    return [f"its grooves spread a point by {spread}, more than a pixel: coarser ones blur less."]
+    return [
+        f"diffraction at its grooves spreads a point by {spread}, more than a pixel: coarser "
+        "grooves blur less."
+    ]
 
 
 def _moire_words(found: Comfort) -> list[str]:
@@ -104,6 +106,7 @@ def _moire_words(found: Comfort) -> list[str]:
     wide = "endlessly wide" if period is None else f"{in_words(period, ARCMIN, 0)} wide"
     better = " or ".join(number_words(whole + off, 1) for off in (-0.4, 0.4) if whole + off > 1)
     return [
-        f"pixels and grooves stand {number_words(ratio, 2)} to 1, near a whole number, and may "
-        f"show bands {wide}: another groove pitch or distance, for {better} to 1, avoids them."
+        f"pixels and grooves are {number_words(ratio, 2)} to 1, near a whole number, and may show "
+        f"bands {wide} (moiré): a groove pitch or distance that makes it {better} to 1 avoids them "
+        "(from memory)."
     ]

@@ -1,4 +1,4 @@
-"""What `check` says of lenses: ideal or real, too fast, and what others would show instead."""
+"""What `check` says of lenses: ideal or real, too fast, and what others would do instead."""
 
 import dataclasses
 from collections.abc import Sequence
@@ -19,7 +19,7 @@ DIM = 0.5  # share of the middle's light below which corners are told to be dim 
 
 
 def lens_tables(numbers: Numbers) -> list[Group]:
-    """Return for each distinct lens a table of what others would show in its place."""
+    """Return for each distinct lens a table of what each kind of lens would do in its place."""
     return [_lens_table(names, units) for names, units in _distinct_lenses(numbers)]
 
 
@@ -30,7 +30,10 @@ def lens_words(screen: ScreenNumbers) -> list[str]:
         pixel = (screen.arcmin_per_px or {}).get("h")
         words = [*_sheet_words(screen.sheet), *comfort_words(screen.comfort, pixel)]
     elif screen.f_number is not None:
-        words = ['the lens is ideal (model = "thin"), as no real one is: see the table of lenses.']
+        words = [
+            'the lens is ideal (model = "thin"). No real one is: the table of lenses shows what '
+            "sheets would do here."
+        ]
     fast = _too_fast(screen)
     return [*words, fast] if fast else words
 
@@ -61,9 +64,8 @@ def _but_strips(figures: Sequence[LensFigures]) -> list[LensFigures]:
 
 
 def _lens_table(names: list[str], units: list[tuple[LensFigures, ...]]) -> Group:
-    title = f"Lenses in front of {', '.join(names)} (*: this rig's)"
-    if len(names) > 1:
-        title += "; of all of them the widest lost strip"
+    title = f"What each lens would do in front of {', '.join(names)} (*: this rig's"
+    title += "; widest lost strip of all of them)" if len(names) > 1 else ")"
     table = numbers_table("lens", *(heading(column) for column in LENS_COLUMNS))
     for of_units in zip(*units, strict=True):
         worst = max(of_units, key=lambda figures: figures.lost)
@@ -94,14 +96,13 @@ def _too_fast(screen: ScreenNumbers) -> str | None:
         steep = in_words(own.groove_angle, DEGREES, 0)
         left = CORNER_LIGHT.told(dataclasses.asdict(own))
         return (
-            f"the lens is faster than its grooves can bear: at {fast} they are up to {steep} steep "
-            f"in the corners, where total reflection and groove walls leave {left} of the light; "
-            f"{cure}."
+            f"the lens is too fast for its grooves: at {fast} they are up to {steep} steep in the "
+            f"corners, where total reflection and groove walls leave {left} of the light; {cure}."
         )
     if screen.f_number < FASTEST:
         return (
-            f"the aperture is very wide for the focal length: {fast} to its corners, and sheets "
-            f"are hardly made below f/{FASTEST} (common practice, from memory); {cure}."
+            f"the aperture is very wide for the focal length: {fast} to its corners, and hardly "
+            f"any sheet is made below f/{FASTEST} (common practice, from memory); {cure}."
         )
     if sheets and not bright:
         return f"at {fast} every sheet in the table leaves the corners dim or dark; {cure}."
@@ -131,7 +132,7 @@ def _sheet_words(sheet: GroovedNumbers) -> list[str]:
     blur = ""
     if sheet.blur["centre"] is not None:
         middle = in_words(sheet.blur["centre"], ARCMIN, 1)
-        blur = f"over a 4 mm pupil a point blurs to {middle} in the middle"
+        blur = f"over a 4 mm pupil a point is blurred to {middle} in the middle"
     if sheet.blur["corner"] is not None:
         blur += f" and {in_words(sheet.blur['corner'], ARCMIN, 1)} in the corners"
 

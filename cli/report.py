@@ -161,7 +161,7 @@ def _needed_table(numbers: Numbers) -> Group:
             table.add_row(Text(name), *(number_words(margin, MM.digits) for margin in needed))
             negative |= min(needed) < -MM.within
     if negative:
-        title += " (−: there grooves show both eyes more than the mid-eye, so none is needed)"
+        title += " (−: there both eyes see farther than the mid-eye, and none is needed)"
     return Group(Text(title), table)
 
 

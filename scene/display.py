@@ -200,14 +200,15 @@ class Optic(Table):
     pitch: Size = Field(
         0.5,
         description=(
-            "groove spacing; tells how far grooves spread light and what bands they make with "
-            "pixels; rays take them as too fine to be seen singly"
+            "groove spacing; decides how far grooves spread light (diffraction) and what bands "
+            "they make with pixels (moiré); in pictures grooves are too fine to be seen singly"
         ),
     )
     draft: Annotated[float, Field(strict=True, ge=0, le=45, allow_inf_nan=False)] = Field(
         0.0,
         description=(
-            "degrees by which the groove walls lean from the axis; in moulded sheets about 2 to 5"
+            "degrees by which the groove walls lean from the axis; about 2 to 5 in moulded sheets "
+            "(from memory)"
         ),
     )
     model: Literal["thin", "grooved"] = Field(
@@ -216,9 +217,9 @@ class Optic(Table):
     conjugates: Literal["rig", "infinity"] = Field(
         "rig",
         description=(
-            'the two distances that the grooves are cut for: "infinity": an ordinary stock lens, '
-            "one distance its focal_length, on its flat side, the other endless, on its grooved "
-            'side; "rig": a lens made for this rig, from the screen to its image'
+            'the two distances that the grooves are cut for. "infinity": an ordinary stock lens, '
+            "for its focal_length on the flat side and infinity on the grooved side; "
+            '"rig": made to order for this rig, for the screen and its image'
         ),
     )
     frame: Frame | None = Field(None, description="opaque surround outside the clear aperture")

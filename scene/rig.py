@@ -79,8 +79,8 @@ class Pilot(Table):
     eye_turn: Annotated[Depth, Field(le=30)] = Field(
         0.0,
         description=(
-            "from a pupil back to the point about which the eye turns, as it does when it faces a "
-            "seam; 0: pupils stay where they are, 10.45 is a published figure"
+            "from a pupil back to the point about which the eye turns when it looks at a seam; 0: "
+            "pupils stay where they are; a published figure is 10.45"
         ),
     )
 

@@ -12,8 +12,9 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
     ),
     (
         ("image_distance", "image_dioptres"),
-        "from the mid-eye square on to the image's plane, mm; what the eyes focus to for the "
-        "image's middle, 1000 / mm of the viewing distance: the same distance only seen square on",
+        "from the mid-eye, square on, to the image's plane, mm; what the eyes focus to for the "
+        "image's middle: 1000 / viewing distance in mm. Both distances are the same only where the "
+        "eyes look at the image square on",
     ),
     (("span",), "angle that the image covers across (`h`) and up (`v`), degrees"),
     (("arcmin_per_px",), "how large a pixel looks, arc minutes; a 20/20 eye resolves 1"),
@@ -35,8 +36,8 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
     (
         ("gap_needed",),
         "for each side: the margin beyond the image that the mid-eye must have for both eyes to "
-        "see it whole, mm. Negative, as it may be behind a grooved lens: both eyes see farther "
-        "past that edge than the mid-eye does, so nothing is needed",
+        "see it whole, mm. A grooved lens can make it negative: both eyes then see farther past "
+        "that edge than the mid-eye does, and nothing is needed",
     ),
     (
         ("frustum",),
@@ -45,46 +46,46 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
     ),
     (
         ("angular",),
-        "how many times as large the angle across (`h`) and up (`v`) is as without the lens in the "
-        "same place; less than `magnification`, since the image stands farther away",
+        "how many times as large the angle across (`h`) and up (`v`) is as without the lens; less "
+        "than `magnification`, because the image is also farther away",
     ),
     (
         ("focus",),
-        "what an eye between both must focus to, dioptres: the image's `centre`, and the seen "
-        "corner that departs most from it, along the plane with the lens's axis (`tangential`) and "
-        "across it (`sagittal`)",
+        "what the eyes must focus to, dioptres: for the image's `centre`, and for the visible "
+        "corner that differs most from it, in the plane through the lens's axis (`tangential`) and "
+        "at right angles to it (`sagittal`)",
     ),
     (
         ("binocular", "swim"),
-        "through a grooved lens, greatest over the image, arc minutes: by what height both eyes' "
-        "directions to a point differ (`vertical`); how much more or less than for the ideal "
-        "lens's flat image the eyes must turn in (`converge`, `diverge`; `vergence` is the "
-        "greater); how far points drift against that image when the head goes 30 mm aside. 0 "
-        "without such a lens",
+        "through a grooved lens, the greatest over the image, arc minutes: how much higher one eye "
+        "sees a point than the other (`vertical`); how much more (`converge`) or less (`diverge`) "
+        "the eyes must turn in than for a flat image, and the larger of both (`vergence`); how far "
+        "points drift when the head moves 30 mm sideways (`swim`). 0 with an ideal lens or none",
     ),
     (
         ("diffraction", "moire"),
-        "how far each groove spreads a point, to its first dark, arc minutes; how often the finer "
-        "of pixels and grooves goes into the coarser (`ratio`), and how wide the bands are that "
-        "both make together (`period`, arc minutes)",
+        "how far a groove spreads the light of a point, up to the first dark, arc minutes; how "
+        "often the finer of pixels and grooves goes into the coarser (`ratio`), and how wide the "
+        "bands are that both make together (`period`, arc minutes). `null` without a lens",
     ),
     (
         ("reasons",),
-        "why those of the screen's numbers that are `null` are so, by their names; empty where "
-        "none is",
+        "why numbers of the screen cannot be told from here and are `null`, by their names; empty "
+        "where all can",
     ),
     (
         ("f_number",),
-        "focal length over the diagonal of the lens's aperture; below about 0.5 (from memory) "
-        "hardly any sheet is made",
+        "focal length over the diagonal of the lens's aperture; hardly any sheet is made below "
+        "about 0.5 (from memory). `null` without a lens",
     ),
     (
         ("lens_models",),
-        "a list: what an ideal `lens`, a stock sheet and one cut for the rig, grooves to the pilot "
-        "or to the screen, would show in this lens's place, and which is `in_rig`. `field` seen "
-        "through the aperture by the mid-eye, degrees; widest strip `lost` to an eye, mm; `light`, "
-        "`distortion`, `colour`, `blur` as below; `groove_angle` of the steepest facets, degrees. "
-        "`null` without a lens, and outside `check`",
+        "a list of what each `lens` would show in this one's place: an ideal one, a stock sheet "
+        "and one cut for the rig, with grooves to the pilot and to the screen; `in_rig` marks the "
+        "rig's own. `field`, degrees, that the mid-eye sees through the aperture; the widest strip "
+        "`lost` to either eye, mm; `light`, `distortion`, `colour`, `blur` as below; "
+        "`groove_angle` of the steepest facets, degrees. `null` without a lens, and outside "
+        "`check`",
     ),
     (
         ("seams",),
@@ -97,17 +98,18 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
     ),
     (
         ("distortion", "colour", "light", "blocked", "sharp"),
-        "of a grooved lens, in what its aperture shows to the mid-eye: shift of the border against "
-        "an ideal lens, degrees; red from blue, arc minutes; share of light that passes, and that "
-        "groove walls block; blur of a point over a 4 mm pupil, arc minutes",
+        "of a grooved lens, for that part of the image which its aperture shows to the mid-eye: "
+        "shift of the border against an ideal lens, degrees; red from blue, arc minutes; share of "
+        "light that passes, and that groove walls block; blur of a point over a 4 mm pupil, arc "
+        "minutes",
     ),
     (("hidden_by",), "for each screen: which part covers how much of its image"),
     (("marks",), "how far each mark is `off`, mm, and whether that is `good`"),
     (
         ("notes",),
-        'what to look at before building: of `kind` "clash" the `names` of two parts of '
-        "neighbouring screens that cut into each other, the `amount` that one would have to be "
-        "moved, mm, and both in words, `text`; `line` of the rig file, if there is one",
+        'what to mend before building. Of `kind` "clash": the `names` of two parts of different '
+        "screens that cut into each other, the `amount` by which one would have to move, mm, and "
+        "the same as a sentence, `text`; `line` of the rig file, or `null`",
     ),
 )
 

@@ -49,10 +49,10 @@ FROM_BEFORE = (
 )
 """Numbers of a screen that are None unless all eyes are before its lens, or its bezel's face."""
 BEHIND = "an eye is beside or behind its lens or its bezel"
-DARK = "the lens's grooves let nothing through of {}"
-NO_CORNER = "no corner of the image is seen"
-NOT_BY_BOTH = "no point of the image is seen by both eyes"
-NOT_FROM_ASIDE = "no point of the image is seen from aside as well"
+DARK = "no light from {} passes the lens's grooves"
+NO_CORNER = "the mid-eye sees no corner of the image"
+NOT_BY_BOTH = "both eyes see no point of the image through the lens"
+NOT_FROM_ASIDE = "no point of the image stays in sight as the mid-eye goes aside"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -245,7 +245,7 @@ def screen_numbers(
         },
         frustum=_frustum(screen, eyes.mid),
         reasons=_reasons(span, pixel, asked),
-        angular=_ratios(span, without),
+        angular={way: _ratio(angle, without[way]) for way, angle in span.items()},
         comfort=asked,
         sheet=grooved.numbers(screen, eyes.mid),
     )
@@ -286,12 +286,8 @@ def _pixel_edges(screen: PlacedScreen) -> Array:
     return np.array([(-across, 0), (across, 0), (0, -up), (0, up)])
 
 
-def _ratios(angles: Angles, to: Angles) -> Angles:
-    """Return each angle as a multiple of another; None where there is none."""
-    return {
-        way: None if angle is None or not to[way] else angle / to[way]
-        for way, angle in angles.items()
-    }
+def _ratio(angle: float | None, to: float | None) -> float | None:
+    return None if angle is None or not to else angle / to
 
 
 def _reasons(span: Angles, pixel: Angles, asked: Comfort) -> dict[str, str]:

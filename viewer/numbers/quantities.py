@@ -210,15 +210,13 @@ LIGHT = Quantity(
     _of_lens(100.0, PERCENT, "light", "corner"), "light in the corners", PERCENT, "more"
 )
 SHARP = Quantity(_of_lens(0.0, ARCMIN, "sharp", "corner"), "blur in the corners", ARCMIN, "less")
-HEIGHT = Quantity(("binocular", "vertical"), "eyes differ up and down", ARCMIN, "less")
-VERGENCE = Quantity(
-    ("binocular", "vergence"), "eyes turn in or out more than for a flat image", ARCMIN, "less"
-)
-REFOCUS = Quantity(_refocus, "focus departs in the corners", DIOPTRES, "less")
-SWIM = Quantity(("swim",), "swims, head 30 mm aside", ARCMIN, "less")
-SPREAD = Quantity(("diffraction",), "grooves spread a point", ARCMIN, "less")
-BANDS = Quantity(("moire", "period"), "bands of pixels and grooves", ARCMIN, "less")
-LARGER = Quantity(("angular", "h"), "field across grows", TIMES, "more")
+HEIGHT = Quantity(("binocular", "vertical"), "one eye sees higher than the other", ARCMIN, "less")
+VERGENCE = Quantity(("binocular", "vergence"), "extra turn of the eyes, in or out", ARCMIN, "less")
+REFOCUS = Quantity(_refocus, "focus in the corners, off the middle", DIOPTRES, "less")
+SWIM = Quantity(("swim",), "image drifts, head 30 mm aside", ARCMIN, "less")
+SPREAD = Quantity(("diffraction",), "grooves spread a point (diffraction)", ARCMIN, "less")
+BANDS = Quantity(("moire", "period"), "bands of pixels and grooves (moiré)", ARCMIN, "less")
+LARGER = Quantity(("angular", "h"), "field across, against no lens", TIMES, "more")
 HIDDEN = Quantity((), "hidden by {}", PERCENT, "less")
 
 OF_SCREEN = (

@@ -58,21 +58,22 @@ def test_turning_eyes_are_held_against_binoculars(converge, diverge, told):
 
 def test_focus_is_held_against_an_eye_s_depth():
     near = {"centre": 1.2, "tangential": 1.49, "sagittal": 1.3}
-    assert "1.30 to 1.49 dioptres, its middle on 1.20: sharp at once" in words(focus=near)
-    assert "never sharp at once" in words(focus=near | {"tangential": 1.51})
-    assert "never sharp at once" in words(focus=near | {"tangential": 1.4, "sagittal": 1.05})
+    told = "to 1.20 dioptres in its middle and 1.30 to 1.49 in a corner: both look sharp at once"
+    assert told in words(focus=near)
+    assert "never both sharp at once" in words(focus=near | {"tangential": 1.51})
+    assert "never both sharp at once" in words(focus=near | {"tangential": 1.4, "sagittal": 1.05})
     assert "dioptres" not in words(focus=near | dict.fromkeys(("tangential", "sagittal")))
 
 
 def test_grooves_that_spread_a_point_beyond_a_pixel_are_told():
     assert "spread" not in words(pixel=0.9)
-    assert "spread a point by 0.9′" in words(pixel=0.8)
+    assert "spreads a point by 0.9′" in words(pixel=0.8)
 
 
 def test_bands_are_told_near_a_whole_ratio():
     near = words(moire={"ratio": 2.125, "period": 30.4})
-    assert "bands 30′ wide" in near and "for 1.6 or 2.4 to 1" in near
-    assert "for 1.4 to 1" in words(moire={"ratio": 1.1, "period": 20.0})
+    assert "bands 30′ wide" in near and "makes it 1.6 or 2.4 to 1" in near
+    assert "makes it 1.4 to 1" in words(moire={"ratio": 1.1, "period": 20.0})
     assert "endlessly wide" in words(moire={"ratio": 3.0, "period": None})
     assert "bands" not in words(moire={"ratio": 2.36, "period": 9.0})
 

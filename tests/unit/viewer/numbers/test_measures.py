@@ -155,18 +155,34 @@ def test_span_and_frustum_of_a_lens_dark_at_the_sides_are_not_an_ideal_one_s(
     assert found.span["h"] is None and found.frustum is None
     # the trace of an independent program gave 29.96 degrees up; an ideal lens would give 27.98
     assert found.span["v"] == pytest.approx(29.96, abs=0.01)
-    told = (
-        "the lens's grooves let nothing through of the middle of the image's left and right edges"
-    )
-    assert found.reasons == {"span": told, "frustum": told}
+    told = "no light from the middle of the image's left and right edges passes the lens's grooves"
+    assert {found.reasons[key] for key in ("span", "frustum", "angular")} == {told}
 
 
 def test_all_that_needs_an_eye_in_front_has_a_reason_behind(rig_of, screen_at, numbers_of):
     found = numbers_of(rig_of(screen=[screen_at()]), offset=[0, 900, 0]).as_json()
     screen = found["screens"]["screen"]
-    missing = {key for key, value in screen.items() if value is None} - {"f_number", "lens_models"}
+    of_lenses = {"f_number", "lens_models", "through"}
+    missing = {key for key, value in screen.items() if value is None} - of_lenses
     assert screen["reasons"].keys() == missing
     assert set(screen["reasons"].values()) == {"an eye is beside or behind its lens or its bezel"}
+
+
+def test_numbers_of_two_eyes_that_a_hidden_image_has_not_have_a_reason(
+    rig_of, screen_at, numbers_of
+):
+    board = {"name": "board", "size": [900, 10, 900], "centre": [0, 300, 0]}
+    rig = rig_of(
+        screen=[screen_at(centre=[0, 700, 0])],
+        lens=[GROOVED | {"focal_length": 450}],
+        board=[board],
+    )
+    reasons = numbers_of(rig).screens["screen"].reasons
+    assert reasons == {
+        "focus": "the mid-eye sees no corner of the image",
+        "binocular": "both eyes see no point of the image through the lens",
+        "swim": "no point of the image stays in sight as the mid-eye goes aside",
+    }
 
 
 @pytest.mark.parametrize("side", ["top", "bottom"])
