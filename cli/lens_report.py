@@ -65,7 +65,7 @@ def _but_strips(figures: Sequence[LensFigures]) -> list[LensFigures]:
 
 def _lens_table(names: list[str], units: list[tuple[LensFigures, ...]]) -> Group:
     title = f"What each lens would do in front of {', '.join(names)} (*: this rig's"
-    title += "; widest lost strip of all of them)" if len(names) > 1 else ")"
+    title += "; lost strip: the widest of all)" if len(names) > 1 else ")"
     table = numbers_table("lens", *(heading(column) for column in LENS_COLUMNS))
     for of_units in zip(*units, strict=True):
         worst = max(of_units, key=lambda figures: figures.lost)

@@ -88,7 +88,7 @@ def print_parts(rows: list[dict[str, Any]]) -> None:
     table = Table(box=box.SIMPLE_HEAD)
     for name in ("part", "is a"):
         table.add_column(name, overflow="fold")
-    for number in ("its own right × away × up, mm", "triangles", "kg"):
+    for number in ("its own width × depth × height, mm", "triangles", "kg"):
         table.add_column(number, justify="right", overflow="fold")
     for row in rows:
         size = " × ".join(f"{side:.0f}" for side in row["size"])
@@ -170,7 +170,8 @@ def _seam_table(seams: list[Seam]) -> Group:
         "Each seam: dark strip for left / right / mid-eye (−: repeated), and margin beyond both "
         "images there"
     )
-    table = numbers_table("between", "face", "dark", "margin", "needed", "verdict")
+    table = numbers_table("between", "face", "dark", "margin", "needed")
+    table.add_column("verdict", min_width=8)
     for seam in seams:
         table.add_row(Text(" and ".join(seam.between)), "as it is", *_seam_cells(seam, seam.clash))
         if seam.facing:

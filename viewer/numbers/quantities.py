@@ -246,7 +246,6 @@ OF_SCREEN = (
 COLUMNS = (
     (ENLARGED,),
     (DISTANCE,),
-    (FOCUS,),
     (ACROSS, UP),
     (PIXEL,),
     (SEEN_LEFT,),
@@ -270,9 +269,9 @@ OF_SEAM = (DARK_LEFT, DARK_RIGHT, DARK_MID, BOTH_WHOLE, MISSING_ALONG)
 VISIBLE_ACROSS = Quantity(("field", "h"), "visible across", DEGREES, "more", digits=1)
 VISIBLE_UP = Quantity(("field", "v"), "up", DEGREES, "more", digits=1)
 STRIP = Quantity(("lost",), "lost strip", MM, "less")
-CORNER_LIGHT = Quantity(("light", "corner"), "light in corners", PERCENT, "more", digits=0)
+CORNER_LIGHT = Quantity(("light", "corner"), "corner light", PERCENT, "more", digits=0)
 SHIFT = Quantity(("distortion",), "distortion", DEGREES, "less")
-BLUR = Quantity(("blur", "corner"), "blur", ARCMIN, "less", digits=1)
+BLUR = Quantity(("blur", "corner"), "corner blur", ARCMIN, "less", digits=1)
 
 LENS_COLUMNS = ((VISIBLE_ACROSS, VISIBLE_UP), (STRIP,), (CORNER_LIGHT,), (SHIFT,), (BLUR,))
 """What the table of lens models of `check` shows."""
