@@ -55,6 +55,8 @@ def test_numbers_are_those_of_check(call, add, little_rig):
     numbers = json.loads((entry / "numbers.json").read_bytes())
     told = json.loads(call("check", little_rig, "--json", "--head", "leaning").stdout)
     assert numbers.pop("seamsight")
+    for screen in told["screens"].values():
+        screen["lens_models"] = None  # for `check` alone
     assert numbers == {key: value for key, value in told.items() if key != "cautions"}
 
 

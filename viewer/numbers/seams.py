@@ -93,6 +93,7 @@ def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
     pairs = _neighbours(assembly, eyes)
     turned = [facing_seam(assembly, *pair, eyes) for pair in pairs]
     sides = [facing_sides(*pair, eyes.mid) for pair in pairs]
+
     here = _seams_from(assembly, pairs, sides, [eyes] * len(pairs))
     facing = _seams_from(assembly, pairs, sides, turned)
     return [
