@@ -1,6 +1,7 @@
 """Where screens and lenses of different units cut into each other, so that none can build them."""
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -71,9 +72,12 @@ def clashes(assembly: Assembly) -> list[Note]:
     return [note for first, second in pairs for note in _notes_on(first, second)]
 
 
-def clashes_of(first: PlacedScreen, second: PlacedScreen) -> list[Note]:
-    """Return a note for each part of one screen and each of another that cut into each other."""
-    return _notes_on(_unit_of(first), _unit_of(second))
+def clash_depths(pairs: Sequence[tuple[PlacedScreen, PlacedScreen]]) -> list[float]:
+    """Return how deep parts of the screens of each pair cut into each other, mm; 0 for none."""
+    screens = {screen.name: screen for pair in pairs for screen in pair}
+    units = {name: _unit_of(screen) for name, screen in screens.items()}
+    notes = (_notes_on(units[first.name], units[second.name]) for first, second in pairs)
+    return [max((note.amount for note in of_pair), default=0.0) for of_pair in notes]
 
 
 def overlap(first: Boxes, second: Boxes) -> float:

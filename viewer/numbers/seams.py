@@ -18,7 +18,7 @@ from seamsight.scene.frames import Array, azimuth_and_elevation
 from seamsight.scene.layout import PlacedScreen
 from seamsight.viewer.casting.sightlines import border, directions_to_image
 from seamsight.viewer.eye import EYES, Eyes, eyes_looking, eyes_of
-from seamsight.viewer.numbers.clashes import clashes_of
+from seamsight.viewer.numbers.clashes import clash_depths
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
 from seamsight.viewer.numbers.strips import Gaze, Strip, dark_strips, middle_direction
 
@@ -96,6 +96,7 @@ def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
 
     here = _seams_from(assembly, pairs, sides, [eyes] * len(pairs))
     facing = _seams_from(assembly, pairs, sides, turned)
+    depths = clash_depths(pairs)
     return [
         Seam(
             **vars(here[number]),
@@ -103,7 +104,7 @@ def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
             sides=sides[number],
             in_scene=_show_one_scene(first, second),
             facing=facing[number],
-            clash=max((note.amount for note in clashes_of(first, second)), default=0.0),
+            clash=depths[number],
         )
         for number, (first, second) in enumerate(pairs)
     ]

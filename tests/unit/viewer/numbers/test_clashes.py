@@ -7,8 +7,10 @@ import pytest
 from scipy.spatial import ConvexHull
 from scipy.spatial.transform import Rotation
 
-from seamsight.scene import build
+from seamsight.scene import Head, build
+from seamsight.viewer import eyes_of
 from seamsight.viewer.numbers.clashes import Boxes, clashes, overlap
+from seamsight.viewer.numbers.seams import seams
 
 CORNERS = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)])
 
@@ -61,8 +63,11 @@ def bank_of(rig_of):
 
 
 def test_screens_toed_in_too_little_cut_into_each_other(bank_of):
-    note, *more = clashes(bank_of(toe=20.0))
+    rig = bank_of(toe=20.0)
+    note, *more = clashes(rig)
     assert not more
+    (seam,) = seams(rig, eyes_of(rig.rig, Head(name="here")))
+    assert seam.clash == note.amount
     assert (note.kind, note.names, note.line) == ("clash", ("b.1", "b.2"), None)
     # two boxes 500 x 40 x 300 whose fronts' middles stand 600 from the eye, 20 degrees apart
     boxes = [
@@ -79,7 +84,9 @@ LENS = {"focal_length": 450, "magnification": 1.5, "width": 517, "height": 330}
 @pytest.mark.parametrize("count", [2, 3, 5])
 @pytest.mark.parametrize("lens", [None, LENS, LENS | {"frame": {"width": 9, "depth": 12}}])
 def test_units_that_touch_do_not_clash(bank_of, lens, count):
-    assert clashes(bank_of(lens, count=count)) == []
+    rig = bank_of(lens, count=count)
+    assert clashes(rig) == []
+    assert {seam.clash for seam in seams(rig, eyes_of(rig.rig, Head(name="here")))} == {0.0}
 
 
 @pytest.mark.parametrize(("spare", "count"), [(-0.1, 1), (0.1, 0)])
