@@ -62,3 +62,24 @@ def bounds_of(region: Region) -> tuple[Array, Array]:
     if region.is_empty():
         left, bottom, right, top = right, top, left, bottom
     return np.array([left, bottom]), np.array([right, top])
+
+
+def reach(region: Region, axis: int) -> Array | None:
+    """Return the outermost places (2, 2) of a region on the line through the origin along an axis.
+
+    The lowest first; None where the region does not meet it.
+    """
+    other = 1 - axis
+    found = []
+    for ring in rings_of(region):
+        after = np.roll(ring, -1, axis=0)
+        crosses = (ring[:, other] > 0) != (after[:, other] > 0)
+        start, end = ring[crosses], after[crosses]
+        share = start[:, other] / (start[:, other] - end[:, other])
+        found.append(start[:, axis] + share * (end[:, axis] - start[:, axis]))
+    places = np.concatenate(found) if found else np.empty(0)
+    if not len(places):
+        return None
+    ends = np.zeros((2, 2))
+    ends[:, axis] = places.min(), places.max()
+    return ends

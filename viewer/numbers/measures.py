@@ -27,12 +27,14 @@ from seamsight.viewer.casting.sightlines import (
 from seamsight.viewer.casting.trace import refuse_inside
 from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.numbers import grooved
+from seamsight.viewer.numbers.areas import ImageAreas, image_areas
 from seamsight.viewer.numbers.clashes import Note, clashes
 from seamsight.viewer.numbers.comfort import Comfort, comfort
 from seamsight.viewer.numbers.lens_models import LensFigures, f_number, lens_models
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
 from seamsight.viewer.numbers.seams import Seam, seams
 from seamsight.viewer.numbers.shares import Shares, image_shares
+from seamsight.viewer.numbers.visible import visible_field
 
 Angles = dict[str, float | None]  # "h", "v"
 
@@ -41,6 +43,7 @@ FROM_BEFORE = (
     "image_dioptres",
     "span",
     "arcmin_per_px",
+    "visible",
     "margin",
     "gap_needed",
     "frustum",
@@ -74,6 +77,9 @@ class ScreenNumbers:
         "h", "v": angle at the mid-eye between the middles of opposite edges.
     arcmin_per_px : dict or None
         "h", "v": at the image's centre.
+    visible : dict or None
+        {"left", "right", "both", "either": {"h", "v"}}, degrees: the field that is seen past every
+        part, see `visible_field`.
     seen : dict
         "left", "right", "both", "either": share of the image's area.
     through : dict or None
@@ -110,6 +116,7 @@ class ScreenNumbers:
     image_dioptres: float | None = None
     span: Angles | None = None
     arcmin_per_px: Angles | None = None
+    visible: dict[str, Angles] | None = None
     seen: dict[str, float]
     through: dict[str, float] | None
     unsure: dict[str, float]
@@ -175,12 +182,15 @@ def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
     """
     refuse_inside(assembly, eyes.rows)
 
-    shares = image_shares(assembly, eyes)
+    areas = image_areas(assembly, eyes)
+    shares = {name: image_shares(assembly, of_image) for name, of_image in areas.items()}
     return Numbers(
         rig=assembly.rig.name,
         head=eyes.head.name,
         screens={
-            screen.name: screen_numbers(assembly, screen, eyes, shares[screen.name])
+            screen.name: screen_numbers(
+                assembly, screen, eyes, areas[screen.name], shares[screen.name]
+            )
             for screen in assembly.screens
         },
         seams=seams(assembly, eyes),
@@ -201,9 +211,9 @@ def with_lens_models(numbers: Numbers, assembly: Assembly, eyes: Eyes) -> Number
 
 
 def screen_numbers(
-    assembly: Assembly, screen: PlacedScreen, eyes: Eyes, shares: Shares
+    assembly: Assembly, screen: PlacedScreen, eyes: Eyes, areas: ImageAreas, shares: Shares
 ) -> ScreenNumbers:
-    """Return the numbers of one screen, of whose image so much is seen."""
+    """Return the numbers of one screen, of whose image these places are seen."""
     enlarged = 1.0
     fast = None
     if screen.lens:
@@ -238,6 +248,7 @@ def screen_numbers(
         image_dioptres=1000 / float(np.linalg.norm(away)),
         span=span,
         arcmin_per_px=pixel,
+        visible=visible_field(areas, eyes),
         margin=past,
         gap_needed={
             side: by_eye["mid"] - min(by_eye["left"], by_eye["right"])

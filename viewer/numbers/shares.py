@@ -3,10 +3,8 @@
 from dataclasses import dataclass
 
 from seamsight.scene.assembly import Assembly
-from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.polygons import Region
-from seamsight.viewer.eye import Eyes
-from seamsight.viewer.numbers.areas import EyeAreas, eye_areas
+from seamsight.viewer.numbers.areas import ImageAreas
 
 TOLD = 1e-9  # share that polygons can tell from none
 NAMED = 1e-7  # share that a part must hide to be named
@@ -40,25 +38,14 @@ class Shares:
     unsure: dict[str, float]
 
 
-def image_shares(assembly: Assembly, eyes: Eyes) -> dict[str, Shares]:
-    """Return for every screen how much of its image each eye sees past every part of the rig.
-
-    Areas are exact, by polygons: within 1e-7 of the image for screens that are bare or behind thin
-    lenses, see `areas`. What passes a grooved lens is bent place by place, within 1e-4, see
-    `bending`.
-    """
-    found = {}
-    for screen in assembly.screens:
-        left = eye_areas(assembly, screen, eyes.left)
-        right = eye_areas(assembly, screen, eyes.right)
-        found[screen.name] = _shares(assembly, screen, left, right)
-    return found
-
-
-def _shares(assembly: Assembly, screen: PlacedScreen, left: EyeAreas, right: EyeAreas) -> Shares:
-    whole = screen.size[0] * screen.size[1]
+def image_shares(assembly: Assembly, areas: ImageAreas) -> Shares:
+    """Return how much of an image each eye sees, of which the places are known."""
+    left, right = areas.left, areas.right
+    whole = areas.screen.size[0] * areas.screen.size[1]
     hidden_by = {
-        part.name: (left.hidden.get(number, 0.0) + right.hidden.get(number, 0.0)) / whole / 2
+        part.name: sum(eye.hidden[number].area() for eye in (left, right) if number in eye.hidden)
+        / whole
+        / 2
         for number, part in enumerate(assembly.parts)
         if number in left.hidden or number in right.hidden
     }
