@@ -71,8 +71,8 @@ def overlap(
     aim: Aim = "",
     force: Force = False,
 ) -> None:
-    """Write who sees a screen in each direction: both eyes, one, or neither and what is there
-    instead.
+    """Write which places of each screen both eyes see, or one: as each eye sees the screens, and
+    each screen laid flat with a scale in mm and pixels and what hides the rest.
     """
     from seamsight.cli.pictures_work import write_overlap
 

@@ -65,7 +65,7 @@ def write_picture(
 def write_overlap(
     rig_file: Path, out: Path, head_name: str, frame: FrameWords, *, lenses: bool, force: bool
 ) -> None:
-    """Write who sees a screen in each direction."""
+    """Write which places of each screen both eyes see, or one."""
     rig = rig_for_picture(rig_file, out, force=force)
     head = options.head(rig, head_name)
     eyes = eyes_of(rig, head)

@@ -10,9 +10,11 @@ from collections.abc import Iterable, Sequence
 from typing import Any, TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from seamsight.scene.frames import Array
 
+Mask: TypeAlias = npt.NDArray[np.bool_]
 Region: TypeAlias = Any
 """A region of a plane; the library's own type, which has no stubs."""
 
@@ -83,3 +85,41 @@ def reach(region: Region, axis: int) -> Array | None:
     ends = np.zeros((2, 2))
     ends[:, axis] = places.min(), places.max()
     return ends
+
+
+def raster(region: Region, low: Array, high: Array, columns: int, rows: int) -> Mask:
+    """Return in which cells of a rectangle a region lies at the cell's middle.
+
+    Parameters
+    ----------
+    region : Region
+    low, high : (2,) float64
+        Corners of the rectangle.
+
+    Returns
+    -------
+    (rows, columns) bool
+        The lowest row first. A cell lies inside where the rings' crossings left of it do not
+        cancel.
+    """
+    rings = rings_of(region)
+    turns = np.zeros((rows, columns + 1), np.int64)
+    if not rings:
+        return turns[:, :-1] > 0
+
+    # edges, counted in cells so that the first one's middle is at 0
+    step = (high - low) / (columns, rows)
+    start = (np.concatenate(rings) - low) / step - 0.5
+    end = (np.concatenate([np.roll(ring, -1, axis=0) for ring in rings]) - low) / step - 0.5
+    ends = np.stack([start[:, 1], end[:, 1]])
+    first, stop = np.clip(np.ceil([ends.min(axis=0), ends.max(axis=0)]), 0, rows).astype(int)
+
+    # each row that an edge crosses, and where
+    count = stop - first
+    edge = np.repeat(np.arange(len(start)), count)
+    row = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count - first, count)
+    share = (row - start[edge, 1]) / (end[edge, 1] - start[edge, 1])
+    across = start[edge, 0] + share * (end[edge, 0] - start[edge, 0])
+    column = np.clip(np.ceil(across), 0, columns).astype(int)
+    np.add.at(turns, (row, column), np.where(end[edge, 1] > start[edge, 1], 1, -1))
+    return np.asarray(turns.cumsum(axis=1)[:, :-1] != 0)

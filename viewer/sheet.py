@@ -53,9 +53,12 @@ def with_scale(picture: Image.Image, projection: Projection, caption: str) -> Im
     return sheet
 
 
-def noted(sheet: Image.Image, notes: list[str]) -> Image.Image:
-    """Return a sheet with notes below it, each on lines of its own."""
-    letter = letter_of(sheet.width)
+def noted(sheet: Image.Image, notes: list[str], letter: int = 0) -> Image.Image:
+    """Return a sheet with notes below it, each on lines of its own.
+
+    The lettering is so many pixels high; if not told, as it suits the sheet's width.
+    """
+    letter = letter or letter_of(sheet.width)
     lines = [line for note in notes for line in _wrapped(note, sheet.width, 0.58 * letter)]
     height = sheet.height + round(1.6 * letter * len(lines) + letter)
     whole = Image.new("RGB", (sheet.width, height), PAPER)

@@ -47,7 +47,14 @@ class Ends:
     points: Array
 
 
-def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int = 1) -> View:
+def see(
+    assembly: Assembly,
+    eye: Array,
+    projection: Projection,
+    *,
+    stride: int = 1,
+    with_points: bool = False,
+) -> View:
     """Return what an eye (3,) in the rig frame sees.
 
     Parameters
@@ -85,6 +92,7 @@ def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int =
     samples = projection.samples
     parts = np.empty((height, width), np.int32)
     light = np.empty((height, width, 3), np.float32)
+    points = np.empty((height, width, 3)) if with_points else None
     rows_at_once = max(1, TILE_RAYS // (width * samples * samples))
 
     def draw(first: int) -> None:
@@ -100,11 +108,14 @@ def see(assembly: Assembly, eye: Array, projection: Projection, *, stride: int =
         middle = samples // 2
         ends = fates.part.reshape(high * samples, width * samples)
         parts[rows] = ends[middle::samples, middle::samples]
+        if points is not None:
+            places = fates.points.reshape(high * samples, width * samples, 3)
+            points[rows] = places[middle::samples, middle::samples]
         blocks = fates.light.reshape(high, samples, width, samples, 3)
         light[rows] = blocks.mean(axis=(1, 3)) if samples > 1 else blocks[:, 0, :, 0]
 
     each_on_threads(draw, range(0, height, rows_at_once))
-    return View(assembly, eye, projection, parts, light)
+    return View(assembly, eye, projection, parts, light, points)
 
 
 def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:

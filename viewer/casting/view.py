@@ -26,6 +26,8 @@ class View:
         The part that each pixel's middle ray ends on; VOID where it meets nothing.
     light : (h, w, 3) float32
         Linear light; the brightest screen's white is 1.
+    points : (h, w, 3) float64 or None
+        Rig frame: where middle rays end on images, not a number elsewhere. None if not asked for.
     """
 
     assembly: Assembly
@@ -33,6 +35,7 @@ class View:
     projection: Projection
     parts: npt.NDArray[np.int32]
     light: npt.NDArray[np.float32]
+    points: Array | None = None
 
     def _repr_png_(self) -> bytes:
         """Return what a notebook shows: the picture with its degree scale."""

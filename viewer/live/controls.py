@@ -12,7 +12,7 @@ from seamsight.scene.files import Picture
 from seamsight.scene.lettering import font
 from seamsight.viewer.live.state import HEAD_AXES, HeadAxis, LiveState
 from seamsight.viewer.live.window_layout import KEYS, Box, Button, Slider, WindowLayout
-from seamsight.viewer.pictures.overlap import SEEN
+from seamsight.viewer.pictures.places import SEEN
 from seamsight.viewer.sheet import FAINT, INK, PAPER
 
 Draw = ImageDraw.ImageDraw

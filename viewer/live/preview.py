@@ -24,11 +24,14 @@ from seamsight.viewer.numbers.quantities import (
 )
 from seamsight.viewer.numbers.units import ARCMIN, MM, PERCENT, in_words, number_words
 from seamsight.viewer.pictures.framing import framed_on_screens
-from seamsight.viewer.pictures.overlap import tinted
+from seamsight.viewer.pictures.places import seen_by_eyes, tinted
 
 WIDTH, HEIGHT = 640, 360  # pixels of each eye's picture
 # see `trace.see`: costs half as much, and 1 pixel in 30,000 differs in the main sample
 MOVING_STRIDE = 4
+
+
+CELLS = 640  # along the longer side of a screen, of which it is told who sees them
 
 
 class FileWatch:
@@ -85,7 +88,7 @@ class Preview:
         Parameters
         ----------
         state : LiveState
-            With its `overlap`, colours tell who sees a screen in each direction.
+            With its `overlap`, colours tell which eyes see each place of the screens.
         moving : bool
             Sends fewer rays: what is narrower than four pixels can be missed, and colour fringes
             are left out.
@@ -99,11 +102,19 @@ class Preview:
         eyes = self.eyes(state)
         stride = MOVING_STRIDE if moving else 1
         left, right = (
-            see(assembly, eyes.point(eye), self.projection, stride=stride)
+            see(
+                assembly,
+                eyes.point(eye),
+                self.projection,
+                stride=stride,
+                with_points=state.overlap,
+            )
             for eye in ("left", "right")
         )
-        pictures = srgb(left.light), srgb(right.light)
-        return tinted(pictures, left, right) if state.overlap else pictures
+        if not state.overlap:
+            return srgb(left.light), srgb(right.light)
+        codes = seen_by_eyes(assembly, eyes, CELLS)
+        return tinted(left, "left", codes), tinted(right, "right", codes)
 
     def numbers(self, state: LiveState) -> Numbers:
         """Return the numbers from here; takes up to a second.

@@ -137,12 +137,25 @@ def eye_areas(assembly: Assembly, screen: PlacedScreen, eye: Array) -> EyeAreas:
 
     A place that an eye sees along several ways counts once.
     """
-    sight = _Sight(assembly, screen, eye)
-    image = region_about(image_of(screen).size / 2)
-    base = _base_look(sight, image)
+    sight, base, image = _looked_at(assembly, screen, eye)
     seen, through, unsure = _seen_along(sight, base, image)
     hidden, hidden_unsure = _hidden(sight, base, image - seen)
     return EyeAreas(seen, through if screen.lens else None, hidden, unsure, hidden_unsure)
+
+
+def seen_places(assembly: Assembly, screen: PlacedScreen, eye: Array) -> Region:
+    """Return the places of `eye_areas` that are seen, without what hides the others."""
+    seen, _, _ = _seen_along(*_looked_at(assembly, screen, eye))
+    return seen
+
+
+def _looked_at(
+    assembly: Assembly, screen: PlacedScreen, eye: Array
+) -> tuple[_Sight, _Look | None, Region]:
+    """Return who looks for what, the look along the way that is meant, and the whole image."""
+    sight = _Sight(assembly, screen, eye)
+    image = region_about(image_of(screen).size / 2)
+    return sight, _base_look(sight, image), image
 
 
 def _base_look(sight: _Sight, image: Region) -> _Look | None:

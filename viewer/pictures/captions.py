@@ -12,7 +12,7 @@ Options = Mapping[str, str | bool | Sequence[str]]
 
 SUBJECTS = {
     **EYE_WORDS,
-    "overlap": "who sees a screen where",
+    "overlap": "which eyes see each place of the screens",
     "seam": "seam",
 }
 """What each kind of picture is called."""

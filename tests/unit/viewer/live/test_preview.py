@@ -8,6 +8,7 @@ from seamsight.viewer import see
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.live.preview import HEIGHT, WIDTH, FileWatch, Preview, key_lines
 from seamsight.viewer.live.state import LiveState
+from seamsight.viewer.pictures.places import BOTH, COLOURS, LEFT, RIGHT
 
 
 @pytest.fixture(scope="module")
@@ -47,20 +48,23 @@ def test_lenses_out_shows_another_picture(preview_of, sample):
     assert (inside != outside).any() == has_lenses
 
 
-def test_the_overlap_colours_only_where_an_eye_sees_a_screen(rig_of, screen_at):
-    preview = Preview(rig_of(screen=[screen_at()]))
+@pytest.mark.parametrize("moving", [False, True])
+def test_the_overlap_tints_screens_by_who_sees_each_place(rig_of, screen_at, moving):
+    # half way to a screen, a post 40 wide: each eye has a strip of it that the other does not see
+    post = {"name": "post", "size": [40, 1, 500], "centre": [0, 300, 0]}
+    preview = Preview(rig_of(screen=[screen_at()], board=[post]))
     state = LiveState(overlap=True)
-    plain, coloured = preview.pictures(LiveState()), preview.pictures(state)
+    plain = preview.pictures(LiveState(), moving=moving)
+    coloured = preview.pictures(state, moving=moving)
     eyes = preview.eyes(state)
-    seen = [
-        see(preview.assembly(state), eye, preview.projection).parts == 0
-        for eye in (eyes.left, eyes.right)
-    ]
-    changed = (plain[0] != coloured[0]).any(-1)
-    assert (changed == (seen[0] | seen[1])).all()
-    both, only_left = (seen[0] & seen[1]), (seen[0] & ~seen[1])
-    assert len(np.unique(coloured[0][both], axis=0)) == 1
-    assert only_left.any() and (coloured[0][only_left][0] != coloured[0][both][0]).any()
+    tints = []
+    for eye, before, after in zip((eyes.left, eyes.right), plain, coloured, strict=True):
+        parts = see(preview.assembly(state), eye, preview.projection).parts
+        on_screen = parts == preview.assembly(state).part_id("screen")
+        assert ((before != after).any(-1) == on_screen).all()
+        tints.append({tuple(colour) for colour in after[on_screen].tolist()})
+    both = tuple(COLOURS[BOTH] // 2)
+    assert tints == [{both, tuple(COLOURS[LEFT] // 2)}, {both, tuple(COLOURS[RIGHT] // 2)}]
 
 
 def test_an_eye_inside_a_part_is_told(rig_of):
