@@ -1,6 +1,6 @@
 """Numbers as tables and plain words for the builder, and as JSON."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from rich import box
@@ -172,11 +172,15 @@ def _seam_table(seams: list[Seam]) -> Group:
     )
     table = numbers_table("between", "face", "dark", "margin", "needed")
     table.add_column("verdict", min_width=8)
+    lost: dict[str, None] = {}
     for seam in seams:
         table.add_row(Text(" and ".join(seam.between)), "as it is", *_seam_cells(seam, seam.clash))
+        lost |= dict.fromkeys(_lost_words(seam, seam))
         if seam.facing:
             table.add_row("", "to the seam", *_seam_cells(seam.facing, seam.clash))
-    return Group(Text(title), table)
+            faced = (f"facing the seam, {words}" for words in _lost_words(seam, seam.facing))
+            lost |= dict.fromkeys(faced)
+    return Group(Text(title), table, *(Text(f"  {words}.") for words in lost))
 
 
 def _seam_cells(seam: SeamFrom, clash: float) -> list[str]:
@@ -188,12 +192,29 @@ def _seam_cells(seam: SeamFrom, clash: float) -> list[str]:
     ]
 
 
+def _lost_words(seam: Seam, here: SeamFrom) -> Iterator[str]:
+    """Yield what each eye loses at a seam, seen from one head or the other, and behind what."""
+    for number, (name, side) in enumerate(zip(seam.between, seam.sides, strict=True)):
+        by_eye = {eye: strips[number] for eye, strips in here.lost.items() if strips}
+        losers = [
+            f"the {eye} eye {in_words(by_eye[eye].width, MM)}"
+            for eye in ("left", "right")
+            if eye in by_eye and by_eye[eye].width > WORTH_A_BORDER
+        ]
+        hiders = dict.fromkeys(by_eye[eye].behind for eye in ("left", "right") if eye in by_eye)
+        behind = " and ".join(hider for hider in hiders if hider)
+        if losers:
+            where = f"at the {side} of {name}"
+            yield f"{' and '.join(losers)} {where}{f', behind {behind}' if behind else ''}"
+
+
 def _verdict(seam: SeamFrom) -> str:
     """Return what a seam's numbers say, in a few words."""
     widths = [value for value in seam.dark.values() if value is not None]
     if not widths:
         return "no eye sees both"
-    if not seam.both_whole:
+    strips = (strip for eye in ("left", "right") for strip in seam.lost[eye] or ())
+    if not seam.both_whole or any(strip.width > WORTH_A_BORDER for strip in strips):
         return "a strip is lost"
     if min(widths) <= -DEGREES.within:
         return "images repeat"

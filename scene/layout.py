@@ -40,6 +40,11 @@ class PlacedScreen:
         """What is on it."""
         return self.display.shows
 
+    @property
+    def outside(self) -> bool:
+        """Whether it is a unit of a bank, or shows the outside scene or part of a wide picture."""
+        return bool(self.bank) or isinstance(self.shows, Wide) or self.shows == "world"
+
 
 def rig_from_pose(pose: Pose) -> Array:
     """Return the transform of a posed part."""

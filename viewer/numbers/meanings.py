@@ -16,7 +16,18 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
         "image's middle: 1000 / viewing distance in mm. Both distances are the same only where the "
         "eyes look at the image square on",
     ),
-    (("span",), "angle that the image covers across (`h`) and up (`v`), degrees"),
+    (
+        ("outside",),
+        "whether it is one of the screens of the outside scene: a unit of a bank, or one that "
+        'shows "world" or part of a wide picture',
+    ),
+    (("span",), "angle between the image's edges across (`h`) and up (`v`), degrees"),
+    (
+        ("visible",),
+        "angle really seen across (`h`) and up (`v`), past every part of the rig: between the "
+        "outermost places that the `left` eye, the `right`, `both`, `either` see on the image's "
+        "middle row and column, through its own lens; degrees",
+    ),
     (("arcmin_per_px",), "how large a pixel looks, arc minutes; a 20/20 eye resolves 1"),
     (
         ("seen",),
@@ -90,7 +101,9 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
     (
         ("seams",),
         "for neighbouring images `between` which the seam lies: `dark`, the angle of the dark "
-        "strip for each eye, degrees; `both_whole`, whether neither eye loses a strip; "
+        "strip for each eye, degrees; `lost`, how wide a strip of the first and of the second "
+        "image each eye loses there, mm, and which part it is `behind` (`null`: where its own "
+        "opening ends); `both_whole`, whether the openings hide no strip from either eye; "
         "`gap_present` and `gap_needed`, mm; `black_px` to keep black on each side; and the same "
         "with the face turned to it, `facing`. `sides` tells which side of each image faces the "
         "other, `in_scene` whether one scene should run on across it, `clash` how deep the two "

@@ -67,6 +67,8 @@ class ScreenNumbers:
 
     Attributes
     ----------
+    outside : bool
+        Whether it is one of the screens of the outside scene; see `PlacedScreen`.
     magnification : float
         f / (f - d); 1 without a lens.
     image_distance : float or None
@@ -111,6 +113,7 @@ class ScreenNumbers:
         What a real grooved lens does besides; its numbers stand beside the others in JSON.
     """
 
+    outside: bool
     magnification: float
     image_distance: float | None = None
     image_dioptres: float | None = None
@@ -221,6 +224,7 @@ def screen_numbers(
         fast = f_number(screen.lens.optic)
     seen = {eye: getattr(shares, eye) for eye in ("left", "right", "both", "either")}
     of_areas = ScreenNumbers(
+        outside=screen.outside,
         magnification=enlarged,
         seen=seen,
         through=shares.through,

@@ -146,6 +146,16 @@ def _missing_at_worst(screen: Any) -> float | None:
     return max(_known(_missing_at(screen, side) for side in SIDES), default=None)
 
 
+def _lost_at_seam(seam: Any) -> float | None:
+    """Return the widest strip that an eye loses of an image at a seam, mm."""
+    lost = table_at(seam, "lost")
+    by_eye = [lost.get(eye) for eye in ("left", "right")]
+    if not all(isinstance(strips, list | tuple) for strips in by_eye):
+        return None
+    widths = _known(number_at(strip, "width") for strips in by_eye for strip in strips)
+    return max(widths, default=None)
+
+
 def _missing_along(seam: Any) -> float | None:
     # each side for itself: what one has to spare does not help the other
     sides = zip(seam["screens"], names_at(seam, "sides"), strict=False)
@@ -154,7 +164,7 @@ def _missing_along(seam: Any) -> float | None:
 
 
 def _mean_seen(numbers: Any) -> float | None:
-    seen = _of_every_screen(numbers, lambda screen: number_at(screen, "seen", "both"))
+    seen = _of_outside_screens(numbers, lambda screen: number_at(screen, "seen", "both"))
     return 100 * sum(seen) / len(seen) if seen else None
 
 
@@ -167,18 +177,23 @@ def _widest_strip(numbers: Any) -> float | None:
 def _over_screens(
     quantity: Quantity, fold: Callable[[list[float]], float]
 ) -> Callable[[Any], float | None]:
-    """Return what folds a number of all screens of a rig into one."""
+    """Return what folds a number of a rig's outside screens into one."""
 
     def folded(numbers: Any) -> float | None:
-        values = _of_every_screen(numbers, quantity.value)
+        values = _of_outside_screens(numbers, quantity.value)
         return fold(values) if values else None
 
     return folded
 
 
-def _of_every_screen(numbers: Any, value: Callable[[Any], float | None]) -> list[float]:
-    """Return a number of every screen, or none: some screens' alone may look better than all."""
-    every = [value(screen) for screen in table_at(numbers, "screens").values()]
+def _of_outside_screens(numbers: Any, value: Callable[[Any], float | None]) -> list[float]:
+    """Return a number of every outside screen; of every screen where a rig has no outside ones.
+
+    None at all where one lacks it: some screens' alone may look better than all.
+    """
+    screens = table_at(numbers, "screens").values()
+    outside = [screen for screen in screens if screen.get("outside")]
+    every = [value(screen) for screen in outside or screens]
     return [] if None in every else _known(every)
 
 
@@ -191,8 +206,10 @@ def _known(values: Iterable[float | None]) -> list[float]:
 SEEN_LEFT = Quantity(("seen", "left"), "seen by left eye", PERCENT, "more", "left sees")
 SEEN_RIGHT = Quantity(("seen", "right"), "seen by right eye", PERCENT, "more", "right sees")
 SEEN_BOTH = Quantity(("seen", "both"), "seen by both eyes", PERCENT, "more", "both see")
-ACROSS = Quantity(("span", "h"), "field across", DEGREES, "more", "across", digits=1)
-UP = Quantity(("span", "v"), "field up", DEGREES, "more", "up", digits=1)
+ACROSS = Quantity(
+    ("visible", "both", "h"), "field across", DEGREES, "more", "visible across", digits=1
+)
+UP = Quantity(("visible", "both", "v"), "field up", DEGREES, "more", "up", digits=1)
 PIXEL = Quantity(("arcmin_per_px", "h"), "one pixel", ARCMIN, "less")
 ENLARGED = Quantity(("magnification",), "looks larger", TIMES, "")
 DISTANCE = Quantity(_viewing_distance, "viewing distance", MM, "", digits=0)
@@ -262,7 +279,9 @@ DARK_MID = Quantity(("dark", "mid"), "dark strip, mid-eye", DEGREES, "nearer 0")
 BOTH_WHOLE = Quantity(("both_whole",), "both eyes see all of it", YES_OR_NO, "more")
 MISSING_ALONG = Quantity(_missing_along, "margin missing, both sides summed", MM, "less")
 
-OF_SEAM = (DARK_LEFT, DARK_RIGHT, DARK_MID, BOTH_WHOLE, MISSING_ALONG)
+LOST_ALONG = Quantity(_lost_at_seam, "lost strip, widest", MM, "less")
+
+OF_SEAM = (DARK_LEFT, DARK_RIGHT, DARK_MID, BOTH_WHOLE, LOST_ALONG, MISSING_ALONG)
 
 # ---- of one of the lenses that could stand before a screen ---------------------------------------
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.display import Wide
-from seamsight.scene.frames import Array, azimuth_and_elevation
+from seamsight.scene.frames import Array, azimuth_and_elevation, inverse, move
 from seamsight.scene.layout import PlacedScreen
 from seamsight.viewer.casting.sightlines import border, directions_to_image
 from seamsight.viewer.eye import EYES, Eyes, eyes_looking, eyes_of
@@ -25,12 +25,30 @@ from seamsight.viewer.numbers.strips import Gaze, Strip, dark_strips, middle_dir
 NEAR = math.radians(15)  # up to this angle apart, images outside a bank count as neighbours
 FARTHEST_TURN = 60.0  # degrees; how far a face turns towards a seam
 BORDER_STEPS = 24  # points along each edge of an image
+EDGE = 0.01  # mm; nearer to an image's edge it is seen whole: rays tell places to about 0.001 mm
 
 Pair: TypeAlias = tuple[PlacedScreen, PlacedScreen]
 """Two screens whose images are neighbours."""
 
 Sides: TypeAlias = tuple[str, str]
 """Which side of each image of a pair faces the other."""
+
+
+@dataclass(frozen=True)
+class Lost:
+    """A strip of an image that an eye loses at a seam.
+
+    Attributes
+    ----------
+    width : float
+        mm, from the image's edge to where nothing but slivers hides it any more; along the line
+        through both images' middles.
+    behind : str or None
+        The part that hides it; None where the screen's own opening ends, or nothing is lost.
+    """
+
+    width: float
+    behind: str | None
 
 
 @dataclass(frozen=True)
@@ -43,6 +61,9 @@ class SeamFrom:
         {eye: degrees} from the last ray that ends on the first image to the first that ends on the
         second; negative where the first repeats inside the second's side; None where an eye does
         not see both.
+    lost : dict
+        {eye: two of Lost}: of the first and of the second image, whatever hides it; None where an
+        eye does not see both.
     both_whole : bool
         Whether neither eye has a negative margin at this seam.
     gap_present, gap_needed : float
@@ -53,6 +74,7 @@ class SeamFrom:
     """
 
     dark: dict[str, float | None]
+    lost: dict[str, tuple[Lost, Lost] | None]
     both_whole: bool
     gap_present: float
     gap_needed: float
@@ -182,12 +204,15 @@ def _seams_from(
     found: list[SeamFrom | None] = []
     for number, (pair, towards, eyes) in enumerate(zip(pairs, sides, heads, strict=True)):
         own = strips[len(EYES) * number : len(EYES) * (number + 1)]
-        dark = dict(zip(EYES, own, strict=True))
-        found.append(_seam_from(pair, towards, eyes, dark) if _both_in_front(pair, eyes) else None)
+        by_eye = dict(zip(EYES, own, strict=True))
+        here = _both_in_front(pair, eyes)
+        found.append(_seam_from(assembly, pair, towards, eyes, by_eye) if here else None)
     return found
 
 
-def _seam_from(pair: Pair, sides: Sides, eyes: Eyes, dark: dict[str, Strip | None]) -> SeamFrom:
+def _seam_from(
+    assembly: Assembly, pair: Pair, sides: Sides, eyes: Eyes, strips: dict[str, Strip | None]
+) -> SeamFrom:
     """Return a seam as a head sees it, of which the dark strip for each eye is known."""
     # border beyond the images: each side's for the left, the right and the mid-eye
     facing = zip(pair, sides, strict=True)
@@ -196,9 +221,8 @@ def _seam_from(pair: Pair, sides: Sides, eyes: Eyes, dark: dict[str, Strip | Non
     present = [mid for *_, mid in past]
 
     return SeamFrom(
-        dark={
-            eye: None if strip is None else math.degrees(strip.angle) for eye, strip in dark.items()
-        },
+        dark={eye: strip and math.degrees(strip.angle) for eye, strip in strips.items()},
+        lost={eye: strip and _lost(assembly, pair, sides, strip) for eye, strip in strips.items()},
         both_whole=min(lowest) >= 0,
         gap_present=sum(present),
         gap_needed=sum(mid - low for mid, low in zip(present, lowest, strict=True)),
@@ -207,6 +231,29 @@ def _seam_from(pair: Pair, sides: Sides, eyes: Eyes, dark: dict[str, Strip | Non
             black_border(pair[1], sides[1], -lowest[1]),
         ),
     )
+
+
+def _lost(assembly: Assembly, pair: Pair, sides: Sides, strip: Strip) -> tuple[Lost, Lost]:
+    """Return what is lost of both images of a pair at their seam."""
+    found = []
+    for number, (screen, side) in enumerate(zip(pair, sides, strict=True)):
+        axis, sign = SIDES[side]
+        place = move(inverse(screen.rig_from_screen), strip.whole_to[number])[2 * axis]
+        width = max(0.0, screen.size[axis] / 2 - sign * float(place))
+        hider = _hider(assembly, screen, strip.hidden_by[number])
+        found.append(Lost(width, hider) if width > EDGE else Lost(0.0, None))
+    return found[0], found[1]
+
+
+def _hider(assembly: Assembly, screen: PlacedScreen, part: int) -> str | None:
+    """Return the name of a part that hides a screen's image; None where that is its own opening.
+
+    What is met first beyond a lens's edge may belong to the neighbour, and hides nothing.
+    """
+    hider = assembly.parts[part] if part >= 0 else None
+    if hider is None or hider.screen == screen.name or (screen.lens and hider.screen):
+        return None
+    return hider.name
 
 
 def _neighbours(assembly: Assembly, eyes: Eyes) -> list[Pair]:

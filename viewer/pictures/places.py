@@ -63,7 +63,9 @@ def codes_of(screen: PlacedScreen, left: Region, right: Region, columns: int, ro
 
 
 def tinted(view: View, eye: str, codes: list[Codes]) -> Picture:
-    """Return an eye's picture (h, w, 3), its screens tinted: does the other eye see this place too?
+    """Return an eye's picture (h, w, 3), its screens tinted.
+
+    By whether the other eye sees the same place too.
 
     Parameters
     ----------

@@ -117,9 +117,8 @@ def _panel(
     middle = seam_direction(*screens, point)
     field = LEAST_FIELD
     if strip is not None:
-        angle, start, stop = strip
-        middle = (start + stop) / np.linalg.norm(start + stop)
-        field = min(max(LEAST_FIELD, 3 * math.degrees(abs(angle))), WIDEST_FIELD)
+        middle = (strip.start + strip.stop) / np.linalg.norm(strip.start + strip.stop)
+        field = min(max(LEAST_FIELD, 3 * math.degrees(abs(strip.angle))), WIDEST_FIELD)
     azimuth, elevation = map(math.degrees, azimuth_and_elevation(middle))
     projection = Projection("rectilinear", *PANEL, field, azimuth, elevation, samples=2)
 
@@ -137,7 +136,8 @@ def _panel(
 
 def _mark_dark(draw: ImageDraw.ImageDraw, projection: Projection, strip: Strip) -> None:
     """Draw a line along the dark strip, with a bar at each end and its angle."""
-    angle, *edges = strip
+    angle = strip.angle
+    edges = strip.start, strip.stop
     start, stop = (_pixel(projection, direction) for direction in edges)
 
     # Draw the bars across, upright where the strip is too narrow to tell
@@ -196,7 +196,8 @@ def _dark_words(screens: Screens, strip: Strip | None, eye: Array) -> str:
     if strip is None:
         return "does not see both images on the line through their middles"
     screen = screens[0]
-    angle, *edges = strip
+    angle = strip.angle
+    edges = strip.start, strip.stop
 
     # Follow both edges to the plane of the lens, or of what else the image is seen through
     away = -eye_in_aperture_frame(screen, eye)[1]
