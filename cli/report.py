@@ -178,9 +178,9 @@ def _seam_table(seams: list[Seam]) -> Group:
         lost |= dict.fromkeys(_lost_words(seam, seam))
         if seam.facing:
             table.add_row("", "to the seam", *_seam_cells(seam.facing, seam.clash))
-            faced = (f"facing the seam, {words}" for words in _lost_words(seam, seam.facing))
+            faced = (f"facing it, {words}" for words in _lost_words(seam, seam.facing))
             lost |= dict.fromkeys(faced)
-    return Group(Text(title), table, *(Text(f"  {words}.") for words in lost))
+    return Group(Text(title), table, *(Text(f"  {_capital(words)}.") for words in lost))
 
 
 def _seam_cells(seam: SeamFrom, clash: float) -> list[str]:
@@ -192,20 +192,24 @@ def _seam_cells(seam: SeamFrom, clash: float) -> list[str]:
     ]
 
 
+def _capital(words: str) -> str:
+    return words[0].upper() + words[1:]
+
+
 def _lost_words(seam: Seam, here: SeamFrom) -> Iterator[str]:
     """Yield what each eye loses at a seam, seen from one head or the other, and behind what."""
     for number, (name, side) in enumerate(zip(seam.between, seam.sides, strict=True)):
         by_eye = {eye: strips[number] for eye, strips in here.lost.items() if strips}
         losers = [
-            f"the {eye} eye {in_words(by_eye[eye].width, MM)}"
+            f"the {eye} eye loses {in_words(by_eye[eye].width, MM)}"
             for eye in ("left", "right")
             if eye in by_eye and by_eye[eye].width > WORTH_A_BORDER
         ]
         hiders = dict.fromkeys(by_eye[eye].behind for eye in ("left", "right") if eye in by_eye)
         behind = " and ".join(hider for hider in hiders if hider)
         if losers:
-            where = f"at the {side} of {name}"
-            yield f"{' and '.join(losers)} {where}{f', behind {behind}' if behind else ''}"
+            where = f"at the {side} of {name}" + (f", behind {behind}" if behind else "")
+            yield f"{' and '.join(losers)} {where}"
 
 
 def _verdict(seam: SeamFrom) -> str:

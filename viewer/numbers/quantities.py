@@ -149,11 +149,9 @@ def _missing_at_worst(screen: Any) -> float | None:
 def _lost_at_seam(seam: Any) -> float | None:
     """Return the widest strip that an eye loses of an image at a seam, mm."""
     lost = table_at(seam, "lost")
-    by_eye = [lost.get(eye) for eye in ("left", "right")]
-    if not all(isinstance(strips, list | tuple) for strips in by_eye):
-        return None
-    widths = _known(number_at(strip, "width") for strips in by_eye for strip in strips)
-    return max(widths, default=None)
+    by_eye = [lost.get("left"), lost.get("right")]
+    strips = [strip for of_eye in by_eye if isinstance(of_eye, list | tuple) for strip in of_eye]
+    return max(_known(number_at(strip, "width") for strip in strips), default=None)
 
 
 def _missing_along(seam: Any) -> float | None:
@@ -192,7 +190,7 @@ def _of_outside_screens(numbers: Any, value: Callable[[Any], float | None]) -> l
     None at all where one lacks it: some screens' alone may look better than all.
     """
     screens = table_at(numbers, "screens").values()
-    outside = [screen for screen in screens if screen.get("outside")]
+    outside = [screen for screen in screens if number_at(screen, "outside")]
     every = [value(screen) for screen in outside or screens]
     return [] if None in every else _known(every)
 

@@ -8,14 +8,16 @@ from seamsight.cli.report import print_numbers
 from seamsight.viewer.numbers.clashes import Note
 from seamsight.viewer.numbers.lens_models import LensFigures
 from seamsight.viewer.numbers.measures import MarkNumbers, Numbers, ScreenNumbers
-from seamsight.viewer.numbers.seams import Seam
+from seamsight.viewer.numbers.seams import Lost, Seam
 
 SIDES = ("left", "right", "bottom", "top")
 SCREEN = ScreenNumbers(
+    outside=True,
     magnification=1.5,
     image_distance=825.4,
     image_dioptres=1.25,
     span={"h": 40.04, "v": 30.06},
+    visible={eye: {"h": 38.54, "v": 30.06} for eye in ("left", "right", "both", "either")},
     arcmin_per_px={"h": 1.5, "v": 1.5},
     seen={"left": 0.9, "right": 0.85, "both": 0.8, "either": 0.95},
     through=None,
@@ -24,13 +26,19 @@ SCREEN = ScreenNumbers(
     gap_needed=dict.fromkeys(SIDES, 1.0),
 )
 NOWHERE = ScreenNumbers(
-    magnification=1.0, seen=dict.fromkeys(SCREEN.seen, 0.0), through=None, unsure=SCREEN.unsure
+    outside=True,
+    magnification=1.0,
+    seen=dict.fromkeys(SCREEN.seen, 0.0),
+    through=None,
+    unsure=SCREEN.unsure,
 )
+WHOLE = Lost(0.0, None)
 SEAM = Seam(
     between=("a", "b"),
     sides=("right", "left"),
     in_scene=True,
     dark={"left": -0.724, "right": None, "mid": -0.004},
+    lost={"left": (WHOLE, WHOLE), "right": None, "mid": (WHOLE, WHOLE)},
     both_whole=True,
     gap_present=-12.04,
     gap_needed=3.5,
@@ -61,11 +69,12 @@ def test_a_screen_s_row_has_its_numbers_under_their_headings(printed):
     text = printed({"a": SCREEN})
     lines = text.splitlines()
     below = next(number for number, line in enumerate(lines) if "larger" in line)
-    assert lines[below - 1].split() == ["looks", "viewing", "one", "left", "right", "both"]
+    above = ["looks", "viewing", "visible", "one", "left", "right", "both"]
+    assert lines[below - 1].split() == above
     assert lines[below].split() == (
         ["screen", "larger", "distance", "across", "×", "up", "pixel", "sees", "sees", "see"]
     )
-    row = "a 1.50 × 800 mm 40.0° × 30.1° 1.50′ 90.0 % 85.0 % 80.0 %"
+    row = "a 1.50 × 800 mm 38.5° × 30.1° 1.50′ 90.0 % 85.0 % 80.0 %"
     assert row_of(text, "a") == row
 
 
@@ -82,6 +91,16 @@ def test_minus_signs_are_true_ones_and_zero_has_none(printed):
     assert "−0.72° / – / 0.00°" in text
     assert "−12.0 mm" in text
     assert "-0" not in text and "−0.0 " not in text
+
+
+def test_a_seam_s_verdict_names_eye_side_and_part(printed):
+    lost: dict[str, tuple[Lost, Lost] | None] = {"mid": None}
+    lost |= {"left": (WHOLE, Lost(12.44, "post")), "right": (Lost(3.0, None), Lost(2.0, "bow"))}
+    text = printed({"a": SCREEN}, seams=[dataclasses.replace(SEAM, lost=lost)])
+    assert "a strip is lost" in text
+    assert "The right eye loses 3.0 mm at the right of a." in text
+    both = "The left eye loses 12.4 mm and the right eye loses 2.0 mm at the left of b, behind post"
+    assert f"{both} and bow." in text
 
 
 def test_a_strip_that_both_eyes_lose_alike_is_told_once(printed):
@@ -177,6 +196,7 @@ def test_what_grooves_leave_dark_is_told_with_the_reason(printed):
     dark = dataclasses.replace(
         SCREEN,
         span={"h": None, "v": 30.06},
+        visible=SCREEN.visible and SCREEN.visible | {"both": {"h": None, "v": 30.06}},
         frustum=None,
         reasons={"span": reason, "frustum": reason},
     )

@@ -18,7 +18,8 @@ def screen_numbers(**changed):
         "magnification": 1.5,
         "image_distance": 800.0,
         "image_dioptres": 1.25,
-        "span": {"h": 40.0, "v": 30.0},
+        "span": {"h": 42.0, "v": 32.0},
+        "visible": {"both": {"h": 40.0, "v": 30.0}},
         "arcmin_per_px": {"h": 1.5, "v": 1.5},
         "seen": {"left": 0.9, "right": 0.9, "both": 0.85, "either": 0.95},
         "margin": {
@@ -65,8 +66,8 @@ def row_of(what, first, second, where=None):
         ("seen by both eyes", {"screen": {"seen": {"both": 0.9}}}, "better"),
         ("seen by both eyes", {"screen": {"seen": {"both": 0.8}}}, "worse"),
         ("seen by left eye", {"screen": {"seen": {"left": 0.95}}}, "better"),
-        ("field across", {"screen": {"span": {"h": 45.0}}}, "better"),
-        ("field up", {"screen": {"span": {"v": 25.0}}}, "worse"),
+        ("field across", {"screen": {"visible": {"both": {"h": 45.0}}}}, "better"),
+        ("field up", {"screen": {"visible": {"both": {"v": 25.0}}}}, "worse"),
         ("one pixel", {"screen": {"arcmin_per_px": {"h": 1.0}}}, "better"),
         ("looks larger", {"screen": {"magnification": 2.0}}, "other"),
         ("viewing distance", {"screen": {"image_dioptres": 1.0}}, "other"),
@@ -133,7 +134,7 @@ def test_the_same_ends_at_the_unit_s_tolerance(what, share):
     def changed(by):
         return {
             "seen by both eyes": {"screen": {"seen": {"both": 0.5 + by / 100}}},
-            "field across": {"screen": {"span": {"h": 40 + by}}},
+            "field across": {"screen": {"visible": {"both": {"h": 40 + by}}}},
             "one pixel": {"screen": {"arcmin_per_px": {"h": 1.5 + by}}},
             "hub, off by": {"off": 10 + by},
         }[what]
@@ -157,7 +158,9 @@ def test_rigs_whose_screens_have_other_names_compare_as_wholes():
     one["screens"]["b"] = screen_numbers()
     other["screens"] = {
         "c": screen_numbers(seen={"both": 0.9}, arcmin_per_px={"h": 1.2}, image_dioptres=1.0),
-        "d": screen_numbers(seen={"both": 1.0}, arcmin_per_px={"h": 2.0}, span={"h": 40.0}),
+        "d": screen_numbers(
+            seen={"both": 1.0}, arcmin_per_px={"h": 2.0}, visible={"both": {"h": 40.0}}
+        ),
     }
     whole = {row.what: row for row in side_by_side([one, other]) if row.where == ALL}
     assert {what: (row.values[1], row.verdicts[1]) for what, row in whole.items()} == {
@@ -261,3 +264,20 @@ def test_sums_are_not_judged_where_screens_came_or_went_or_cannot_be_seen():
     hidden = copy.deepcopy(more)
     hidden["screens"]["b"]["arcmin_per_px"] = None
     assert row_of("one pixel, coarsest", more, hidden, ALL).values == (1.5, None)
+
+
+def test_sums_take_the_outside_screens_alone():
+    one = numbers_with(screen={"outside": True})
+    one["screens"]["panel"] = screen_numbers(outside=False, seen={"both": 0.1})
+    whole = {row.what: row for row in side_by_side([one, one]) if row.where == ALL}
+    assert whole["seen by both eyes, mean"].values[0] == pytest.approx(85.0)
+    assert whole["field across, summed"].values[0] == 40.0
+
+
+def test_a_seam_s_widest_lost_strip_is_that_of_either_eye_and_image():
+    strips = {"left": [{"width": 0.0}, {"width": 4.0}], "right": [{"width": 7.0}, {"width": 0.0}]}
+    seam = seam_numbers(lost={**strips, "mid": [{"width": 9.0}, {"width": 9.0}]})
+    row = row_of("lost strip, widest", numbers_with(seam=seam), numbers_with(seam=seam))
+    assert row.values == (7.0, 7.0)
+    without = row_of("seen by both eyes", numbers_with(), numbers_with())
+    assert without.values == (85.0, 85.0)

@@ -7,6 +7,7 @@ import pytest
 
 from seamsight.scene import Head, build
 from seamsight.viewer import eyes_of
+from seamsight.viewer.numbers.measures import measure
 from seamsight.viewer.numbers.seams import seams
 
 F, M, D = 450.0, 1.5, 150.0  # focal length, magnification, image to lens
@@ -346,3 +347,63 @@ def test_a_ring_of_screens_has_as_many_seams_as_screens(rig_of, numbers_of):
     ring = {"name": "ring", "count": 12, "radius": 1000, "toe": 30, "screen": screen}
     arc = ring | {"count": 6}
     assert [len(numbers_of(rig_of(bank=[bank])).seams) for bank in (ring, arc)] == [12, 5]
+
+
+# ---- what is lost at a seam, whatever hides it ---------------------------------------------------
+
+
+def test_what_each_eye_loses_behind_a_lens_is_its_negative_margin(bank, rig_of):
+    rig = bank(lens_keys={"width": 2 * HALF_LENS - 8})
+    assembly, eyes = build(rig), eyes_of(rig, Head(name="here"))
+    seam = seams(assembly, eyes)[0]
+    numbers = measure(assembly, eyes).screens
+    for eye in ("left", "right"):
+        for strip, name, side in zip(seam.lost[eye] or (), seam.between, seam.sides, strict=True):
+            past = numbers[name].margin[side][eye]
+            assert strip.width == pytest.approx(max(0.0, -past), abs=2e-3)
+            assert strip.behind is None
+    strips = [strip for found in seam.lost.values() for strip in found or ()]
+    assert any(strip.width > 1 for strip in strips)
+
+
+def flat_pair(rig_of, screen_at, **tables):
+    """Return a rig with two bare screens side by side at 600, edge to edge."""
+    screens = [screen_at(name, centre=[x, 600, 0]) for name, x in (("a", -200), ("b", 200))]
+    return rig_of(screen=screens, **tables)
+
+
+def test_a_post_before_a_seam_hides_a_strip_from_each_eye(rig_of, screen_at):
+    # thin, 60 wide, half way: from an eye at x it hides -60 - x to 60 - x of the screens' plane
+    post = {"name": "post", "size": [60, 0.01, 900], "centre": [0, 300, 0]}
+    (seam,) = seams_of(flat_pair(rig_of, screen_at, board=[post]))
+    for eye, x in (("left", -31.5), ("right", 31.5)):
+        first, second = seam.lost[eye]
+        assert first.width == pytest.approx(60 + x, abs=5e-3)
+        assert second.width == pytest.approx(60 - x, abs=5e-3)
+        assert first.behind == second.behind == "post"
+    assert seam.both_whole  # its own openings hide nothing
+
+
+def test_a_sliver_between_a_post_and_the_seam_is_lost_too(rig_of, screen_at):
+    # hides -13 to -5 of the plane from the mid-eye, and leaves 5 mm, half a degree, to the seam
+    post = {"name": "post", "size": [4, 0.01, 900], "centre": [-4.5, 300, 0]}
+    lost = seams_of(flat_pair(rig_of, screen_at, board=[post]))[0].lost["mid"]
+    assert [strip.width for strip in lost] == pytest.approx([13, 0], abs=2e-3)
+    assert [strip.behind for strip in lost] == ["post", None]
+
+
+def test_a_post_in_the_middle_of_an_image_is_not_at_its_seam(rig_of, screen_at):
+    post = {"name": "post", "size": [4, 0.01, 900], "centre": [-60, 300, 0]}
+    lost = seams_of(flat_pair(rig_of, screen_at, board=[post]))[0].lost
+    assert all(strip.width == 0 for strips in lost.values() for strip in strips)
+
+
+def test_the_neighbour_s_bezel_is_named_where_it_hides_a_bare_screen(rig_of, screen_at):
+    # a stands 100 nearer, its bezel 30 wide reaches over b's edge
+    screens = [
+        screen_at("a", centre=[-230, 500, 0], bezel=30, lip=0),
+        screen_at("b", centre=[200, 600, 0]),
+    ]
+    lost = seams_of(rig_of(screen=screens))[0].lost["left"]
+    assert lost[1].width == pytest.approx((31.5) * 600 / 500 - 31.5, abs=0.1)
+    assert lost[1].behind.startswith("a ")
