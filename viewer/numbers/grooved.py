@@ -130,25 +130,27 @@ def _scaled(angle: float | None, factor: float) -> float | None:
 
 
 def _blur(lens: PlacedLens, eye: Array, point: Array) -> float | None:
-    """Return the angle, arcmin, that holds a point's rays over the pupil at best focus."""
+    """Return the angle, arcmin, that holds a point's rays over the pupil at best focus.
+
+    Rays from a point at vergence V, 1 / distance, slope by -V p at a place p of the pupil. The eye
+    focuses on that V which leaves least of their slopes, by least squares; also below 0, where the
+    lens shows the point behind the eye.
+    """
     chief = directions_through(lens, eye, point[None])[0]
     side = np.cross(chief, lens.rig_from_lens[:3, 2])
     side /= np.linalg.norm(side)
-    pupil = eye + _disc() @ np.stack([side, np.cross(side, chief)])
+    across = np.stack([side, np.cross(side, chief)])
+    disc = _disc()
+    pupil = eye + disc @ across
     rays = directions_through(lens, pupil, np.broadcast_to(point, pupil.shape))
-
-    # focus on the point nearest to all rays: least squares of the distances across each ray
-    across = np.eye(3) - rays[:, :, None] * rays[:, None, :]
-    if not np.isfinite(across).all():
+    if not np.isfinite(rays).all():
         return None
-    offsets = np.einsum("nij,nj->i", across, pupil)
-    focus = np.linalg.lstsq(across.sum(axis=0), offsets, rcond=None)[0]
 
-    # where the lens shows the point behind the eye, rays run away from the focus
-    ideal = focus - pupil
-    ideal /= np.linalg.norm(ideal, axis=1, keepdims=True)
-    ideal *= np.sign(np.sum(ideal * rays, axis=1, keepdims=True))
-    return _scaled(_greatest_angle(ideal, rays), 2 * ARCMIN)
+    slopes = rays @ across.T / (rays @ chief)[:, None]
+    slopes -= slopes.mean(axis=0)
+    vergence = -np.sum(slopes * disc) / np.sum(disc * disc)
+    left = np.linalg.norm(slopes + vergence * disc, axis=1)
+    return float(2 * ARCMIN * left.max())
 
 
 def _disc() -> Array:
