@@ -9,7 +9,7 @@ import numpy.typing as npt
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
-from seamsight.viewer.casting.sightlines import angle_between, directions_to_image
+from seamsight.viewer.casting.sightlines import angles_between, directions_to_image
 from seamsight.viewer.casting.trace import Ends, Ids, trace
 
 Indices: TypeAlias = npt.NDArray[np.int64]
@@ -103,34 +103,47 @@ def dark_strips(assembly: Assembly, gazes: Sequence[Gaze]) -> list[Strip | None]
     if not len(rows):
         return found
 
-    # narrow down where the first is left and the second entered, and how far both are whole
-    sliver = np.maximum(SLIVER / arcs.lengths[rows] * LOOKS, 1)
-    last, whole_first = _last_looks(on_first[rows], sliver)
-    opening, whole_second = (
-        LOOKS - 1 - look for look in _last_looks(on_second[rows, ::-1], sliver)
+    # narrow down where the first is left and the second entered, and what is there
+    inside, outside = _edges(assembly, arcs, rows, angles, on_first[rows], on_second[rows])
+    starts, stops = (
+        arcs.directions(rows, edge[:, None])[:, 0] for edge in (inside + outside)[:2] / 2
     )
-    looks = np.concatenate([last, opening, whole_first, whole_second])
-    beyond = np.clip(looks + np.repeat([1, -1, 1, -1], len(rows)), 0, LOOKS - 1)
-    four_times = np.tile(rows, 4)
-    parts = np.concatenate([*arcs.parts[:, rows], *arcs.parts[:, rows]])
-    inside, outside = _narrowed(
-        assembly, arcs, four_times, parts, angles[four_times, looks], angles[four_times, beyond]
-    )
-    edges = (inside + outside).reshape(4, -1)[:2] / 2
-    starts, stops = (arcs.directions(rows, edge[:, None])[:, 0] for edge in edges)
-
-    # and what is there
-    last_ends = arcs.ends(assembly, four_times, inside[:, None]).points.reshape(4, -1, 3)[2:]
-    next_ends = arcs.parts_met(assembly, four_times, outside[:, None]).reshape(4, -1)[2:]
+    lengths = np.subtract(*(inside + outside)[1::-1]) / 2
+    twice = np.tile(rows, 2)
+    places = arcs.ends(assembly, twice, inside[2:].reshape(-1, 1)).points.reshape(2, -1, 3)
+    hiders = arcs.parts_met(assembly, twice, outside[2:].reshape(-1, 1)).reshape(2, -1)
     for number, row in enumerate(rows):
+        first, second = hiders[:, number].tolist()
         found[gaze_of_arc[row]] = Strip(
-            angle=float(edges[1, number] - edges[0, number]),
-            start=starts[number],
-            stop=stops[number],
-            whole_to=last_ends[:, number],
-            hidden_by=(int(next_ends[0, number]), int(next_ends[1, number])),
+            float(lengths[number]),
+            starts[number],
+            stops[number],
+            places[:, number],
+            (first, second),
         )
     return found
+
+
+def _edges(
+    assembly: Assembly, arcs: _Arcs, rows: Indices, angles: Array, on_first: Mask, on_second: Mask
+) -> tuple[Array, Array]:
+    """Return between which angles, inside and outside (4, n), arcs (by index) cross edges.
+
+    Where the first image is left and the second entered; and up to where the first and the second
+    are whole. Looks at angles (m, looks) tell about where: on which image they ended (n, looks).
+    """
+    sliver = np.maximum(SLIVER / arcs.lengths[rows] * LOOKS, 1)
+    last, whole_first = _last_looks(on_first, sliver)
+    opening, whole_second = (LOOKS - 1 - look for look in _last_looks(on_second[:, ::-1], sliver))
+    looks = np.concatenate([last, opening, whole_first, whole_second])
+    beyond = np.clip(looks + np.repeat([1, -1, 1, -1], len(rows)), 0, LOOKS - 1)
+    parts = np.tile(arcs.parts[:, rows].ravel(), 2)
+
+    # where there are no slivers, two of the four are one
+    every = np.stack([np.tile(rows, 4), looks, beyond, parts])
+    (row, look, past, part), again = np.unique(every, axis=1, return_inverse=True)
+    inside, outside = _narrowed(assembly, arcs, row, part, angles[row, look], angles[row, past])
+    return inside[again].reshape(4, -1), outside[again].reshape(4, -1)
 
 
 def _last_looks(on_image: Mask, sliver: Array) -> tuple[Indices, Indices]:
@@ -152,28 +165,33 @@ def _last_looks(on_image: Mask, sliver: Array) -> tuple[Indices, Indices]:
     return last, whole
 
 
-def _arcs(assembly: Assembly, gazes: Sequence[Gaze]) -> tuple[list[int], _Arcs]:
+def _arcs(assembly: Assembly, gazes: Sequence[Gaze]) -> tuple[Indices, _Arcs]:
     """Return gazes as arcs, and which gaze each is: none where both middles lie one way."""
-    numbers = []
-    rows = []
-    ids = []
-    for number, (first, second, eye) in enumerate(gazes):
-        start, stop = (middle_direction(screen, eye) for screen in (first, second))
-        length = angle_between(start, stop)
-        if length > 0:
-            across = stop - start * (start @ stop)
-            across /= np.linalg.norm(across)
-            numbers.append(number)
-            rows.append(np.concatenate([eye, start, across, [length]]))
-            ids.append((assembly.part_id(first.name), assembly.part_id(second.name)))
-    columns = np.array(rows).reshape(-1, 10)
-    return numbers, _Arcs(
-        eyes=columns[:, :3],
-        starts=columns[:, 3:6],
-        across=columns[:, 6:9],
-        lengths=columns[:, 9],
-        parts=np.array(ids, np.int32).reshape(-1, 2).T,
-    )
+    eyes = np.array([gaze.eye for gaze in gazes]).reshape(-1, 3)
+    firsts, seconds = [gaze.first for gaze in gazes], [gaze.second for gaze in gazes]
+    starts, stops = _middle_directions(firsts, eyes), _middle_directions(seconds, eyes)
+    lengths = angles_between(starts, stops)
+    numbers = np.flatnonzero(lengths > 0)
+
+    # square to the start, in the plane through both
+    starts, stops = starts[numbers], stops[numbers]
+    across = stops - starts * np.sum(starts * stops, axis=1, keepdims=True)
+    across /= np.linalg.norm(across, axis=1, keepdims=True)
+    ids = [
+        [assembly.part_id(screens[number].name) for number in numbers]
+        for screens in (firsts, seconds)
+    ]
+    parts = np.array(ids, np.int32).reshape(2, -1)
+    return numbers, _Arcs(eyes[numbers], starts, across, lengths[numbers], parts)
+
+
+def _middle_directions(screens: Sequence[PlacedScreen], eyes: Array) -> Array:
+    """Return in which direction (n, 3) each of some eyes sees the middle of its screen's image."""
+    found = np.empty_like(eyes)
+    for screen in {screen.name: screen for screen in screens}.values():
+        rows = [number for number, of in enumerate(screens) if of is screen]
+        found[rows] = directions_to_image(screen, eyes[rows], np.zeros((len(rows), 2)))
+    return found
 
 
 def _narrowed(
