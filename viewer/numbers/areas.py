@@ -193,7 +193,9 @@ def _seen_along(sight: _Sight, base: _Look | None, image: Region) -> tuple[Regio
 
 def _other_ways(sight: _Sight, base: _Look) -> Iterator[Sequence[PlacedScreen]]:
     """Yield other ways to an image, past its lens or through others': the screens of the lenses."""
-    screen, eye, screens = sight.screen, sight.eye, sight.assembly.screens
+    screen = sight.screen
+    eye = sight.eye
+    screens = sight.assembly.screens
     if len(base.cast) > 1:
         yield []
     image = image_of(screen)
@@ -289,7 +291,8 @@ def _bent_look(sight: _Sight, of: PlacedScreen, window: Region) -> _Look | None:
 
 def _hidden(sight: _Sight, look: _Look | None, lost: Region) -> tuple[dict[int, Region], float]:
     """Return which part is to blame for what of a lost region, and the area, mm², of doubt."""
-    assembly, screen = sight.assembly, sight.screen
+    assembly = sight.assembly
+    screen = sight.screen
     if look is None:  # from within the image's plane
         return {assembly.part_id(own_part_name(screen.name, "housing")): lost}, 0.0
     if lost.is_empty():

@@ -32,30 +32,10 @@ from seamsight.viewer.numbers.clashes import Note, clashes
 from seamsight.viewer.numbers.comfort import Comfort, comfort
 from seamsight.viewer.numbers.lens_models import LensFigures, f_number, lens_models
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
+from seamsight.viewer.numbers.reasons import Angles, reasons_from_before, reasons_from_behind
 from seamsight.viewer.numbers.seams import Seam, seams
 from seamsight.viewer.numbers.shares import Shares, image_shares
 from seamsight.viewer.numbers.visible import visible_field
-
-Angles = dict[str, float | None]  # "h", "v"
-
-FROM_BEFORE = (
-    "image_distance",
-    "image_dioptres",
-    "span",
-    "arcmin_per_px",
-    "visible",
-    "margin",
-    "gap_needed",
-    "frustum",
-    "angular",
-    *(each.name for each in dataclasses.fields(Comfort)),
-)
-"""Numbers of a screen that are None unless all eyes are before its lens, or its bezel's face."""
-BEHIND = "an eye is beside or behind its lens or its bezel"
-DARK = "no light from {} passes the lens's grooves"
-NO_CORNER = "the mid-eye sees no corner of the image"
-NOT_BY_BOTH = "both eyes see no point of the image through the lens"
-NOT_FROM_ASIDE = "no point of the image stays in sight as the mid-eye goes aside"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -232,8 +212,7 @@ def screen_numbers(
         f_number=fast,
     )
     if not in_front(screen, eyes.rows).all():
-        reasons = dict.fromkeys(FROM_BEFORE, BEHIND)
-        return dataclasses.replace(of_areas, reasons=reasons)
+        return dataclasses.replace(of_areas, reasons=reasons_from_behind())
 
     # from the mid-eye to the (virtual) image of the image's middle, in the aperture's frame
     aperture = aperture_of(screen)
@@ -259,7 +238,7 @@ def screen_numbers(
             for side, by_eye in past.items()
         },
         frustum=_frustum(screen, eyes.mid),
-        reasons=_reasons(span, pixel, asked),
+        reasons=reasons_from_before(span, pixel, asked),
         angular={way: _ratio(angle, without[way]) for way, angle in span.items()},
         comfort=asked,
         sheet=grooved.numbers(screen, eyes.mid),
@@ -303,35 +282,6 @@ def _pixel_edges(screen: PlacedScreen) -> Array:
 
 def _ratio(angle: float | None, to: float | None) -> float | None:
     return None if angle is None or not to else angle / to
-
-
-def _reasons(span: Angles, pixel: Angles, asked: Comfort) -> dict[str, str]:
-    """Return why numbers of a screen before which all eyes are cannot be told, by their names."""
-    dark = [
-        edges
-        for edges, angle in (("left and right", span["h"]), ("bottom and top", span["v"]))
-        if angle is None
-    ]
-    reasons = {}
-    if dark:
-        edges = f"the middle of the image's {' and '.join(dark)} edges"
-        reasons = dict.fromkeys(("span", "frustum", "angular"), DARK.format(edges))
-    if None in pixel.values():
-        reasons["arcmin_per_px"] = DARK.format("the image's middle")
-    return reasons | _comfort_reasons(asked)
-
-
-def _comfort_reasons(asked: Comfort) -> dict[str, str]:
-    reasons = {}
-    if asked.focus and asked.focus["tangential"] is None:
-        reasons["focus"] = NO_CORNER
-    if asked.focus and asked.focus["centre"] is None:
-        reasons["focus"] = DARK.format("the image's middle")
-    if asked.binocular is None:
-        reasons["binocular"] = NOT_BY_BOTH
-    if asked.swim is None:
-        reasons["swim"] = NOT_FROM_ASIDE
-    return reasons
 
 
 def _frustum(screen: PlacedScreen, eye: Array) -> dict[str, float] | None:

@@ -115,7 +115,8 @@ def _met_before_flats(
     if len(here.flats) > FEW_FLATS:
         region, unsure = _before_by_rays(obstacles, other, flat, rest)
     else:
-        region, unsure = rest - _flats_before(here, whole, there, leg, rest), 0.0
+        region = rest - _flats_before(here, whole, there, leg, rest)
+        unsure = 0.0
     return before + region, unsure
 
 

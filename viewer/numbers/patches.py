@@ -89,7 +89,8 @@ def _cells(tell: Tell, columns: Array, rows: Array, codes: Codes, code: int) -> 
 
 def _crossings(tell: Tell, corner: Array, inside: npt.NDArray[np.bool_], code: int) -> Array:
     """Return the last place inside on each edge of cells (n, 4, 2) that leads out or in."""
-    other, other_inside = np.roll(corner, -1, axis=1), np.roll(inside, -1, axis=1)
+    other = np.roll(corner, -1, axis=1)
+    other_inside = np.roll(inside, -1, axis=1)
     leads = inside != other_inside
     near = np.where(inside[leads, None], corner[leads], other[leads])
     far = np.where(inside[leads, None], other[leads], corner[leads])

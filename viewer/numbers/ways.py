@@ -71,7 +71,8 @@ class Leg:
 
     def about(self, low: Array, high: Array) -> "Leg":
         """Return the same for what meets a rectangle between two corners (2,) of the last plane."""
-        middle, reach = (low + high) / 2, WIDE * (high - low)
+        middle = (low + high) / 2
+        reach = WIDE * (high - low)
         return self.within(self.bounding(middle - reach, middle + reach)).narrowed(low, high)
 
     def narrowed(self, low: Array, high: Array) -> "Leg":

@@ -63,8 +63,10 @@ def flat_maps(assembly: Assembly, areas: dict[str, ImageAreas], width: int) -> I
 def _panel(assembly: Assembly, areas: ImageAreas, width: int, letter: int) -> Image.Image:
     """Return one screen's map with its name above, scales around it, and shares below."""
     screen = areas.screen
-    left, right, top, bottom = 4 * letter, 4 * letter, round(3.8 * letter), round(2.4 * letter)
-    across = width - left - right
+    left = 4 * letter
+    top = round(3.8 * letter)
+    bottom = round(2.4 * letter)
+    across = width - 2 * left
     up = max(1, round(across * screen.size[1] / screen.size[0]))
     high = min(up, across)  # a screen on end is not drawn larger than others
     across = round(across * high / up)
@@ -76,7 +78,8 @@ def _panel(assembly: Assembly, areas: ImageAreas, width: int, letter: int) -> Im
     title = f"{screen.name}, laid flat"
     draw.text((left, 0.3 * letter), title, fill=INK, font=font(letter))
     (mm_across, mm_up), (px_across, px_up) = screen.size, screen.display.pixels
-    foot, end = top + high, left + across
+    foot = top + high
+    end = left + across
     for scale, start, way in (
         (_Scale(mm_across, across, "mm"), (left, foot), (0, 1)),
         (_Scale(mm_up, high, "mm"), (left - 1, top), (-1, 0)),
