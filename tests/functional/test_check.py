@@ -14,7 +14,9 @@ SCREEN_KEYS = {
     "magnification": None,
     "image_distance": None,
     "image_dioptres": None,
+    "outside": None,
     "span": {"h", "v"},
+    "visible": {"left", "right", "both", "either"},
     "arcmin_per_px": {"h", "v"},
     "seen": {"left", "right", "both", "either"},
     "through": None,
@@ -26,8 +28,19 @@ SCREEN_KEYS = {
 
 
 @pytest.fixture(scope="module")
-def numbers(command, sample):
-    return json.loads(command("check", sample, "--json").stdout)
+def checked(command, sample):
+    return command("check", sample, "--json")
+
+
+@pytest.fixture(scope="module")
+def numbers(checked):
+    return json.loads(checked.stdout)
+
+
+def test_no_sample_has_a_minus_zero_or_a_warning(checked):
+    assert "-0.0," not in checked.stdout and "-0.0\n" not in checked.stdout
+    # what stands on standard error is progress alone
+    assert all(line.startswith("seamsight: ") for line in checked.stderr.splitlines())
 
 
 def test_numbers_of_every_sample_have_their_fixed_names(numbers):
@@ -65,6 +78,7 @@ def test_seams_of_every_sample_stand_between_neighbours(numbers):
         assert seam.keys() >= {
             "between",
             "dark",
+            "lost",
             "both_whole",
             "gap_present",
             "gap_needed",

@@ -288,5 +288,6 @@ def _frustum(screen: PlacedScreen, eye: Array) -> dict[str, float] | None:
     view = view_of(screen, eye)
     if view is None:
         return None
-    turned = {key: math.degrees(getattr(view, key)) for key in ("yaw", "pitch", "roll")}
+    # a sum with 0 has no minus where it is 0
+    turned = {key: math.degrees(getattr(view, key)) + 0.0 for key in ("yaw", "pitch", "roll")}
     return view._asdict() | turned
