@@ -24,8 +24,11 @@ import numpy as np
 
 from seamsight.scene import Assembly, build, read_rig
 from seamsight.viewer import Projection, eyes_of, head_named, see
+from seamsight.viewer.casting import caster
+from seamsight.viewer.casting.box_tree import box_tree_of
 from seamsight.viewer.casting.caster import Caster
 from seamsight.viewer.casting.frustum import view_of
+from seamsight.viewer.casting.tracer import tracer_of
 from seamsight.viewer.casting.world import paint
 
 RIGS = Path(__file__).parents[2] / "sample_rigs"
@@ -86,6 +89,12 @@ def measure_pictures(extent: Extent) -> None:
     grooved = with_grooves(assembly)
     bent = measured(lambda: see(grooved, eye, projection))
     row("see, the same with grooved lenses", bent, engine, f"<= {3 * thin / engine:.2f} x")
+    searched = without_engine(assembly)
+    slow = measured(lambda: see(searched, eye, projection))
+    row("see, where the engine has no build", slow, engine, f"<= {5 * thin / engine:.2f} x")
+    triangles = soup_of(1000 if extent is SHORT else 1_000_000)
+    sorting = measured(lambda: box_tree_of(triangles))
+    row(f"sorting {len(triangles):,} triangles for that", sorting, engine, "<= 3000 ms")
     painted = measured(lambda: paint_screens(assembly))
     row("outside scene for three screens, 1680 x 1050", painted, engine, "<= 500 ms")
     name = "Mitsuba 3 scalar_rgb, direct, 1 per pixel"
@@ -130,6 +139,23 @@ def with_grooves(assembly: Assembly) -> Assembly:
         for bank, optic in zip(rig.bank, optics, strict=True)
     ]
     return build(rig.model_copy(update={"bank": tuple(banks)}))
+
+
+def without_engine(assembly: Assembly) -> Assembly:
+    """Return the same rig, whose rays are sent without the engine."""
+    same = build(assembly.rig)
+    caster.HAS_ENGINE, before = False, caster.HAS_ENGINE
+    try:
+        tracer_of(same)
+    finally:
+        caster.HAS_ENGINE = before
+    return same
+
+
+def soup_of(count: int) -> np.ndarray:
+    random = np.random.default_rng(1)
+    middles = random.uniform(-1000, 1000, (count, 1, 3))
+    return (middles + random.normal(scale=5.0, size=(count, 3, 3))).astype(np.float32)
 
 
 def paint_screens(assembly: Assembly) -> None:

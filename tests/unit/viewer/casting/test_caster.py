@@ -1,6 +1,6 @@
 """The first triangle that a ray meets, against trimesh's own engine (numpy and an r-tree)."""
 
-from pathlib import Path
+import dataclasses
 
 import numpy as np
 import pytest
@@ -8,23 +8,34 @@ import trimesh
 from trimesh.ray.ray_triangle import RayMeshIntersector
 
 from seamsight.scene import build, read_rig
+from seamsight.viewer import Projection, eyes_of, head_named, measure, see
+from seamsight.viewer.casting import caster
 from seamsight.viewer.casting.caster import Caster
-from seamsight.viewer.casting.search import first_faces_by_search
 
 NEAR = 0.01  # mm; two faces this close, or an edge this close to the ray, may be told either way
+NO_ENGINE = "no ray engine for this machine"
 
 
-def cast(triangles, origins, directions):
-    return Caster(triangles, np.arange(len(triangles), dtype=np.int32)).first_faces(
-        origins, directions
-    )
+@pytest.fixture
+def without_engine(monkeypatch):
+    monkeypatch.setattr(caster, "HAS_ENGINE", False)
 
 
-def search(triangles, origins, directions):
-    return first_faces_by_search(triangles.astype(np.float32), origins, directions)
+@pytest.fixture(params=["engine", "search"])
+def both_ways(request):
+    if request.param == "search":
+        request.getfixturevalue("without_engine")
+    elif not caster.HAS_ENGINE:
+        pytest.skip(NO_ENGINE)
 
 
-both_casters = pytest.mark.parametrize("first_faces", [cast, search])
+@pytest.fixture
+def first_faces(both_ways):
+    def cast(triangles, origins, directions):
+        surfaces = np.arange(len(triangles), dtype=np.int32)
+        return Caster(triangles, surfaces).first_faces(origins, directions)
+
+    return cast
 
 
 def trimesh_first_faces(triangles, origins, directions):
@@ -95,7 +106,6 @@ def random_rays(random, count, low, high):
     return origins, directions / np.linalg.norm(directions, axis=1, keepdims=True)
 
 
-@both_casters
 @pytest.mark.parametrize("size", [2, 60, 700])
 def test_soup_of_random_triangles(first_faces, size):
     random = np.random.default_rng(size)
@@ -110,7 +120,6 @@ def test_soup_of_random_triangles(first_faces, size):
     check_against_trimesh(first_faces, triangles, origins, directions)
 
 
-@both_casters
 def test_built_rig_of_every_kind_of_part(first_faces, rig_of, screen_at):
     hole = {"shape": "circle", "at": [40, 10], "diameter": 60}
     lens = {"screen": "screen", "focal_length": 450, "distance": 150, "width": 500, "height": 400}
@@ -129,7 +138,6 @@ def test_built_rig_of_every_kind_of_part(first_faces, rig_of, screen_at):
     check_against_trimesh(first_faces, triangles, origins, directions)
 
 
-@both_casters
 def test_sample_rig(first_faces, sample):
     rig = read_rig(sample)
     triangles = build(rig).triangles
@@ -140,13 +148,11 @@ def test_sample_rig(first_faces, sample):
     check_against_trimesh(first_faces, triangles, origins, directions)
 
 
-@both_casters
 def test_no_triangles_no_faces(first_faces):
     origins, directions = np.zeros((3, 3), np.float32), np.eye(3, dtype=np.float32)
     assert first_faces(np.empty((0, 3, 3)), origins, directions).tolist() == [-1, -1, -1]
 
 
-@both_casters
 def test_what_lies_behind_is_not_met(first_faces):
     triangle = np.array([[[-1, 1, -1], [1, 1, -1], [0, 1, 1]]], float)
     origins, directions = (
@@ -156,7 +162,6 @@ def test_what_lies_behind_is_not_met(first_faces):
     assert first_faces(triangle, origins, directions).tolist() == [0, -1]
 
 
-@both_casters
 def test_no_ray_slips_between_two_triangles(first_faces):
     square = np.array(
         [[[-1, 1, -1], [1, 1, -1], [1, 1, 1]], [[-1, 1, -1], [1, 1, 1], [-1, 1, 1]]], float
@@ -169,19 +174,51 @@ def test_no_ray_slips_between_two_triangles(first_faces):
     assert (faces >= 0).all()
 
 
-def test_a_stride_finds_the_same_surfaces():
-    sample = Path(__file__).parents[4] / "sample_rigs" / "harbour_floatplane.toml"
-    assembly = build(read_rig(sample))
+@pytest.mark.usefixtures("both_ways")
+def test_a_stride_finds_the_same_surfaces(sample_rigs):
+    assembly = build(read_rig(sample_rigs / "harbour_floatplane.toml"))
     up, right = (
         part.ravel()
         for part in np.meshgrid(np.linspace(-0.9, 0.4, 40), np.linspace(-1, 1, 400), indexing="ij")
     )
     directions = np.stack([np.sin(right), np.cos(right), up], axis=1).astype(np.float32)
     origins = np.tile(np.array([0, 0, 1150], np.float32), (len(up), 1))
-    caster = Caster(assembly.triangles, assembly.flat_surfaces)
+    strider = Caster(assembly.triangles, assembly.flat_surfaces)
     surfaces = np.append(assembly.flat_surfaces, -1)
-    every = surfaces[caster.first_faces(origins, directions)]
+    every = surfaces[strider.first_faces(origins, directions)]
     assert len(np.unique(every)) > 50
     for stride in (2, 3, 7):
-        strided = surfaces[caster.first_faces(origins, directions, stride)]
+        strided = surfaces[strider.first_faces(origins, directions, stride)]
         assert (strided != every).mean() < 0.002
+
+
+def test_a_rig_looks_and_measures_the_same_without_the_engine(sample, monkeypatch):
+    if not caster.HAS_ENGINE:
+        pytest.skip(NO_ENGINE)
+    rig = read_rig(sample)
+    eyes = eyes_of(rig, head_named(rig, "design"))
+    projection = Projection("rectilinear", 480, 270, 120.0)
+
+    def seen():
+        assembly = build(rig)
+        numbers = leaves(dataclasses.asdict(measure(assembly, eyes)))
+        return see(assembly, eyes.left, projection), dict(numbers)
+
+    view, numbers = seen()
+    monkeypatch.setattr(caster, "HAS_ENGINE", False)
+    searched_view, searched_numbers = seen()
+
+    # the engine reckons in single precision, whose last digit is 3e-6 degrees of a direction
+    assert searched_numbers == pytest.approx(numbers, rel=0, abs=2e-5, nan_ok=True)
+    assert len(numbers) > 50
+    assert (searched_view.parts != view.parts).mean() < 2e-5
+
+
+def leaves(value, path=""):
+    """Yield each number within dictionaries, lists and tuples, with the way to it."""
+    if isinstance(value, dict | list | tuple):
+        pairs = value.items() if isinstance(value, dict) else enumerate(value)
+        for key, part in pairs:
+            yield from leaves(part, f"{path}/{key}")
+    elif isinstance(value, int | float):
+        yield path, value

@@ -9,7 +9,6 @@ from PIL import Image
 
 from seamsight.scene import Head, PoseError, build, read_rig
 from seamsight.viewer import Projection, eyes_of, see
-from seamsight.viewer.casting.caster import _say_that_it_is_slow
 from seamsight.viewer.casting.kernel import LOST, VOID
 from seamsight.viewer.casting.sightlines import directions_through, image_points
 from seamsight.viewer.casting.trace import trace
@@ -160,30 +159,6 @@ def test_same_bytes_on_every_run(sample):
     views = [see(build(rig), eye, projection) for _ in range(3)]
     assert len({view.parts.tobytes() for view in views}) == 1
     assert len({view.light.tobytes() for view in views}) == 1
-
-
-@pytest.fixture
-def no_engine(monkeypatch):
-    """A machine without a build of the ray engine."""
-    _say_that_it_is_slow.cache_clear()
-    monkeypatch.setattr("seamsight.viewer.casting.caster.rtcore", None)
-
-
-def test_without_the_engine_the_same_parts_are_seen(rig_of, monkeypatch):
-    rig = rig_of(bank=[bank(lens=LENS | {"frame": {"width": 5, "depth": 5}})], board=[BRACKET])
-    fast = see(build(rig), np.zeros(3), AHEAD)
-    monkeypatch.setattr("seamsight.viewer.casting.caster.rtcore", None)
-    slow = see(build(rig), np.zeros(3), AHEAD)
-    assert (fast.parts != slow.parts).mean() < 1e-3
-
-
-def test_without_the_engine_it_says_so_once(rig_of, no_engine, capsys):
-    for _ in range(2):
-        see(build(rig_of(board=[BRACKET])), np.zeros(3), AHEAD)
-    told = capsys.readouterr()
-    assert told.out == ""
-    assert told.err.count("\n") == 1
-    assert "ray engine" in told.err
 
 
 # ---- colours behind a grooved lens ---------------------------------------------------------------
