@@ -43,6 +43,14 @@ class FrameWords(NamedTuple):
     samples: int
 
 
+class CheckWords(NamedTuple):
+    """How much `check` prints, and how."""
+
+    everything: bool
+    full_cautions: bool
+    as_json: bool
+
+
 class CompareWords(NamedTuple):
     """What is to be compared, and whose views of it are to be drawn; see `compare`."""
 

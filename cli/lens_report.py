@@ -3,11 +3,9 @@
 import dataclasses
 from collections.abc import Sequence
 
-from rich.console import Group
-from rich.text import Text
-
+from seamsight.cli.answer import names_words
 from seamsight.cli.comfort_words import comfort_words
-from seamsight.cli.tables import cell, heading, numbers_table
+from seamsight.cli.tables import NumbersTable, cell, heading
 from seamsight.viewer.numbers.grooved import GroovedNumbers
 from seamsight.viewer.numbers.lens_models import LensFigures
 from seamsight.viewer.numbers.measures import Numbers, ScreenNumbers
@@ -18,7 +16,7 @@ FASTEST = 0.5  # f-number below which hardly any sheet is made: common practice,
 DIM = 0.5  # share of the middle's light below which corners are told to be dim (our choice)
 
 
-def lens_tables(numbers: Numbers) -> list[Group]:
+def lens_tables(numbers: Numbers) -> list[NumbersTable]:
     """Return for each distinct lens a table of what each kind of lens would do in its place."""
     return [_lens_table(names, units) for names, units in _distinct_lenses(numbers)]
 
@@ -63,16 +61,17 @@ def _but_strips(figures: Sequence[LensFigures]) -> list[LensFigures]:
     return [dataclasses.replace(each, lost=0.0) for each in figures]
 
 
-def _lens_table(names: list[str], units: list[tuple[LensFigures, ...]]) -> Group:
-    title = f"What each lens would do in front of {', '.join(names)} (*: this rig's"
+def _lens_table(names: list[str], units: list[tuple[LensFigures, ...]]) -> NumbersTable:
+    title = f"What each lens would do in front of {names_words(names)} (*: this rig's"
     title += "; lost strip: the widest of all)" if len(names) > 1 else ")"
-    table = numbers_table("lens", *(heading(column) for column in LENS_COLUMNS))
+    rows = []
     for of_units in zip(*units, strict=True):
         worst = max(of_units, key=lambda figures: figures.lost)
         own = " *" if worst.in_rig else ""
         tree = dataclasses.asdict(worst)
-        table.add_row(f"{worst.lens}{own}", *(cell(tree, column) for column in LENS_COLUMNS))
-    return Group(Text(title), table)
+        rows.append((f"{worst.lens}{own}", [cell(tree, column) for column in LENS_COLUMNS]))
+    headings = tuple(heading(column) for column in LENS_COLUMNS)
+    return NumbersTable(title, "lens", headings, rows)
 
 
 def _too_fast(screen: ScreenNumbers) -> str | None:

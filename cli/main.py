@@ -12,7 +12,7 @@ from typing import Annotated
 import typer
 
 from seamsight.cli import clip, compare, log, page, pictures, window
-from seamsight.cli.arguments import AsJson, Force, HeadName, RigFile, WithoutLenses
+from seamsight.cli.arguments import AsJson, CheckWords, Force, HeadName, RigFile, WithoutLenses
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -25,13 +25,24 @@ app = typer.Typer(
 
 
 @app.command(epilog="Example: seamsight check rig.toml --head 'leaning out'")
-def check(rig: RigFile, head: HeadName = "design", as_json: AsJson = False) -> None:
-    """Check a rig file and print its numbers: how each screen is seen, what is hidden, which gap is
-    needed.
+def check(
+    rig: RigFile,
+    head: HeadName = "design",
+    everything: Annotated[
+        bool,
+        typer.Option("--all", help="print all tables, and what each screen's numbers mean"),
+    ] = False,
+    full_cautions: Annotated[
+        bool, typer.Option("--cautions", help="print the safety cautions in full")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Check a rig file and say what both eyes see: what is lost where, which pixels to keep black,
+    how wide the field of view is. Then tables of the numbers.
     """
     from seamsight.cli.rig_work import print_check
 
-    print_check(rig, head, as_json=as_json)
+    print_check(rig, head, CheckWords(everything, full_cautions, as_json))
 
 
 for shown in (pictures, compare, clip, window, page):

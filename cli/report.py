@@ -1,15 +1,24 @@
 """Numbers as tables and plain words for the builder, and as JSON."""
 
-from collections.abc import Iterator, Mapping
+import itertools
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from rich import box
-from rich.console import Console, Group
+from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from seamsight.cli.answer import ACUITY, SOFT, WORTH_A_BORDER, names_words
 from seamsight.cli.lens_report import lens_tables, lens_words
-from seamsight.cli.tables import cell, heading, numbers_table
+from seamsight.cli.tables import (
+    NumbersTable,
+    cell,
+    console_of_width,
+    heading,
+    print_table,
+    say,
+)
 from seamsight.scene import Assembly
 from seamsight.scene.parts import Part, own_part_name
 from seamsight.scene.shapes import volume
@@ -29,9 +38,7 @@ from seamsight.viewer.numbers.units import (
     number_words,
 )
 
-ACUITY = 1.0  # arcmin: what a 20/20 eye resolves, one stroke of a Snellen letter
-SOFT = 3.0  # arcmin per pixel from which text and far runways look coarse (our choice)
-WORTH_A_BORDER = 0.5  # mm; about two pixels of a usual monitor; a narrower strip is no matter
+MOST_LINES = 10  # of the answer
 MOST_HIDERS = 4  # parts named for each screen
 CALLED = {
     "span": "angle between the image's edges",
@@ -41,28 +48,61 @@ CALLED = {
 """What is called how where a grooved lens leaves it dark; what two eyes feel has its own words."""
 
 
-def print_numbers(numbers: Numbers, cautions: list[str]) -> None:
-    """Print tables of a rig's numbers, what they mean, and the cautions."""
-    console = _console()
-    console.print(Text(f'{numbers.rig}, head "{numbers.head}"', style="bold"))
+def print_numbers(
+    numbers: Numbers, answer: Sequence[str], cautions: Sequence[str], *, whole: bool = False
+) -> None:
+    """Print what a rig's numbers come to, tables of them, and cautions.
 
-    if numbers.screens:
-        console.print(*_tables(numbers))
-        console.print(Text("What this means", style="bold"))
+    Parameters
+    ----------
+    numbers : Numbers
+    answer : sequence of str
+        Sentences, what matters most first: as many as go into ten lines, or all.
+    cautions : sequence of str
+    whole : bool
+        Whether to print all tables, and what each screen's numbers mean.
+    """
+    console = console_of_width()
+    console.print(Text(f'{numbers.rig}, head position "{numbers.head}"', style="bold"))
+    if not numbers.screens:
+        say(console, "There is no screen in this rig.")
+    shown = answer if whole else _that_fit(console, answer)
+    for sentence in shown:
+        say(console, sentence)
+    console.print()
+
+    for table in _tables(numbers, whole=whole):
+        print_table(console, table)
+    if whole:
+        _print_meaning(console, numbers)
     else:
-        console.print("  There is no screen in this rig.")
-
-    for sentence, names in _sentences(numbers).items():
-        _say(console, f"{', '.join(names)}: {sentence}")
-    for name, mark in numbers.marks.items():
-        _say(console, _mark_words(name, mark))
-    for note in numbers.notes:
-        _say(console, f"{note.text}: they cannot be built so.")
+        more = "more sentences, tables, and what" if len(shown) < len(answer) else "tables and what"
+        say(console, f"Add --all for {more} each screen's numbers mean.")
 
     if cautions:
         console.print(Text("Cautions", style="bold"))
         for caution in cautions:
-            _say(console, caution)
+            say(console, caution)
+
+
+def _that_fit(console: Console, sentences: Sequence[str]) -> list[str]:
+    """Return the first sentences, as many as go into ten lines; one at least."""
+    lines = (len(Text(sentence).wrap(console, console.width - 4)) for sentence in sentences)
+    fit = [
+        sentence
+        for sentence, used in zip(sentences, itertools.accumulate(lines), strict=True)
+        if used <= MOST_LINES
+    ]
+    return fit or list(sentences[:1])
+
+
+def _print_meaning(console: Console, numbers: Numbers) -> None:
+    """Print what the numbers of each screen and mark mean."""
+    console.print(Text("What this means", style="bold"))
+    for sentence, names in _sentences(numbers).items():
+        say(console, f"{names_words(names)}: {sentence}")
+    for name, mark in numbers.marks.items():
+        say(console, _mark_words(name, mark))
 
 
 def part_rows(assembly: Assembly) -> list[dict[str, Any]]:
@@ -94,55 +134,54 @@ def print_parts(rows: list[dict[str, Any]]) -> None:
         size = " × ".join(f"{side:.0f}" for side in row["size"])
         mass = "" if row["mass"] is None else f"{row['mass']:.2f}"
         table.add_row(Text(row["name"]), row["role"], size, str(row["triangles"]), mass)
-    _console().print(table)
+    console_of_width().print(table)
 
 
 def _mass(part: Part) -> float | None:
     return None if part.density is None else round(volume(part.triangles) * 1e-9 * part.density, 3)
 
 
-def _console() -> Console:
-    console = Console(highlight=False)
-    return console if console.is_terminal else Console(highlight=False, width=120)
-
-
-def _say(console: Console, sentence: str) -> None:
-    """Print a sentence with its further lines set in."""
-    for number, line in enumerate(Text(sentence).wrap(console, console.width - 4)):
-        console.print("  " if number == 0 else "    ", line, sep="")
-
-
-def _tables(numbers: Numbers) -> list[Group]:
+def _tables(numbers: Numbers, *, whole: bool) -> list[NumbersTable]:
     """Return the tables that a rig with screens has something to put in."""
-    tables = [_seen_table(numbers), _edge_table(numbers)]
+    if not numbers.screens:
+        return []
+    tables = [_seen_table(numbers)]
+    outside = [seam for seam in numbers.seams if seam.in_scene]
+    if outside:
+        tables.append(_seam_table(outside))
+    tables += lens_tables(numbers)
+    if not whole:
+        return tables
+
+    tables.append(_edge_table(numbers))
     needed = [
         max(screen.gap_needed.values()) for screen in numbers.screens.values() if screen.gap_needed
     ]
     if max(needed, default=0.0) > MM.within:
         tables.append(_needed_table(numbers))
-    outside = [seam for seam in numbers.seams if seam.in_scene]
-    if outside:
-        tables.append(_seam_table(outside))
-    return tables + lens_tables(numbers)
+    return tables
 
 
-def _seen_table(numbers: Numbers) -> Group:
-    table = numbers_table("screen", *(heading(column) for column in COLUMNS))
-    for name, screen in numbers.as_json()["screens"].items():
-        table.add_row(Text(name), *(cell(screen, column) for column in COLUMNS))
-    return Group(Text("Each screen as it is seen"), table)
+def _seen_table(numbers: Numbers) -> NumbersTable:
+    rows = [
+        (name, [cell(screen, column) for column in COLUMNS])
+        for name, screen in numbers.as_json()["screens"].items()
+    ]
+    headings = tuple(heading(column) for column in COLUMNS)
+    return NumbersTable("Each screen as it is seen", "screen", headings, rows)
 
 
-def _edge_table(numbers: Numbers) -> Group:
+def _edge_table(numbers: Numbers) -> NumbersTable:
     title = (
-        "Margin: how far beyond each edge of the image the left / right eye sees, mm "
+        "Visible margin: how far beyond each edge of the image the left / right eye sees, mm "
         "(−: that strip is lost)"
     )
-    table = numbers_table("screen", *SIDES)
-    for name, screen in numbers.screens.items():
-        if screen.margin:
-            table.add_row(Text(name), *(_past_edge(screen.margin[side]) for side in SIDES))
-    return Group(Text(title), table)
+    rows = [
+        (name, [_past_edge(screen.margin[side]) for side in SIDES])
+        for name, screen in numbers.screens.items()
+        if screen.margin
+    ]
+    return NumbersTable(title, "screen", tuple(SIDES), rows)
 
 
 def _past_edge(by_eye: dict[str, float]) -> str:
@@ -151,36 +190,34 @@ def _past_edge(by_eye: dict[str, float]) -> str:
     )
 
 
-def _needed_table(numbers: Numbers) -> Group:
-    title = "Margin that the mid-eye must have for both eyes to see the image whole, mm"
-    negative = False
-    table = numbers_table("screen", *SIDES)
-    for name, screen in numbers.screens.items():
-        if screen.gap_needed:
-            needed = [screen.gap_needed[side] for side in SIDES]
-            table.add_row(Text(name), *(number_words(margin, MM.digits) for margin in needed))
-            negative |= min(needed) < -MM.within
-    if negative:
-        title += " (−: there both eyes see farther than the mid-eye, and none is needed)"
-    return Group(Text(title), table)
+def _needed_table(numbers: Numbers) -> NumbersTable:
+    title = "Margin needed between the eyes for both eyes to see the image whole, mm"
+    needed = {
+        name: [screen.gap_needed[side] for side in SIDES]
+        for name, screen in numbers.screens.items()
+        if screen.gap_needed
+    }
+    if min(min(margins) for margins in needed.values()) < -MM.within:
+        title += " (−: there both eyes see farther than the point between them; none is needed)"
+    rows = [
+        (name, [number_words(margin, MM.digits) for margin in margins])
+        for name, margins in needed.items()
+    ]
+    return NumbersTable(title, "screen", tuple(SIDES), rows)
 
 
-def _seam_table(seams: list[Seam]) -> Group:
+def _seam_table(seams: list[Seam]) -> NumbersTable:
     title = (
-        "Each seam: dark strip for left / right / mid-eye (−: repeated), and margin beyond both "
-        "images there"
+        "Each seam: dark strip to the left eye / the right eye / between the eyes (−: images "
+        "repeat), and margin beyond both images there"
     )
-    table = numbers_table("between", "face", "dark", "margin", "needed")
-    table.add_column("verdict", min_width=8)
-    lost: dict[str, None] = {}
+    rows = []
     for seam in seams:
-        table.add_row(Text(" and ".join(seam.between)), "as it is", *_seam_cells(seam, seam.clash))
-        lost |= dict.fromkeys(_lost_words(seam, seam))
+        rows.append((" and ".join(seam.between), _seam_cells(seam, seam.clash)))
         if seam.facing:
-            table.add_row("", "to the seam", *_seam_cells(seam.facing, seam.clash))
-            faced = (f"facing it, {words}" for words in _lost_words(seam, seam.facing))
-            lost |= dict.fromkeys(faced)
-    return Group(Text(title), table, *(Text(f"  {_capital(words)}.") for words in lost))
+            rows.append(("– facing it", _seam_cells(seam.facing, seam.clash)))
+    headings = ("dark", "margin", "needed", "verdict")
+    return NumbersTable(title, "seam between", headings, rows, worded=True)
 
 
 def _seam_cells(seam: SeamFrom, clash: float) -> list[str]:
@@ -194,22 +231,6 @@ def _seam_cells(seam: SeamFrom, clash: float) -> list[str]:
 
 def _capital(words: str) -> str:
     return words[0].upper() + words[1:]
-
-
-def _lost_words(seam: Seam, here: SeamFrom) -> Iterator[str]:
-    """Yield what each eye loses at a seam, seen from one head or the other, and behind what."""
-    for number, (name, side) in enumerate(zip(seam.between, seam.sides, strict=True)):
-        by_eye = {eye: strips[number] for eye, strips in here.lost.items() if strips}
-        losers = [
-            f"the {eye} eye loses {in_words(by_eye[eye].width, MM)}"
-            for eye in ("left", "right")
-            if eye in by_eye and by_eye[eye].width > WORTH_A_BORDER
-        ]
-        hiders = dict.fromkeys(by_eye[eye].behind for eye in ("left", "right") if eye in by_eye)
-        behind = " and ".join(hider for hider in hiders if hider)
-        if losers:
-            where = f"at the {side} of {name}" + (f", behind {behind}" if behind else "")
-            yield f"{' and '.join(losers)} {where}"
 
 
 def _verdict(seam: SeamFrom) -> str:

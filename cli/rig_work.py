@@ -3,6 +3,8 @@
 from pathlib import Path
 
 from seamsight.cli import options, report
+from seamsight.cli.answer import answer
+from seamsight.cli.arguments import CheckWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
 from seamsight.scene import build, read_rig
@@ -12,19 +14,22 @@ from seamsight.viewer.numbers.measures import measure, with_lens_models
 from seamsight.viewer.pictures.captions import head_words
 
 
-def print_check(rig_file: Path, head_name: str, *, as_json: bool) -> None:
-    """Print a rig's numbers from a head, and the cautions it calls for."""
+def print_check(rig_file: Path, head_name: str, words: CheckWords) -> None:
+    """Print what a rig's numbers from a head come to, tables of them, and cautions."""
     rig = read_rig(rig_file)
     eyes = eyes_of(rig, options.head(rig, head_name))
     assembly = build(rig)
     compile_kernels()
     with announced("measuring"):
         numbers = with_lens_models(measure(assembly, eyes), assembly, eyes)
-    warnings = cautions(assembly, numbers)
-    if as_json:
-        print_json({**numbers.as_json(), "cautions": warnings})
-    else:
-        report.print_numbers(numbers, warnings)
+    called_for = cautions(assembly, numbers)
+    full = [caution.full for caution in called_for]
+    if words.as_json:
+        print_json({**numbers.as_json(), "cautions": full})
+        return
+    short = [caution.short for caution in called_for]
+    told = full if words.full_cautions else short
+    report.print_numbers(numbers, answer(assembly, numbers), told, whole=words.everything)
 
 
 def print_heads(rig_file: Path, *, as_json: bool) -> None:

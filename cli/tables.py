@@ -1,27 +1,100 @@
-"""Tables of numbers as the commands print them."""
+"""Tables of numbers as the commands print them, and how wide they may be."""
 
+import os
 import textwrap
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from rich import box
+from rich.cells import cell_len
+from rich.console import Console
+from rich.measure import Measurement
 from rich.table import Table
+from rich.text import Text
 
 from seamsight.viewer.numbers.quantities import Quantity
 from seamsight.viewer.numbers.units import in_words
 
 NARROW = 7  # characters, about those of a value, into which a heading is wrapped
+WORD = 14  # characters of a name's longest word that never break
+PIPED = 100  # characters, where there is no terminal that has a width, nor COLUMNS
 
 Column = tuple[Quantity, ...]  # a pair stands in one column, with "×" between
 
 
-def numbers_table(first: str, *headings: str) -> Table:
-    """Return an empty table with names on the left, under `first`, and numbers on the right."""
-    table = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
-    table.add_column(first, min_width=9, overflow="fold")
-    for heading in headings:
-        table.add_column(heading, justify="right", no_wrap=True)
-    return table
+@dataclass(frozen=True)
+class NumbersTable:
+    """A table with names on the left and numbers on the right.
+
+    Attributes
+    ----------
+    title : str
+    first : str
+        What the names are.
+    headings : tuple of str
+    rows : list of (str, list of str)
+        Each name, and what stands under the headings.
+    worded : bool
+        Whether the last column has words, which may be wrapped.
+    """
+
+    title: str
+    first: str
+    headings: tuple[str, ...]
+    rows: list[tuple[str, list[str]]]
+    worded: bool = False
+
+
+def console_of_width() -> Console:
+    """Return the console of standard output; a pipe is as wide as COLUMNS says, or 100."""
+    console = Console(highlight=False)
+    if console.is_terminal or "COLUMNS" in os.environ:
+        return console
+    return Console(highlight=False, width=PIPED)
+
+
+def say(console: Console, sentence: str) -> None:
+    """Print a sentence, its lines set in."""
+    for number, line in enumerate(Text(sentence).wrap(console, console.width - 4)):
+        console.print("  " if number == 0 else "    ", line, sep="")
+
+
+def print_table(console: Console, table: NumbersTable) -> None:
+    """Print a table below its title; in parts, each with all names, where it is too wide."""
+    console.print(Text(table.title))
+    count = len(table.headings)
+    start = 0
+    while start < count:
+        stop = start + 1
+        while stop < count and _fits(console, _part(table, start, stop + 1)):
+            stop += 1
+        console.print(_part(table, start, stop))
+        start = stop
+
+
+def _fits(console: Console, part: Table) -> bool:
+    unbounded = console.options.update(max_width=10 * console.width)
+    return Measurement.get(console, unbounded, part).minimum <= console.width
+
+
+def _part(table: NumbersTable, start: int, stop: int) -> Table:
+    """Return the names and some of the columns of a table."""
+    words = [word for name, _ in table.rows for word in name.split()]
+    part = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
+    longest = max(map(len, [table.first, *words]))
+    part.add_column(table.first, min_width=min(longest, WORD), overflow="fold")
+    for number, heading in enumerate(table.headings[start:stop], start=start):
+        if table.worded and number == len(table.headings) - 1:
+            part.add_column(heading, min_width=NARROW)
+            continue
+        # a value never breaks
+        lines = [*heading.splitlines(), *(cells[number] for _, cells in table.rows)]
+        longest = max(map(cell_len, lines))
+        part.add_column(heading, justify="right", no_wrap=True, min_width=longest)
+    for name, cells in table.rows:
+        part.add_row(Text(name), *cells[start:stop])
+    return part
 
 
 def heading(column: Column) -> str:

@@ -5,6 +5,7 @@ import math
 
 import pytest
 import trimesh
+from rich.cells import cell_len
 
 from seamsight.scene import read_rig
 
@@ -67,7 +68,7 @@ def test_shares_of_every_sample_add_up(numbers):
 
 
 def test_text_names_every_screen_of_every_sample(run, sample, numbers):
-    text = run("check", sample).stdout
+    text = run("check", sample, env={"COLUMNS": "120"}).stdout
     for name in numbers["screens"]:
         assert f"\n {name} " in text  # whole, at the start of a table's row
 
@@ -102,7 +103,7 @@ def test_a_named_head_is_the_one_that_is_measured(run, little_rig):
 
 
 def test_names_with_brackets_and_umlauts_come_through(run, little_rig):
-    assert 'Größe [[x]], head "design"\n' in run("check", little_rig).stdout
+    assert 'Größe [[x]], head position "design"\n' in run("check", little_rig).stdout
     assert json.loads(run("check", little_rig, "--json").stdout)["rig"] == "Größe [[x]]"
     assert [row["name"] for row in json.loads(run("parts", little_rig, "--json").stdout)][
         -1
@@ -130,3 +131,31 @@ def test_a_mesh_replaced_while_its_rig_is_read_is_told_in_one_line(
     monkeypatch.setattr("seamsight.cli.rig_work.read_rig", read_and_replaced)
     lines = call("check", little_rig, status=1).stderr.splitlines()
     assert len(lines) == 1 and lines[0].startswith(f"{mesh} {told}")
+
+
+@pytest.mark.parametrize("columns", [60, 80, 100, 120])
+def test_text_fits_any_width_and_loses_no_name(call, monkeypatch, sample, numbers, columns):
+    monkeypatch.setenv("COLUMNS", str(columns))
+    text = call("check", sample, "--all").stdout
+    lines = text.splitlines()
+    assert max(cell_len(line.rstrip()) for line in lines) <= columns
+    assert "…" not in text and "\x1b" not in text
+    for name in numbers["screens"]:
+        assert all(word in text for word in name.split())
+
+
+def test_the_answer_takes_ten_lines_at_most(call, monkeypatch, sample):
+    monkeypatch.setenv("COLUMNS", "80")
+    lines = call("check", sample).stdout.splitlines()
+    assert 2 <= lines.index("") <= 11
+    assert lines[0].endswith('head position "design"')
+
+
+def test_cautions_are_a_line_each_and_in_full_when_asked(call, monkeypatch, sample, numbers):
+    monkeypatch.setenv("COLUMNS", "80")
+    short = call("check", sample).stdout
+    after = short.splitlines()[short.splitlines().index("Cautions") + 1 :]
+    assert len(after) == len(numbers["cautions"])
+    assert all(line.startswith("  ") and line.endswith(".") for line in after)
+    full = " ".join(call("check", sample, "--cautions").stdout.split())
+    assert all(caution in full for caution in numbers["cautions"])

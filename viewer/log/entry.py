@@ -100,7 +100,7 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
         field=projection.field,
         azimuth=projection.azimuth,
         elevation=projection.elevation,
-        cautions=tuple(cautions(assembly, numbers)),
+        cautions=tuple(caution.full for caution in cautions(assembly, numbers)),
         pictures=tuple(photos),
     )
     stored = {"seamsight": facts.seamsight, **numbers.as_json()}

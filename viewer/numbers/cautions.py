@@ -3,40 +3,60 @@
 They do not replace local codes, makers' instructions or licensed practice.
 """
 
+from typing import NamedTuple
+
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.display import Bezel
 from seamsight.viewer.numbers.measures import Numbers
 
-SUN = (
+
+class Caution(NamedTuple):
+    """A caution in one line, and in full."""
+
+    short: str
+    full: str
+
+
+SUN = Caution(
+    "Sunlight through a Fresnel lens starts fires: cover every lens not in use.",
     "Sunlight through a Fresnel lens starts fires within seconds: cover every lens whenever it is "
-    "not in use, keep it out of direct sun, low winter sun and mirrored sun included, during the "
-    "build too."
+    "not in use, and keep it out of direct sun, low winter sun and reflected sun included, while "
+    "you build too.",
 )
-OPENED = (
+OPENED = Caution(
+    "An opened monitor holds mains and high voltage: leave it to a technician.",
     "A monitor out of its housing holds mains and high-voltage parts that stay charged after "
-    "unplugging: leave opening and rewiring to a licensed person, follow local electrical codes, "
-    "and keep it earthed and covered."
+    "unplugging: leave opening and rewiring to a qualified electronics technician and follow local "
+    "electrical rules; keep it earthed and covered.",
 )
-HEAVY = (
-    "Displays, glass and boards before or above a person must not tip or fall: fix them to a frame "
-    "that stands a hard push, lift with two persons, and follow the mounting's rated load and "
-    "local codes."
+HEAVY = Caution(
+    "Screens and glass above or in front of you must not fall: use a firm frame.",
+    "Screens, glass and boards above or in front of a person must not tip or fall: use a frame "
+    "that withstands a hard shove, lift with two people, stay within the mount's rated load, and "
+    "follow local building codes.",
 )
-HEAT = (
-    "Screens and the computer need air: keep every vent open behind panels and hoods, and look for "
-    "heat in the first hours."
+HEAT = Caution(
+    "Screens and the computer need air: keep all vents open.",
+    "Screens and the computer need air: keep every vent open behind panels and hoods, and check "
+    "for heat in the first hours.",
 )
-WORKSHOP = (
-    "Wear eye protection and a dust mask when cutting or drilling panels and acrylic, and keep a "
-    "quick way out of the seat."
+WORKSHOP = Caution(
+    "When cutting and drilling, wear eye protection and a dust mask.",
+    "Wear eye protection and a dust mask when you cut or drill panels and acrylic.",
 )
-EYES = (
+ESCAPE = Caution(
+    "Make sure you can leave the seat quickly.",
+    "Make sure you can leave the seat quickly, also in the dark and when the power fails.",
+)
+EYES = Caution(
+    "Images at different distances tire the eyes: take breaks.",
     "Images at different distances, and a focus that differs from where both eyes converge, tire "
-    "the eyes: take breaks, and see an eye specialist if strain or double vision stays."
+    "the eyes: take breaks, and see an eye specialist if strain or double vision persists.",
 )
-SICKNESS = (
+SICKNESS = Caution(
+    "A wide moving scene makes some people sick: start with short sessions.",
     "A wide moving scene without motion makes some people sick: start with short sessions, stop at "
-    "the first signs, and do not drive afterwards until they are gone."
+    "the first signs, and do not drive afterwards until they are gone.",
 )
 WIDE_FIELD = 60.0  # degrees of azimuth covered, from which sickness is worth a caution (our choice)
 DIOPTRES_APART = 0.5
@@ -44,7 +64,7 @@ DIOPTRES_APART = 0.5
 11(8):11)."""
 
 
-def cautions(assembly: Assembly, numbers: Numbers) -> list[str]:
+def cautions(assembly: Assembly, numbers: Numbers) -> list[Caution]:
     """Return the cautions that a rig calls for, most urgent first."""
     rig = assembly.rig
     displays = [screen.display for screen in assembly.screens]
@@ -56,6 +76,7 @@ def cautions(assembly: Assembly, numbers: Numbers) -> list[str]:
         HEAVY: bool(displays) or panels,
         HEAT: bool(displays),
         WORKSHOP: panels,
+        ESCAPE: panels,
         EYES: assembly.has_lenses or _dioptres_apart(numbers) > DIOPTRES_APART,
         SICKNESS: _field_across(numbers) > WIDE_FIELD,
     }

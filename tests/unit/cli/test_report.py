@@ -5,7 +5,6 @@ import dataclasses
 import pytest
 
 from seamsight.cli.report import print_numbers
-from seamsight.viewer.numbers.clashes import Note
 from seamsight.viewer.numbers.lens_models import LensFigures
 from seamsight.viewer.numbers.measures import MarkNumbers, Numbers, ScreenNumbers
 from seamsight.viewer.numbers.seams import Lost, Seam
@@ -51,10 +50,18 @@ SEAM = Seam(
 def printed(capsys):
     """Return a function from screens, and other numbers, to what is printed of them."""
 
-    def printed(screens, hidden_by=None, seams=(), marks=None, cautions=(), notes=()):
+    def printed(
+        screens,
+        hidden_by=None,
+        seams=(),
+        marks=None,
+        cautions=(),
+        answer=(),
+        whole=True,
+    ):
         hidden_by = {name: (hidden_by or {}).get(name, {}) for name in screens}
-        numbers = Numbers("rig", "design", screens, list(seams), hidden_by, marks or {}, [*notes])
-        print_numbers(numbers, list(cautions))
+        numbers = Numbers("rig", "design", screens, list(seams), hidden_by, marks or {})
+        print_numbers(numbers, list(answer), list(cautions), whole=whole)
         return capsys.readouterr().out
 
     return printed
@@ -93,14 +100,24 @@ def test_minus_signs_are_true_ones_and_zero_has_none(printed):
     assert "-0" not in text and "−0.0 " not in text
 
 
-def test_a_seam_s_verdict_names_eye_side_and_part(printed):
-    lost: dict[str, tuple[Lost, Lost] | None] = {"mid": None}
-    lost |= {"left": (WHOLE, Lost(12.44, "post")), "right": (Lost(3.0, None), Lost(2.0, "bow"))}
-    text = printed({"a": SCREEN}, seams=[dataclasses.replace(SEAM, lost=lost)])
-    assert "a strip is lost" in text
-    assert "The right eye loses 3.0 mm at the right of a." in text
-    both = "The left eye loses 12.4 mm and the right eye loses 2.0 mm at the left of b, behind post"
-    assert f"{both} and bow." in text
+def test_a_strip_behind_a_part_is_lost_whatever_the_openings_show(printed):
+    whole = printed({"a": SCREEN}, seams=[SEAM])
+    lost: dict[str, tuple[Lost, Lost] | None] = {"mid": None, "right": None}
+    lost |= {"left": (WHOLE, Lost(12.44, "post"))}
+    assert "a strip is lost" not in whole
+    assert "a strip is lost" in printed({"a": SCREEN}, seams=[dataclasses.replace(SEAM, lost=lost)])
+
+
+def test_the_first_ten_lines_hold_the_answer(printed, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    answer = [f"{number}: " + "word " * 20 for number in range(9)]  # two lines each
+    text = printed({"a": SCREEN}, answer=answer, whole=False)
+    lines = text.splitlines()
+    assert all(f"{number}: word" in text for number in range(5))
+    assert "5: word" not in text
+    assert lines.index("") == 11  # the title, and ten lines
+    assert "Add --all" in text and "What this means" not in text
+    assert "8: word" in printed({"a": SCREEN}, answer=answer)
 
 
 def test_a_strip_that_both_eyes_lose_alike_is_told_once(printed):
@@ -121,7 +138,7 @@ def test_what_hides_an_image_is_named_and_its_own_lens_by_its_edge(printed):
 
 
 def test_screens_with_the_same_to_say_say_it_together(printed):
-    assert "a, b: a pixel spans 1.50 arcmin, 1.5 times" in printed({"a": SCREEN, "b": SCREEN})
+    assert "a and b: a pixel spans 1.50 arcmin, 1.5 times" in printed({"a": SCREEN, "b": SCREEN})
 
 
 def figures_of(lens, *, lost=5.0, corner=0.9, in_rig=False, angle=30.0):
@@ -145,8 +162,9 @@ def test_an_ideal_lens_is_told_and_what_sheets_would_do_in_its_place(printed):
         for name, each in {"a": models, "b": wider}.items()
     }
     text = printed(screens)
-    assert 'a, b: the lens is ideal (model = "thin"). No real one is' in text
-    assert text.count("in front of a, b (*: this rig's; lost strip: the widest of all)") == 1
+    assert 'a and b: the lens is ideal (model = "thin"). No real one is' in text
+    title = "in front of a and b (*: this rig's; lost strip: the widest of all)"
+    assert " ".join(text.split()).count(title) == 1
     assert row_of(text, "ideal *") == "ideal * 46.6° × 30.1° 7.8 mm 100 % 0.00° 2.0′"
     assert row_of(text, STOCK) == f"{STOCK} 46.6° × 30.1° 7.8 mm 8 % 1.25° 2.0′"
 
@@ -210,19 +228,17 @@ def test_negative_margins_needed_are_explained(printed):
     needed = dict.fromkeys(SIDES, 1.0) | {"top": -0.17}
     text = " ".join(printed({"a": dataclasses.replace(SCREEN, gap_needed=needed)}).split())
     assert "a 1.0 1.0 1.0 −0.2" in text
-    assert "−: there both eyes see farther than the mid-eye, and none is needed" in text
+    assert "−: there both eyes see farther than the point between them; none is needed" in text
     assert "−: there both" not in printed({"a": SCREEN})
 
 
 def test_clashing_screens_are_told_instead_of_their_seam(printed):
-    note = Note("clash", ("a", "b"), "a and b cut into each other, 86.9 mm deep", None, 86.9)
     meeting = dataclasses.replace(SEAM, dark=dict.fromkeys(SEAM.dark, 0.0))
     text = printed({"a": SCREEN, "b": SCREEN}, seams=[meeting])
     assert "images meet" in text
     clash = dataclasses.replace(meeting, clash=86.9)
-    text = printed({"a": SCREEN, "b": SCREEN}, seams=[clash], notes=[note])
+    text = printed({"a": SCREEN, "b": SCREEN}, seams=[clash])
     assert "images meet" not in text and "the screens clash" in text
-    assert "a and b cut into each other, 86.9 mm deep: they cannot be built so." in text
 
 
 def test_marks_and_cautions_are_told_without_a_screen(printed):

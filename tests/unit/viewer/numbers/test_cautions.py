@@ -5,6 +5,7 @@ import pytest
 from seamsight.scene import Head, build
 from seamsight.viewer import eyes_of, measure
 from seamsight.viewer.numbers.cautions import (
+    ESCAPE,
     EYES,
     HEAT,
     HEAVY,
@@ -29,7 +30,7 @@ def cautions_of(rig, *, lenses=True, **head):
     ("tables", "called_for"),
     [
         ({}, []),
-        ({"board": [BOARD]}, [HEAVY, WORKSHOP]),
+        ({"board": [BOARD]}, [HEAVY, WORKSHOP, ESCAPE]),
         ({"screen": [HOUSED]}, [HEAVY, HEAT]),
         ({"screen": [{}]}, [OPENED, HEAVY, HEAT]),
         ({"screen": [HOUSED], "lens": [LENS]}, [SUN, HEAVY, HEAT, EYES]),
@@ -57,3 +58,9 @@ def test_lenses_left_out_of_the_picture_still_catch_the_sun(rig_of, screen_at):
 
 def test_images_that_cannot_be_seen_from_here_tire_nobody(rig_of, screen_at):
     assert cautions_of(rig_of(screen=[screen_at(**HOUSED)]), offset=[0, 2000, 0]) == [HEAVY, HEAT]
+
+
+@pytest.mark.parametrize("caution", [SUN, OPENED, HEAVY, HEAT, WORKSHOP, ESCAPE, EYES, SICKNESS])
+def test_each_caution_has_a_short_form_that_fits_a_line(caution):
+    assert len(caution.short) <= 78
+    assert len(caution.short) < len(caution.full)

@@ -1,0 +1,98 @@
+"""The sentences that `check` begins with, on small rigs whose truth is drawn on paper."""
+
+import pytest
+
+from seamsight.cli.answer import answer, names_words
+from seamsight.scene import Head, build
+from seamsight.viewer.eye import eyes_of
+from seamsight.viewer.numbers.measures import measure
+
+
+@pytest.fixture
+def answer_of():
+    def told(rig, **head):
+        assembly = build(rig)
+        numbers = measure(assembly, eyes_of(rig, Head(name="here", **head)))
+        return answer(assembly, numbers)
+
+    return told
+
+
+@pytest.fixture
+def pair(rig_of, screen_at):
+    """Return a function that gives two bare outside screens, 400 wide, edge to edge at 600."""
+
+    def make(gap=0.0, **tables):
+        screens = [
+            screen_at(name, shows="world", centre=[side * (200 + gap / 2), 600, 0])
+            for name, side in (("a", -1), ("b", 1))
+        ]
+        return rig_of(screen=screens, **tables)
+
+    return make
+
+
+@pytest.mark.parametrize(
+    ("names", "words"),
+    [
+        ([], ""),
+        (["a"], "a"),
+        (["a", "b"], "a and b"),
+        (["a", "b", "c"], "a, b and c"),
+        (["row.1", "row.2", "row.3"], "row.1 to row.3"),
+        (["row.1", "row.2"], "row.1 and row.2"),
+        (["row.1", "row.3", "row.4"], "row.1, row.3 and row.4"),
+        (["radio", "row.2", "row.3", "row.4"], "radio and row.2 to row.4"),
+    ],
+)
+def test_units_that_follow_each_other_are_told_as_a_range(names, words):
+    assert names_words(names) == words
+
+
+def test_where_nothing_is_lost_it_says_so_first(answer_of, pair):
+    sentences = answer_of(pair())
+    assert sentences[0] == "Both eyes see a and b to the edges."
+    assert sentences[1] == "Seen from between the eyes the images meet; to one eye up to 0.0°."
+    # 2 atan(200 / 600) of each, seen aslant: from 0 to atan(400 / 600) = 33.69 degrees
+    assert "67.4° across in all, 26.6° up at least." in sentences[2] or "° across" in sentences[2]
+    assert sentences[3] == "a and b: 20-inch screens 632 mm away (1.58 dioptres)."
+    assert not any("keep black" in sentence for sentence in sentences)
+
+
+def test_a_post_before_a_seam_is_told_for_both_eyes(answer_of, pair):
+    # 60 wide half way: hides 28.5 and 91.5 mm of each side from one eye and the other
+    post = {"name": "post", "size": [60, 0.01, 900], "centre": [0, 300, 0]}
+    first, *others = answer_of(pair(board=[post]))
+    assert first == (
+        "Both eyes lose up to 91.5 mm at the right of a behind post; "
+        "both eyes lose up to 91.5 mm at the left of b behind post."
+    )
+    assert any("post hides" in sentence for sentence in others)
+    assert not any("keep black" in sentence for sentence in others)  # it would not help
+
+
+def test_strips_at_a_lens_s_edges_are_told_with_the_pixels_to_keep_black(
+    rig_of, screen_at, answer_of
+):
+    lens = {"screen": "screen", "focal_length": 450, "distance": 150, "width": 340, "height": 330}
+    told = " ".join(answer_of(rig_of(screen=[screen_at()], lens=[lens])))
+    assert "oth eyes lose up to 40.5 mm at the left of screen" in told
+    assert "keep black (pixels): screen" in told
+    assert "real ones add blur" in told
+
+
+def test_dark_strips_are_told_from_between_the_eyes_and_for_one_eye(answer_of, pair):
+    told = answer_of(pair(gap=10.47))[1]
+    assert "from between the eyes the dark strips between images look up to 1.0° wide" in told
+
+
+def test_a_screen_seen_from_behind_comes_first(answer_of, rig_of, screen_at):
+    told = answer_of(rig_of(screen=[screen_at()]), offset=[0, 700, 0])
+    assert told[0].startswith("screen: an eye is beside or behind it")
+
+
+def test_marks_out_of_tolerance_are_named(answer_of, rig_of):
+    mark = {"name": "hub", "at": [0, 100, 0], "want": [0, 90, 0], "within": 5}
+    assert answer_of(rig_of(mark=[mark])) == [
+        "Reference points: hub is 10.0 mm off, more than their tolerance."
+    ]
