@@ -47,7 +47,7 @@ SEAM = Seam(
 
 
 @pytest.fixture
-def printed(capsys):
+def printed(capsys, monkeypatch):
     """Return a function from screens, and other numbers, to what is printed of them."""
 
     def printed(
@@ -58,9 +58,11 @@ def printed(capsys):
         cautions=(),
         answer=(),
         whole=True,
+        columns=120,
     ):
         hidden_by = {name: (hidden_by or {}).get(name, {}) for name in screens}
         numbers = Numbers("rig", "design", screens, list(seams), hidden_by, marks or {})
+        monkeypatch.setenv("COLUMNS", str(columns))
         print_numbers(numbers, list(answer), list(cautions), whole=whole)
         return capsys.readouterr().out
 
@@ -108,16 +110,15 @@ def test_a_strip_behind_a_part_is_lost_whatever_the_openings_show(printed):
     assert "a strip is lost" in printed({"a": SCREEN}, seams=[dataclasses.replace(SEAM, lost=lost)])
 
 
-def test_the_first_ten_lines_hold_the_answer(printed, monkeypatch):
-    monkeypatch.setenv("COLUMNS", "80")
+def test_the_first_ten_lines_hold_the_answer(printed):
     answer = [f"{number}: " + "word " * 20 for number in range(9)]  # two lines each
-    text = printed({"a": SCREEN}, answer=answer, whole=False)
+    text = printed({"a": SCREEN}, answer=answer, whole=False, columns=80)
     lines = text.splitlines()
     assert all(f"{number}: word" in text for number in range(5))
     assert "5: word" not in text
     assert lines.index("") == 11  # the title, and ten lines
     assert "Add --all" in text and "What this means" not in text
-    assert "8: word" in printed({"a": SCREEN}, answer=answer)
+    assert "8: word" in printed({"a": SCREEN}, answer=answer, columns=80)
 
 
 def test_a_strip_that_both_eyes_lose_alike_is_told_once(printed):
