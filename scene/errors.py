@@ -11,6 +11,8 @@ SeamsightError
 from dataclasses import dataclass
 from pathlib import Path
 
+MOST_TOLD = 50  # problems of a rig file
+
 
 class SeamsightError(Exception):
     """Root of every error that Seamsight raises on purpose."""
@@ -42,14 +44,22 @@ class RigError(SeamsightError, ValueError):
         super().__init__("\n".join(self.lines()))
 
     def lines(self) -> list[str]:
-        """Return one line of text per problem: `file:line: where: what is wrong`."""
+        """Return one line of text per problem, `file:line: where: what is wrong`.
+
+        They are the first 50; a last line says how many more there are.
+        """
+        more = len(self.problems) - MOST_TOLD
+        return self._told() + ([f"{self.file}: and {more} more"] if more > 0 else [])
+
+    def _told(self) -> list[str]:
+        """Return the lines of the problems that are told one by one."""
         return [
             ": ".join(
                 part
                 for part in (f"{self.file}:{p.line}" if p.line else self.file, p.where, p.text)
                 if part
             )
-            for p in self.problems
+            for p in self.problems[:MOST_TOLD]
         ]
 
 

@@ -9,9 +9,18 @@ from pydantic import ValidationError
 from seamsight.scene.errors import Problem, RigError
 from seamsight.scene.rig import Rig
 from seamsight.scene.rig_rules import eye_rule, rules_between, rules_despite
-from seamsight.scene.rig_words import Data, Finding, in_words, located
+from seamsight.scene.rig_words import (
+    LONGEST_SENTENCE,
+    Data,
+    Finding,
+    in_words,
+    located,
+    printable,
+)
+from seamsight.scene.toml_lines import DEEPEST, long_key_line
 
-MOST_BYTES = 4 * 2**20  # of the rig file itself
+MOST_BYTES = 2**20  # of the rig file itself
+MOST_HINTS = 1000  # problems of keys up to which each gets a hint at what was meant
 
 
 def read_rig(file: str | Path) -> Rig:
@@ -55,6 +64,9 @@ def _text(path: Path) -> str:
 
 
 def _parsed(source: str, file: str) -> Data:
+    long_key = long_key_line(source)
+    if long_key is not None:
+        raise _refusal(file, f"has a key of more than {DEEPEST} parts", long_key)
     try:
         return tomllib.loads(source)
     except tomllib.TOMLDecodeError as error:
@@ -62,7 +74,8 @@ def _parsed(source: str, file: str) -> Data:
         text, _, place = str(error).rpartition(" (at ")
         line = place.partition("line ")[2].partition(",")[0]
         number = int(line) if line.isdigit() else source.count("\n") + 1
-        raise _refusal(file, f"is not valid TOML: {text or error}", number) from error
+        what = f"is not valid TOML: {printable(text or str(error), LONGEST_SENTENCE)}"
+        raise _refusal(file, what, number) from error
     except (RecursionError, ValueError) as error:
         what = "is not valid TOML: nested too deeply, or a number too long"
         raise _refusal(file, what) from error
@@ -78,7 +91,10 @@ def _findings(data: Data, path: Path) -> Iterator[Finding]:
         Rig.model_validate(data)
         wrong = []
     except ValidationError as error:
-        wrong = [in_words(detail, data) for detail in error.errors()]
+        details = error.errors()
+        # looking for the nearest of the known words takes long for very many
+        hints = len(details) <= MOST_HINTS
+        wrong = [in_words(detail, data, hints=hints) for detail in details]
     between = list(rules_between(data, path))
     yield from wrong
     yield from rules_despite(wrong, data)

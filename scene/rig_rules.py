@@ -41,8 +41,9 @@ def rules_despite(wrong: list[Finding], data: Data) -> Iterator[Finding]:
             for key, model in inner
             if isinstance(row.get(key), dict)
         ]
+    spoilt = {finding.path[:length] for finding in wrong for length in (2, 3)}
     for path, row, model in rows:
-        if any(finding.path[: len(path)] == path for finding in wrong):
+        if path in spoilt:
             broken = _broken_rule(model, row)
             if broken:
                 yield rule_broken(path, broken)
@@ -99,11 +100,20 @@ def _broken_rule(model: type[Table], row: Data) -> str | None:
 
 
 def _rows(data: Data, table: str) -> Iterator[tuple[KeyPath, Data]]:
-    """Yield the tables of an array of tables, whatever else stands in its place."""
+    """Yield the tables of an array of tables, whatever else stands in its place.
+
+    Those beyond the most there may be are refused unseen.
+    """
     rows = data.get(table)
-    for number, row in enumerate(rows if isinstance(rows, list) else []):
+    for number, row in enumerate(rows[: _most(table)] if isinstance(rows, list) else []):
         if isinstance(row, dict):
             yield (table, number), row
+
+
+def _most(table: str) -> int:
+    """Return how many tables an array of tables may have."""
+    [most] = [kept.max_length for kept in Rig.model_fields[table].metadata]
+    return int(most)
 
 
 def _named_rows(data: Data, table: str) -> Iterator[tuple[KeyPath, str, Data]]:

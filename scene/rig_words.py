@@ -37,6 +37,10 @@ MODELS: dict[str, tuple[type[Table], ...]] = {
 }
 """What may stand in a table, by the key that it stands under."""
 
+LONGEST_SHOWN = 60  # letters of what a file says, in a message
+LONGEST_SENTENCE = 200  # letters of what pydantic and tomllib say
+LONGEST_NAME = 80  # letters of a word that may have been meant
+
 _RULES = {
     "greater_than": "must be above {gt:g}",
     "greater_than_equal": "must be at least {ge:g}",
@@ -70,15 +74,16 @@ class Finding:
     text: str
 
 
-def in_words(error: ErrorDetails, data: Data) -> Finding:
-    """Turn one validation error into a finding."""
+def in_words(error: ErrorDetails, data: Data, *, hints: bool = True) -> Finding:
+    """Turn one validation error into a finding; without hints an unknown key is only named."""
     kind = error["type"]
     path = _path_in(data, error["loc"])
     if kind == "missing":
         return Finding(path, f"{_called(path, error['loc'][-1])} is missing")
     if kind == "extra_forbidden":
         key = str(path[-1])
-        return Finding(path, f'unknown key "{key}"{hint(key, _known_keys(path))}')
+        meant = hint(key, _known_keys(path)) if hints else ""
+        return Finding(path, f"unknown key {shown(key)}{meant}")
     if kind == "union_tag_not_found":
         return Finding(path, f"{_key_words((*path, 'shape'))} is missing")
 
@@ -96,8 +101,18 @@ def rule_broken(path: KeyPath, rule: str) -> Finding:
 
 def hint(word: str, known: Iterable[str]) -> str:
     """Return a question after the nearest of the words that are known, or nothing."""
-    close = difflib.get_close_matches(word, list(known), 1, 0.6)
-    return f' (did you mean "{close[0]}"?)' if close else ""
+    short = [one for one in known if len(one) <= LONGEST_NAME]
+    close = difflib.get_close_matches(word, short, 1, 0.6) if len(word) <= LONGEST_NAME else []
+    return f" (did you mean {shown(close[0])}?)" if close else ""
+
+
+def printable(text: str, most: int = LONGEST_SHOWN) -> str:
+    """Return text as one short line; what a terminal would obey, or not show, is written out."""
+    line = "".join(
+        letter if letter.isprintable() else letter.encode("unicode_escape").decode()
+        for letter in text[: most + 1]
+    )
+    return line if len(line) <= most else f"{line[: most - 3]}…"
 
 
 def shown(value: Any) -> str:
@@ -112,7 +127,7 @@ def shown(value: Any) -> str:
         text = json.dumps(value, ensure_ascii=False)
     except ValueError:  # a whole number of thousands of digits
         return "a number too long to show"
-    return text if len(text) <= 60 else f"{text[:57]}…"
+    return printable(text)
 
 
 def located(findings: Iterable[Finding], data: Data, source: str) -> list[Problem]:
@@ -149,7 +164,7 @@ def _rule(error: ErrorDetails, limits: dict[str, Any]) -> str:
     if kind in _RULES:
         return _RULES[kind].format(**limits).replace("'", '"')
     text = error["msg"]
-    return f"cannot be used: {text[:1].lower()}{text[1:]}"
+    return f"cannot be used: {printable(text[:1].lower() + text[1:], LONGEST_SENTENCE)}"
 
 
 def _choice_hint(kind: str, got: Any, limits: dict[str, Any]) -> str:

@@ -1,18 +1,37 @@
 """On which line of a TOML file each key stands. The values themselves are tomllib's business."""
 
+import re
 import tomllib
 from typing import Any
 
+DEEPEST = 16  # parts of a path; no rig needs more than 6, as plate, 1, holes, 2, at, 0
+
 Path = tuple[str | int, ...]
+
+# possessive, and begun at the start of a word only: else long words take forever
+_LONG_KEY = re.compile(
+    rf"""(?<![\w-])(?:(?:"[^"\n]*+"|'[^'\n]*+'|[\w-]++)[ \t]*+\.[ \t]*+){{{DEEPEST},}}+"""
+)
+
+
+def long_key_line(source: str) -> int | None:
+    """Return the line (from 1) of the first dotted key of more than `DEEPEST` parts, or None.
+
+    tomllib's time grows with the square of their number: 200,000 parts take it hours.
+    """
+    found = _LONG_KEY.search(source)
+    return source.count("\n", 0, found.start()) + 1 if found else None
 
 
 def key_lines(source: str) -> dict[Path, int]:
     """Return the line (from 1) of every table, key and array item of a valid TOML text.
 
+    What lies deeper than `DEEPEST` is left out.
+
     Parameters
     ----------
     source : str
-        A text that tomllib accepts.
+        A text that tomllib accepts, without long keys.
 
     Returns
     -------
@@ -43,6 +62,8 @@ class _Index:
             self.lines.setdefault(path[:length], node.start_point[0] + 1)
 
     def value(self, node: Any, path: Path) -> None:
+        if len(path) > DEEPEST:
+            return
         self.mark(path, node)
         if node.type == "array":
             for number, item in enumerate(_without_comments(node)):

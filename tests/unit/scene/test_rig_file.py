@@ -51,9 +51,38 @@ def test_folder(tmp_path):
 
 
 def test_too_large_a_file(problems_of):
-    assert problems_of(b"# " + b"x" * 5 * 2**20) == [
-        "rig.toml: is too large for a rig file: at most 4 MB"
+    assert problems_of(b"# " + b"x" * 2**20) == [
+        "rig.toml: is too large for a rig file: at most 1 MB"
     ]
+
+
+@pytest.mark.parametrize("key", ["{}", "[{}]", "a = {{ {} = 1 }}", '"b c" . {}'])
+def test_very_long_keys_are_refused_at_once(problems_of, key):
+    # tomllib takes hours for 200,000 parts
+    long = key.format(".".join(["a"] * 200_000))
+    assert problems_of(f"\n{long} = 1\n", header="") == [
+        "rig.toml:2: has a key of more than 16 parts"
+    ]
+
+
+def test_what_tomllib_says_stays_one_short_line(problems_of):
+    name = "k" * 5000 + "\\u001b"
+    [line] = problems_of(f'[["{name}"]]\n["{name}"]\n', header="")
+    assert line.startswith("rig.toml:2: is not valid TOML: Cannot ") and len(line) < 300
+
+
+def test_very_many_problems_are_counted(problems_of):
+    lines = problems_of("".join(f"k{number} = 1\n" for number in range(5000)))
+    assert len(lines) == 51
+    assert lines[0] == 'rig.toml:5: pilot: unknown key "k0"'
+    assert lines[-1] == "rig.toml: and 4950 more"
+
+
+def test_very_many_wrong_tables_are_not_held_to_each_other(problems_of):
+    name = "abcdefghijklmnopqrstuvwxyz" * 2
+    lenses = "".join(f'[[lens]]\nscreen = "{name}{number}"\n' for number in range(4000))
+    screens = "".join(f'[[screen]]\nname = "b{name}{number}"\n' for number in range(4000))
+    assert len(problems_of(lenses + screens)) == 51
 
 
 @pytest.mark.parametrize(

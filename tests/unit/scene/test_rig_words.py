@@ -19,6 +19,28 @@ def test_file_is_called_as_the_user_wrote_it(write_rig, rig_text, monkeypatch):
 
 
 @pytest.mark.parametrize(
+    ("key", "said"),
+    [
+        ('"\\u001b[31mred"', r'unknown key "\u001b[31mred"'),
+        ('"x\\nrig.toml:1: forged"', r'unknown key "x\nrig.toml:1: forged"'),
+        ('"\\u202eabc\\u009b"', r'unknown key "\u202eabc\x9b"'),
+        ("k" * 5000, f'unknown key "{"k" * 56}…'),
+    ],
+)
+def test_a_key_is_told_in_one_short_line_that_a_terminal_shows_as_it_is(
+    problems_of, rig_text, key, said
+):
+    assert problems_of(rig_text("board", f"{key} = 1")) == [f'rig.toml:9: board "shelf": {said}']
+
+
+def test_a_name_is_hinted_at_as_a_terminal_shows_it(problems_of, rig_text):
+    screen = rig_text("screen", ('"centre"', '"centre\\u001b"'))
+    told = problems_of(screen + rig_text("lens_at_150"))
+    assert any(r'(did you mean "centre\u001b"?)' in line for line in told)
+    assert not any("\x1b" in line for line in told)
+
+
+@pytest.mark.parametrize(
     ("before", "tables", "line"),
     [("", "screen", 5), ("\n\n", "screen", 7), ("# note\n", "board screen", 10)],
 )

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from seamsight.scene.toml_lines import key_lines
+from seamsight.scene.toml_lines import DEEPEST, key_lines, long_key_line
 
 bare = st.text("abcXYZ019_-", min_size=1, max_size=4)
 texts = st.text(
@@ -86,7 +86,7 @@ def test_every_path_has_a_line_of_the_text(text):
     except tomllib.TOMLDecodeError:
         return
     lines = key_lines(text)
-    assert set(lines) == set(paths_of(data))
+    assert set(lines) == {path for path in paths_of(data) if len(path) <= DEEPEST}
     assert all(1 <= line <= text.count("\n") for line in lines.values())
 
 
@@ -122,3 +122,25 @@ def test_newlines(newline):
 
 def test_table_given_before_its_parent():
     assert key_lines("[a.b]\nc = 1\n[a]\nd = 2\n")[("a",)] == 3
+
+
+def test_what_lies_very_deep_has_no_line():
+    text = "a = " + "[" * 300 + "1, " * 1000 + "]" * 300 + "\n"
+    assert max(map(len, key_lines(text))) == DEEPEST
+
+
+@pytest.mark.parametrize("part", ["a", "a-b", '"a b"', "'a.b'"])
+def test_keys_of_too_many_parts_are_found(part):
+    whole = [part] * (DEEPEST + 1)
+    for dot in (".", " . ", "\t."):
+        assert long_key_line(f"\n\n[{dot.join(whole)}]\n") == 3
+        assert long_key_line(f"\n\n[{dot.join(whole[1:])}]\n") is None
+
+
+@pytest.mark.parametrize("text", ["a" * 10**6, "'" * 10**6, '"a' * 10**5, "a. " * 10 + " " * 10**6])
+def test_long_lines_without_such_a_key_take_no_time(text):
+    assert long_key_line(text) is None
+
+
+def test_numbers_and_sentences_are_no_keys():
+    assert long_key_line("a = [" + "1.5, " * 99 + "]\n# It is. So it is. " * 99) is None
