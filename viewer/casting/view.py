@@ -7,10 +7,16 @@ import numpy.typing as npt
 from PIL import Image
 
 from seamsight.scene.assembly import Assembly
+from seamsight.scene.files import Picture
 from seamsight.scene.frames import Array
 from seamsight.viewer.colour import srgb
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sheet import png, with_scale
+
+HATCHING = (104, 108, 114)  # sRGB; the empty room is (62, 66, 70)
+LINES = 100  # about so many hatching lines to a picture's width
+LEAST_SPACING = 8  # pixels
+WORTH_TELLING = 0.01  # share of a picture
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,6 +48,21 @@ class View:
         return png(framed(self, self.assembly.rig.name), {})
 
 
+def picture_of(view: View) -> Picture:
+    """Return a view as a picture (h, w, 3), hatched where there is nothing at all.
+
+    The empty room is as dark as many a wall; the hatching tells them apart.
+    """
+    picture = srgb(view.light)
+    height, width = view.parts.shape
+    spacing = max(LEAST_SPACING, width // LINES)
+    on_line = (np.arange(height)[:, None] + np.arange(width)) % spacing == 0
+    picture[on_line & (view.parts < 0)] = HATCHING
+    return picture
+
+
 def framed(view: View, caption: str) -> Image.Image:
     """Return a view with its caption above and a degree scale along its edges; see `with_scale`."""
-    return with_scale(Image.fromarray(srgb(view.light)), view.projection, caption)
+    if np.mean(view.parts < 0) > WORTH_TELLING:
+        caption += " · hatched: nothing there"
+    return with_scale(Image.fromarray(picture_of(view)), view.projection, caption)

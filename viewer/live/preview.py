@@ -8,7 +8,7 @@ from seamsight.scene.assembly import Assembly, build
 from seamsight.scene.files import Picture
 from seamsight.scene.rig import DESIGN, Rig
 from seamsight.viewer.casting.trace import see
-from seamsight.viewer.colour import srgb
+from seamsight.viewer.casting.view import picture_of
 from seamsight.viewer.eye import Eyes, eyes_of
 from seamsight.viewer.live.state import LiveState
 from seamsight.viewer.numbers.measures import Numbers, measure
@@ -112,7 +112,7 @@ class Preview:
             for eye in ("left", "right")
         )
         if not state.overlap:
-            return srgb(left.light), srgb(right.light)
+            return picture_of(left), picture_of(right)
         codes = seen_by_eyes(assembly, eyes, CELLS)
         return tinted(left, "left", codes), tinted(right, "right", codes)
 

@@ -15,7 +15,7 @@ from seamsight.scene.errors import ChoiceError, OutputError, PoseError
 from seamsight.scene.lettering import font
 from seamsight.scene.rig import Head
 from seamsight.viewer.casting.trace import parts_between, refuse_inside, see
-from seamsight.viewer.colour import srgb
+from seamsight.viewer.casting.view import picture_of
 from seamsight.viewer.eye import EYE_WORDS, eyes_of
 from seamsight.viewer.pictures.captions import head_words
 from seamsight.viewer.pictures.framing import framed_on_all, framed_on_screens
@@ -113,7 +113,7 @@ def frames_of(
         if pose not in drawn:
             points = map(eyes_of(assembly.rig, head).point, eyes)
             views = [see(assembly, point, projection) for point in points]
-            pictures = [Image.fromarray(srgb(view.light)) for view in views]
+            pictures = [Image.fromarray(picture_of(view)) for view in views]
             lines = texts[pose] + [""] * (most - len(texts[pose]))
             drawn[pose] = _sheet(pictures, labels, lines)
         yield drawn[pose]

@@ -9,8 +9,7 @@ import numpy.typing as npt
 from PIL import Image, ImageDraw, ImageFilter
 
 from seamsight.scene.lettering import font
-from seamsight.viewer.casting.view import View
-from seamsight.viewer.colour import srgb
+from seamsight.viewer.casting.view import View, picture_of
 from seamsight.viewer.sheet import FAINT, INK, PAPER, letter_of, stacked, with_scale
 
 MOST_BELOW = 3  # single pictures one below the other; more stand in pairs
@@ -107,7 +106,7 @@ def marked_picture(picture: Image.Image, mask: Mask) -> Image.Image:
 
 
 def _panel_picture(panel: Panel) -> Image.Image:
-    picture = Image.fromarray(srgb(panel.view.light))
+    picture = Image.fromarray(picture_of(panel.view))
     if panel.mask is not None:
         picture = marked_picture(picture, panel.mask)
     return with_scale(picture, panel.view.projection, panel.caption)

@@ -10,8 +10,7 @@ from seamsight.scene.files import Picture
 from seamsight.scene.frames import inverse, move
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.polygons import Region, raster
-from seamsight.viewer.casting.view import View
-from seamsight.viewer.colour import srgb
+from seamsight.viewer.casting.view import View, picture_of
 from seamsight.viewer.eye import Eyes
 from seamsight.viewer.numbers.areas import seen_places
 
@@ -77,7 +76,7 @@ def tinted(view: View, eye: str, codes: list[Codes]) -> Picture:
         Of each screen, of `seen_by_eyes`.
     """
     own, other = (LEFT, RIGHT) if eye == "left" else (RIGHT, LEFT)
-    picture = srgb(view.light)
+    picture = picture_of(view)
     assert view.points is not None
     on_image = np.flatnonzero(np.isfinite(view.points[:, :, 0]))
     parts = view.parts.reshape(-1)[on_image]

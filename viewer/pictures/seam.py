@@ -20,7 +20,7 @@ from seamsight.viewer.casting.sightlines import (
     image_points,
 )
 from seamsight.viewer.casting.trace import see
-from seamsight.viewer.colour import srgb
+from seamsight.viewer.casting.view import picture_of
 from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.numbers.margins import SIDES, in_front
 from seamsight.viewer.numbers.seams import (
@@ -123,7 +123,7 @@ def _panel(
     projection = Projection("rectilinear", *PANEL, field, azimuth, elevation, samples=2)
 
     # Draw it, and the marks over it
-    picture = Image.fromarray(srgb(see(assembly, point, projection).light))
+    picture = Image.fromarray(picture_of(see(assembly, point, projection)))
     draw = ImageDraw.Draw(picture)
     for edge in edges:
         for loser, width in edge.lost.items():

@@ -5,7 +5,7 @@ import pytest
 
 from seamsight.scene import PoseError, read_rig
 from seamsight.viewer import see
-from seamsight.viewer.colour import srgb
+from seamsight.viewer.casting.view import picture_of
 from seamsight.viewer.live.preview import HEIGHT, WIDTH, FileWatch, Preview, key_lines
 from seamsight.viewer.live.state import LiveState
 from seamsight.viewer.pictures.places import BOTH, COLOURS, LEFT, RIGHT
@@ -28,7 +28,7 @@ def test_pictures_are_what_each_eye_sees(preview_of, sample):
     eyes = preview.eyes(state)
     for picture, eye in zip(preview.pictures(state), (eyes.left, eyes.right), strict=True):
         assert picture.shape == (HEIGHT, WIDTH, 3)
-        assert (picture == srgb(see(preview.assembly(state), eye, preview.projection).light)).all()
+        assert (picture == picture_of(see(preview.assembly(state), eye, preview.projection))).all()
 
 
 @pytest.mark.parametrize("lenses", [True, False])

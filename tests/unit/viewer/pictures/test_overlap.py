@@ -5,7 +5,7 @@ import pytest
 
 from seamsight.scene import Head, PoseError, build
 from seamsight.viewer import Projection, eyes_of, see
-from seamsight.viewer.colour import srgb
+from seamsight.viewer.casting.view import picture_of
 from seamsight.viewer.pictures.overlap import overlap_picture
 from seamsight.viewer.sheet import letter_of
 
@@ -27,7 +27,7 @@ def test_only_screens_are_tinted(rig_of, screen_at):
     sheet = np.asarray(overlap_picture(assembly, eyes, FLAT, "caption"))
     for picture, eye in zip(pictures_of(sheet), (eyes.left, eyes.right), strict=True):
         view = see(assembly, eye, FLAT)
-        changed = (picture != srgb(view.light)).any(axis=2)
+        changed = (picture != picture_of(view)).any(axis=2)
         assert (changed == (view.parts == assembly.part_id("screen"))).all()
 
 
