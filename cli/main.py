@@ -117,9 +117,11 @@ def schema() -> None:
 
 def main() -> None:
     """Run a command; end with 0, 1 for a wrong rig or file, 2 for wrong usage."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")  # an old terminal may lack a letter
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:  # closed, as by >&-
+            setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_WRONLY), "w"))
+        if hasattr(getattr(sys, name), "reconfigure"):
+            getattr(sys, name).reconfigure(errors="replace")  # an old terminal may lack a letter
     try:
         try:
             app()

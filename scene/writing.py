@@ -15,15 +15,25 @@ def refuse_to_overwrite(path: Path, force: bool) -> None:
     ------
     OutputError
     """
-    if path.is_dir():
+    try:
+        is_folder = path.is_dir()
+        is_there = path.exists()
+    except OSError as error:  # as where the name is too long
+        raise _unwritable(path, error) from error
+    if is_folder:
         msg = f"{path} is a folder"
         raise OutputError(msg)
-    if path.exists() and not force:
+    if is_there and not force:
         msg = f"{path} exists: choose another name, or give --force to overwrite it"
         raise OutputError(msg)
     if not path.parent.is_dir():
         msg = f"{path.parent} is not a folder: make it first"
         raise OutputError(msg)
+
+    # See whether a file can be made there at all
+    handle, name = _file_beside(path)
+    os.close(handle)
+    os.unlink(name)
 
 
 def write_whole(path: Path, content: bytes) -> None:
@@ -34,12 +44,7 @@ def write_whole(path: Path, content: bytes) -> None:
     OutputError
         When it cannot be written.
     """
-    # Make a file beside it, on the same disk, so that it can be renamed
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    except OSError as error:
-        msg = f"{path} cannot be written ({error.strerror})"
-        raise OutputError(msg) from error
+    handle, name = _file_beside(path)
 
     # Fill it, open it as the umask lets it, and give it its name
     try:
@@ -48,11 +53,25 @@ def write_whole(path: Path, content: bytes) -> None:
         os.chmod(name, 0o666 & ~_umask())
         os.replace(name, path)
     except OSError as error:
-        msg = f"{path} cannot be written ({error.strerror})"
-        raise OutputError(msg) from error
+        raise _unwritable(path, error) from error
     finally:
         with suppress(FileNotFoundError):
             os.unlink(name)
+
+
+def _file_beside(path: Path) -> tuple[int, str]:
+    """Make a file beside another, on the same disk, so that it can take its name when it is full.
+
+    Its own name is short: that of the other may be as long as names can be.
+    """
+    try:
+        return tempfile.mkstemp(dir=path.parent, prefix=".seamsight-")
+    except OSError as error:
+        raise _unwritable(path, error) from error
+
+
+def _unwritable(path: Path, error: OSError) -> OutputError:
+    return OutputError(f"{path} cannot be written ({error.strerror})")
 
 
 def _umask() -> int:

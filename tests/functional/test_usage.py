@@ -1,6 +1,7 @@
 """What the command does with wrong words and wrong rigs, and where its text goes."""
 
 import re
+import shutil
 import subprocess
 import sys
 
@@ -151,6 +152,14 @@ def test_help_names_every_command(run):
 @pytest.mark.parametrize("name", COMMANDS)
 def test_help_of_a_command_ends_in_an_example(call, name):
     assert f"Example: seamsight {name}" in call(name, "--help").stdout
+
+
+@pytest.mark.skipif(not shutil.which("sh"), reason="a system without sh")
+@pytest.mark.parametrize("ending", [">&-", ">&- 2>&-", "| true", "2>&1 | true"])
+def test_a_closed_standard_output_is_no_news(little_rig, tmp_path, ending):
+    line = f"'{sys.executable}' -m seamsight.cli heads '{little_rig}' {ending}"
+    done = subprocess.run(["sh", "-c", line], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
 
 
 def test_starting_loads_no_heavy_library():

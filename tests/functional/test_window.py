@@ -98,7 +98,7 @@ class Opened:
 
 def told_lines(told: str) -> list[str]:
     """Return what was told on standard error, but for what a busy machine may need time for."""
-    return [line for line in told.splitlines() if "compiling the ray kernels" not in line]
+    return [line for line in told.splitlines() if "preparing the ray tracer" not in line]
 
 
 def middle_of(box: Box) -> tuple[int, int]:

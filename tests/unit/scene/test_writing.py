@@ -4,7 +4,8 @@ import os
 
 import pytest
 
-from seamsight.scene.writing import write_whole
+from seamsight.scene import OutputError
+from seamsight.scene.writing import refuse_to_overwrite, write_whole
 
 
 def test_a_write_that_is_broken_off_leaves_nothing(tmp_path, monkeypatch):
@@ -15,3 +16,25 @@ def test_a_write_that_is_broken_off_leaves_nothing(tmp_path, monkeypatch):
     with pytest.raises(KeyboardInterrupt):
         write_whole(tmp_path / "out.png", b"picture")
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("length", [254, 255])
+def test_the_longest_names_can_be_written(tmp_path, length):
+    path = tmp_path / ("n" * (length - 4) + ".png")
+    refuse_to_overwrite(path, force=False)
+    assert list(tmp_path.iterdir()) == []
+    write_whole(path, b"picture")
+    assert path.read_bytes() == b"picture"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_what_cannot_be_written_is_refused_before_the_work(tmp_path, monkeypatch):
+    with pytest.raises(OutputError, match="cannot be written"):
+        refuse_to_overwrite(tmp_path / ("n" * 256), force=False)
+
+    def read_only(*_, **__):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(os, "open", read_only)
+    with pytest.raises(OutputError, match="Permission denied"):
+        refuse_to_overwrite(tmp_path / "out.png", force=False)
