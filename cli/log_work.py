@@ -96,7 +96,7 @@ def _read(folder: Path) -> Log:
     """Return a log; say what in it is broken, or was left by an add that did not finish."""
     log = read_log(folder)
     lines = [
-        f"{folder / name}: an add that did not finish; ignored (delete it if none is running)"
+        f"{folder / name}: an add that did not finish; ignored (an add an hour later deletes it)"
         for name in log.leftovers
     ]
     for line in (*log.broken, *lines):

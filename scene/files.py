@@ -45,8 +45,10 @@ def beside(rig_file: Path, name: str) -> Path:
 
     if not path.is_relative_to(folder):
         raise FileError(named, "lies outside the rig's folder")
-    if not path.is_file():
+    if not path.exists():
         raise FileError(named, "is missing: there is no such file beside the rig")
+    if not path.is_file():
+        raise FileError(named, "is not a file")
     if path.stat().st_size > MOST_BYTES:
         raise FileError(named, f"is too large: at most {MOST_BYTES // 2**20} MB")
     return path

@@ -23,6 +23,7 @@ from seamsight.viewer.log.store import Entry, broken_line, changed_lines
 from seamsight.viewer.numbers.changes import ALL, Row, side_by_side, value_words
 
 LONGEST = 1600  # pixels of a picture's longer side in the page
+LINKS = ("https://", "http://", "mailto:", "#")  # how they may start
 _TEMPLATE = "page.html.jinja"
 _VERDICTS = {"better": "better", "worse": "worse", "other": "changed"}
 
@@ -274,9 +275,12 @@ def _cautions(entries: Sequence[Entry]) -> list[str]:
 def _html(text: str) -> Markup:
     """Return Markdown as HTML.
 
-    Tags in it stay text, and pictures, which could be fetched from outside, are none.
+    Tags in it stay text, and pictures, which could be fetched from outside, are none. Links lead
+    to the web only: a path on the builder's disk is none to others, and one to a server's share
+    would tell it who opens the page.
     """
     markdown_it = MarkdownIt("commonmark", {"html": False}).enable("table").disable("image")
+    markdown_it.validateLink = lambda url: url.startswith(LINKS)  # type: ignore[method-assign]
     return Markup(markdown_it.render(text))
 
 

@@ -6,12 +6,14 @@ once get different numbers. Entries are only ever added. What an entry needs to 
 in it: its rig need not be readable by later versions.
 """
 
+import contextlib
 import datetime
 import difflib
 import json
 import os
 import re
 import shutil
+import time
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -26,6 +28,8 @@ from seamsight.scene.files import beside
 FACTS = "entry.json"
 NUMBERS = "numbers.json"
 HIDDEN = ".adding-"  # how the name of an entry starts while it is written
+LEFT_AFTER = 3600  # s; an add writes its files in seconds, so one as old was killed
+MOST_BYTES = 16 * 2**20  # of facts or numbers; those of a large rig take 1 MB
 _NAME = re.compile(r"(\d{4}-\d\d-\d\d)-(\d{2,6})")
 
 
@@ -174,18 +178,16 @@ def read_entry(folder: Path) -> Entry:
     """
     file = folder / FACTS
     try:
-        facts = Facts.model_validate_json(file.read_bytes())
+        facts = Facts.model_validate_json(_content(folder, FACTS))
     except ValidationError as error:
         first = error.errors()[0]
         words = [*map(str, first["loc"]), first["msg"]]
         raise FileError(file, f"cannot be used: {' '.join(words)}") from error
-    except OSError as error:
-        raise FileError(file, f"cannot be read ({error.strerror})") from error
 
     file = folder / NUMBERS
     try:
-        numbers = json.loads(file.read_bytes())
-    except (OSError, ValueError) as error:
+        numbers = json.loads(_content(folder, NUMBERS))
+    except (ValueError, RecursionError) as error:
         raise FileError(file, f"cannot be read ({error})") from error
     if not isinstance(numbers, dict):
         raise FileError(file, "holds no table")
@@ -193,6 +195,22 @@ def read_entry(folder: Path) -> Entry:
     for name in (*eye_files(facts.lenses), *(picture.file for picture in facts.pictures)):
         beside(folder / FACTS, name)
     return Entry(folder, facts, numbers)
+
+
+def _content(folder: Path, name: str) -> bytes:
+    """Return what a file of an entry holds, if it is one, and of a size that can be.
+
+    Raises
+    ------
+    FileError
+    """
+    file = beside(folder / FACTS, name)
+    try:
+        if file.stat().st_size <= MOST_BYTES:
+            return file.read_bytes()
+    except OSError as error:
+        raise FileError(folder / name, f"cannot be read ({error.strerror})") from error
+    raise FileError(folder / name, f"is too large: at most {MOST_BYTES // 2**20} MB")
 
 
 def refuse_foreign_folder(folder: Path) -> None:
@@ -219,7 +237,7 @@ def refuse_foreign_folder(folder: Path) -> None:
 def store(folder: Path, date: datetime.date, files: Mapping[str, bytes]) -> Path:
     """Add an entry to a log, whole or not at all, and return its folder.
 
-    It gets the next free number of its date.
+    It gets the next free number of its date. What adds that were killed have left goes.
 
     Raises
     ------
@@ -229,6 +247,7 @@ def store(folder: Path, date: datetime.date, files: Mapping[str, bytes]) -> Path
     hidden = folder / f"{HIDDEN}{uuid.uuid4().hex}"
     try:
         folder.mkdir(exist_ok=True)
+        _sweep(folder)
         hidden.mkdir()
         for name, content in files.items():
             _write_flushed(hidden / name, content)
@@ -259,6 +278,14 @@ def _rig_lines(entry: Entry) -> list[str]:
         return file.read_text("utf-8", "replace").splitlines()
     except (FileError, OSError):
         return []
+
+
+def _sweep(folder: Path) -> None:
+    """Delete what killed adds left; others may be at work beside this one, so only if it is old."""
+    for path in folder.glob(f"{HIDDEN}*"):
+        with contextlib.suppress(OSError):  # another add has swept it meanwhile
+            if time.time() - path.stat().st_mtime > LEFT_AFTER:
+                shutil.rmtree(path)
 
 
 def _named(hidden: Path, folder: Path, date: datetime.date) -> Path:

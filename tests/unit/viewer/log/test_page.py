@@ -2,6 +2,7 @@
 
 import base64
 import io
+import re
 
 import pytest
 from PIL import Image
@@ -41,7 +42,7 @@ def test_what_changed_is_said_in_words_and_the_cautions_once(entry_of, screen_at
     assert '<td class="better">better</td>' in text
     assert changed_lines(first, second) == ["+ # with a wider screen"]
     assert "+ # with a wider screen" in text
-    assert text.count("Displays, glass and boards") == 1
+    assert text.count("must not tip or fall") == 1
     assert "field across" in text and "36.87°" in text  # 2 atan(200 / 600)
 
 
@@ -60,6 +61,26 @@ def test_odd_text_stays_text(entry_of, screen_at, tmp_path):
     assert "<strong>bold</strong>" in text
     assert 'src="http' not in text
     assert (entry.folder / entry.facts.pictures[0].file).read_bytes() == photo.read_bytes()
+
+
+@pytest.mark.parametrize(
+    "url",
+    [
+        *(
+            "/etc/passwd",
+            "photo.jpg",
+            "../a.md",
+            "file:///etc/passwd",
+            "C:/a.txt",
+            "//server/share",
+        ),
+        *(r"\\\\server\\share", "javascript:alert(1)", "data:text/html,x"),
+    ],
+)
+def test_only_the_web_is_linked_to(entry_of, screen_at, url):
+    words = f"[here](<{url}>) <{url}> [there][1] [web](https://example.org/a)\n\n[1]: <{url}>"
+    text, _ = page([entry_of(words, screen=[screen_at()])], [])
+    assert re.findall('href="([^"]*)"', text) == ["https://example.org/a"]
 
 
 def test_markdown_names_the_pictures_from_where_it_lies(entry_of, screen_at, tmp_path):

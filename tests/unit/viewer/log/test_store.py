@@ -3,11 +3,14 @@
 import json
 import os
 import signal
+import time
 
 import pytest
 
 from seamsight.scene import OutputError
 from seamsight.viewer.log.store import (
+    LEFT_AFTER,
+    MOST_BYTES,
     changed_lines,
     last_entry,
     read_log,
@@ -150,10 +153,14 @@ def test_what_cannot_be_written_leaves_nothing(log, day, written, content_of, mo
 @pytest.mark.parametrize(
     ("file", "content", "said"),
     [
-        ("entry.json", None, "entry.json cannot be read"),
+        ("entry.json", None, "entry.json is missing"),
         ("entry.json", b"{", "entry.json"),
         ("entry.json", b"{}", "seamsight Field required"),
+        ("entry.json", b'{"a":' * 100_000, "entry.json cannot be used"),
+        ("entry.json", b" " * (MOST_BYTES + 1), "entry.json is too large: at most 16 MB"),
         ("numbers.json", b"[1]", "holds no table"),
+        ("numbers.json", b'{"a":' * 100_000, "numbers.json cannot be read"),
+        ("numbers.json", b"[" * 100_000 + b"]" * 100_000, "numbers.json cannot be read"),
         ("numbers.json", b"\xff", "numbers.json cannot be read"),
         ("left.png", None, "left.png is missing"),
     ],
@@ -169,6 +176,32 @@ def test_a_broken_entry_is_named_and_the_others_stay(
     assert len(found.broken) == 1
     assert "entry 2026-03-14-01 is broken" in found.broken[0] and said in found.broken[0]
     assert "\n" not in found.broken[0]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="a system without named pipes")
+@pytest.mark.parametrize("file", ["entry.json", "numbers.json", "left.png", "rig/rig.toml"])
+def test_a_pipe_in_an_entry_stops_nobody(log, first, day, content_of, file):
+    store(log, day, content_of(first))
+    (first / file).unlink()
+    os.mkfifo(first / file)
+    found = read_log(log)
+    if file == "rig/rig.toml":
+        before, after = found.entries
+        assert changed_lines(before, after)
+    else:
+        assert f"{file} is not a file" in found.broken[0]
+        assert [entry.name for entry in found.entries] == ["2026-03-14-02"]
+
+
+def test_an_add_sweeps_what_killed_ones_left_long_ago(log, day):
+    old = log / ".adding-old"
+    new = log / ".adding-new"
+    for folder in (old, new):
+        folder.mkdir()
+        (folder / "left.png").write_bytes(b"half")
+    os.utime(old, (0, time.time() - LEFT_AFTER - 1))
+    store(log, day, {"a": b"1"})
+    assert not old.exists() and new.exists()
 
 
 def test_an_entry_cannot_name_files_outside_itself(log, first, day, content_of, tmp_path):
