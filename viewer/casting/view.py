@@ -13,9 +13,9 @@ from seamsight.viewer.colour import srgb
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.sheet import png, with_scale
 
-HATCHING = (104, 108, 114)  # sRGB; the empty room is (62, 66, 70)
+HATCHING = (94, 98, 104)  # sRGB; the empty room is (62, 66, 70)
 LINES = 100  # about so many hatching lines to a picture's width
-LEAST_SPACING = 8  # pixels
+LEAST_SPACING = 12  # pixels
 WORTH_TELLING = 0.01  # share of a picture
 
 

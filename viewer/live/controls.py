@@ -28,6 +28,7 @@ HELP = (
     "Arrow keys, Page Up, Page Down: move the head",
     "A D: turn",
     "W S: nod",
+    "Z C: tilt",
     "L: lenses in or out",
     "O: who sees what",
     "H: next head",

@@ -1,7 +1,7 @@
 // The live view's page: shows what the server draws, and asks for the newest state,
 // one request of a kind at a time.
 
-const KEYS = { x: "nm", y: "gt", z: "ju", turn: "ad", nod: "sw" }; // less, more along a head axis
+const KEYS = { x: "nm", y: "gt", z: "ju", turn: "ad", nod: "sw", tilt: "zc" }; // less, more along a head axis
 const MANY_STEPS = 5; // with Shift
 const REST = 180; // ms without a change, after which the head rests
 const CONTROLS_PAUSE = 50; // ms until they follow; a mouse moves oftener than anyone can read

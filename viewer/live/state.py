@@ -27,6 +27,7 @@ HEAD_AXES = (
     HeadAxis("z", "up", "mm", -300.0, 300.0, 5.0),
     HeadAxis("turn", "turn", "°", -90.0, 90.0, 1.0),
     HeadAxis("nod", "nod", "°", -60.0, 60.0, 1.0),
+    HeadAxis("tilt", "tilt", "°", -45.0, 45.0, 1.0),
 )
 
 

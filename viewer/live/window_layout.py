@@ -21,6 +21,7 @@ KEYS = {  # for less and for more along an axis, as the window system names them
     "z": ("next", "prior"),
     "turn": ("a", "d"),
     "nod": ("s", "w"),
+    "tilt": ("z", "c"),
 }
 
 

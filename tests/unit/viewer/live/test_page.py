@@ -36,7 +36,7 @@ def test_a_moving_pair_is_nearly_that(talk):
         first, second = (
             np.asarray(Image.open(io.BytesIO(picture))).astype(int) for picture in (one, other)
         )
-        assert np.abs(first - second).mean() < 4
+        assert np.abs(first - second).mean() < 5  # JPEG, hatching included
 
 
 @pytest.mark.parametrize("state", [{"lenses": False}, {"overlap": True}, {"x": 60}, {"turn": 30}])
