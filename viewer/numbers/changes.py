@@ -4,17 +4,19 @@ Works on numbers as JSON has them, old ones included.
 """
 
 import dataclasses
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from seamsight.scene.parts import own_part_name
 from seamsight.viewer.numbers.quantities import (
     HIDDEN,
+    LOSSES,
     OF_RIG,
     OF_SCREEN,
     OF_SEAM,
     OFF,
+    STRIPS,
     Quantity,
     names_at,
     scene_seams,
@@ -93,7 +95,30 @@ def side_by_side(numbers: Sequence[Mapping[str, Any]]) -> list[Row]:
     # rigs with more or fewer screens sum up other things
     screens = [len(table_at(one, "screens")) for one in numbers]
     alike = [count == screens[0] for count in screens]
-    return [_unjudged(row, alike) if row.where == ALL else row for row in rows]
+    rows = [_unjudged(row, alike) if row.where == ALL else row for row in rows]
+    return _without_false_gains(rows)
+
+
+def _without_false_gains(rows: Sequence[Row]) -> list[Row]:
+    """Return rows in which a narrower dark strip is no gain where more of the picture is lost."""
+    lost = {
+        (row.where, number)
+        for row in rows
+        if row.quantity in LOSSES
+        for number, verdict in enumerate(row.verdicts)
+        if verdict == "worse"
+    }
+    return [
+        dataclasses.replace(row, verdicts=_but_gains(row, lost)) if row.quantity in STRIPS else row
+        for row in rows
+    ]
+
+
+def _but_gains(row: Row, lost: Set[tuple[str, int]]) -> tuple[str, ...]:
+    return tuple(
+        "other" if verdict == "better" and (row.where, number) in lost else verdict
+        for number, verdict in enumerate(row.verdicts)
+    )
 
 
 def value_words(row: Row, index: int) -> str:

@@ -297,14 +297,22 @@ LENS_COLUMNS = ((VISIBLE_ACROSS, VISIBLE_UP), (STRIP,), (CORNER_LIGHT,), (SHIFT,
 
 OFF = Quantity(("off",), "{}, off by", MM, "less")
 
+MEAN_SEEN = Quantity(_mean_seen, "seen by both eyes, mean", PERCENT, "more")
+WIDEST_STRIP = Quantity(_widest_strip, "dark strip, widest", DEGREES, "nearer 0")
+
 OF_RIG = (
-    Quantity(_mean_seen, "seen by both eyes, mean", PERCENT, "more"),
+    MEAN_SEEN,
     Quantity(_over_screens(ACROSS, sum), "field across, summed", DEGREES, "more"),
     Quantity(_over_screens(PIXEL, max), "one pixel, coarsest", ARCMIN, "less"),
     Quantity(_over_screens(FOCUS, max), "focus, nearest", DIOPTRES, "less"),
-    Quantity(_widest_strip, "dark strip, widest", DEGREES, "nearer 0"),
+    WIDEST_STRIP,
     Quantity(_over_screens(MISSING_WORST, max), "margin missing, widest", MM, "less"),
 )
+
+STRIPS = (DARK_LEFT, DARK_RIGHT, DARK_MID, WIDEST_STRIP)
+"""Dark strips: no gain where what stands at the same place in `LOSSES` gets worse."""
+
+LOSSES = (LOST_ALONG, BOTH_WHOLE, MEAN_SEEN)
 
 MAIN = (SEEN_BOTH, DARK_MID)
 """What comparisons show even where nothing differs or not all have it."""

@@ -281,3 +281,14 @@ def test_a_seam_s_widest_lost_strip_is_that_of_either_eye_and_image():
     assert row.values == (7.0, 7.0)
     without = row_of("seen by both eyes", numbers_with(), numbers_with())
     assert without.values == (85.0, 85.0)
+
+
+def test_a_narrower_dark_strip_is_no_gain_where_more_picture_is_lost():
+    def seam_with(dark, width):
+        strips = {eye: [{"width": width}, {"width": 0.0}] for eye in ("left", "right")}
+        return numbers_with(seam=seam_numbers(dark, lost=strips))
+
+    what = "dark strip, left eye"
+    assert row_of(what, seam_with(0.7, 2.0), seam_with(0.2, 2.0)).verdicts[1] == "better"
+    assert row_of(what, seam_with(0.7, 2.0), seam_with(0.2, 9.0)).verdicts[1] == "other"
+    assert row_of(what, seam_with(0.2, 2.0), seam_with(0.7, 9.0)).verdicts[1] == "worse"
