@@ -19,7 +19,7 @@ from seamsight.viewer.colour import srgb
 from seamsight.viewer.eye import EYE_WORDS, Eyes
 from seamsight.viewer.numbers.changes import ALL, Row, side_by_side, value_words
 from seamsight.viewer.numbers.measures import Numbers, measure
-from seamsight.viewer.numbers.quantities import MAIN, WEIGHTY
+from seamsight.viewer.numbers.quantities import HIDDEN, MAIN, WEIGHTY
 from seamsight.viewer.pictures.comparison_sheet import (
     Cell,
     Mask,
@@ -37,6 +37,8 @@ AGAINST = (
     "Better, worse, same: against A. "
     "Numbers without such a word have no better, or nothing to be held to."
 )
+HIDES_MUCH = 5.0  # percent of a screen
+ROLES_THAT_MATTER = {"image", "bezel", "bracket", "frame", "lens frame"}
 _SHADE_APART = 24  # of 255: what one part must differ by in a picture to be seen as another
 
 
@@ -156,13 +158,22 @@ def changed(first: View, other: View) -> tuple[Mask, str]:
     """Return where one view shows another thing than the first (h, w), and what "another" means.
 
     Things are told apart by their parts' names; only if these are the same everywhere by colours,
-    as when two rigs differ in nothing but what their screens show.
+    as when two rigs differ in nothing but what their screens show. From another place everything
+    has moved a little: then only screens count, and what stands between them.
     """
     mask = _named_ids(first, other) != _named_ids(other, first)
     if mask.any():
+        if (first.eye != other.eye).any():
+            mask &= _matters(first) | _matters(other)
         return mask, "another part"
     shades = [srgb(view.light).astype(np.int16) for view in (first, other)]
     return np.abs(shades[0] - shades[1]).max(axis=2) > _SHADE_APART, "another colour"
+
+
+def _matters(view: View) -> Mask:
+    """Return where a view (h, w) shows screens, or what stands between their images."""
+    roles = np.array([*(part.role in ROLES_THAT_MATTER for part in view.assembly.parts), False])
+    return np.asarray(roles[np.where(view.parts < 0, len(roles) - 1, view.parts)])
 
 
 def share_words(mask: Mask) -> str:
@@ -198,9 +209,14 @@ def rows_to_show(rows: Sequence[Row], most: int = MOST_ROWS) -> tuple[list[Row],
     return shown, f"Rows left out: {', '.join(words)}." if words else ""
 
 
-def _weight(row: Row) -> tuple[bool, bool, int]:
+def _weight(row: Row) -> tuple[bool, bool, int, float]:
+    """Return what rows are ranked by, the weightiest lowest."""
+    most = max((abs(value) for value in row.values if value is not None), default=0.0)
     place = WEIGHTY.index(row.quantity) if row.quantity in WEIGHTY else len(WEIGHTY)
-    return row.where != ALL, None in row.values, place
+    if row.quantity is HIDDEN:
+        # no part that hides much is left out; of the others those that hide most come first
+        return row.where != ALL, None in row.values, 0 if most >= HIDES_MUCH else place, -most
+    return row.where != ALL, None in row.values, place, 0.0
 
 
 def cell_words(row: Row, index: int) -> tuple[str, str]:

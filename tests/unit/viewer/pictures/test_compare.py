@@ -56,6 +56,30 @@ def test_colours_count_only_where_the_parts_are_the_same(rig_of, screen_at, bare
     assert mask.mean() == pytest.approx(wide * high / (60 * 45), rel=0.1)
 
 
+def test_from_another_place_only_screens_count_and_what_stands_between_them(rig_of, screen_at):
+    wall = {"name": "wall", "size": [3000, 10, 3000], "centre": [0, 900, 0]}
+    lamp = {"name": "lamp", "size": [60, 60, 60], "centre": [-150, 300, -180]}
+    shown = Projection("equirectangular", 400, 300, 90.0)
+    assembly = build(rig_of(screen=[screen_at(bezel=20)], board=[wall, lamp]))
+    here, there = (see(assembly, np.array([x, 0.0, 0.0]), shown) for x in (0.0, 40.0))
+    mask, _ = changed(here, there)
+    names = [*(part.name for part in assembly.parts), "nothing"]
+    screens = {name for name in names if name.startswith("screen")}
+    pairs = {(names[a], names[b]) for a, b in zip(here.parts[mask], there.parts[mask], strict=True)}
+    assert pairs and all(screens & set(pair) for pair in pairs)
+    moved = np.array(
+        [names[a] != names[b] for a, b in zip(here.parts.flat, there.parts.flat, strict=True)]
+    )
+    assert mask.sum() < moved.sum()  # the lamp before the wall has moved too
+
+
+def test_a_part_that_hides_much_is_never_left_out():
+    little = rows_with(30)
+    much = Row("screen", "hidden by wheel", HIDDEN, (0.0, 12.0), ("", "worse"))
+    shown, _ = rows_to_show([*little, much], 5)
+    assert much in shown
+
+
 def test_nothing_changes_against_itself(with_board, views):
     mask, _ = changed(*views(with_board, with_board))
     assert not mask.any()
