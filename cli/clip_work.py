@@ -1,5 +1,6 @@
 """The work of `clip`: a head movement drawn frame by frame, and written as a moving picture."""
 
+import math
 import sys
 import time
 from collections.abc import Iterator
@@ -46,6 +47,8 @@ def write_clip(
     if ending not in FORMATS:
         msg = f"must end in {' or '.join(FORMATS)} (got {out.name})"
         raise typer.BadParameter(msg, param_hint="CLIP")
+    if math.isnan(seconds):  # older releases of typer let it pass its limits
+        raise typer.BadParameter("must be a number (got nan)", param_hint="--seconds")
     width, height = _size(size, even=ending == ".mp4")
     refuse_to_overwrite(out, force)
     eyes = ("left", "right") if eye == "both" else (eye,)
