@@ -48,7 +48,8 @@ def write_clip(
         msg = f"must end in {' or '.join(FORMATS)} (got {out.name})"
         raise typer.BadParameter(msg, param_hint="CLIP")
     if math.isnan(seconds):  # older releases of typer let it pass its limits
-        raise typer.BadParameter("must be a number (got nan)", param_hint="--seconds")
+        msg = "must be a number (got nan)"
+        raise typer.BadParameter(msg, param_hint="--seconds")
     width, height = _size(size, even=ending == ".mp4")
     refuse_to_overwrite(out, force)
     eyes = ("left", "right") if eye == "both" else (eye,)

@@ -1,4 +1,4 @@
-"""Make the meshes and the picture of the sample rigs: `python sample_rigs/make_parts.py`.
+"""Make the meshes and the picture of the sample rigs: `python sample_rigs/making/make_parts.py`.
 
 Meshes are binary STL in mm, in a part's own frame: x to the pilot's right, y away from the pilot, z
 up. Each has its origin at the point by which a rig places it, named in the function that makes it.
@@ -16,7 +16,7 @@ from PIL import Image, ImageDraw
 from trimesh import Trimesh
 from trimesh.creation import box, capsule, cylinder, torus, uv_sphere
 
-FOLDER = Path(__file__).resolve().parent
+FOLDER = Path(__file__).resolve().parents[1]
 Array = npt.NDArray[np.float64]
 
 # ---- pieces ----
@@ -298,7 +298,7 @@ def _jetty(draw: ImageDraw.ImageDraw, x: float, y: float, scale: float) -> None:
 
 
 def main() -> None:
-    """Write every mesh and the picture beside this script."""
+    """Write every mesh and the picture into the folder above."""
     for name, make in MESHES.items():
         solid = trimesh.util.concatenate(make())
         (FOLDER / name).write_bytes(trimesh.exchange.stl.export_stl(solid))
