@@ -67,7 +67,7 @@ def _from_behind(names: set[str], numbers: Numbers) -> list[str]:
     if not names:
         return []
     told = names_words(name for name in numbers.screens if name in names)
-    return [f"{told}: an eye is beside or behind it, so it has hardly any numbers from here."]
+    return [f"{told}: an eye is beside or behind it, so hardly any numbers can be told."]
 
 
 def _lost_words(numbers: Numbers, outside: Screens) -> str:

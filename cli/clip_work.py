@@ -82,7 +82,7 @@ def _stops(rig: Rig, names: list[str]) -> list[Head]:
     heads = [options.head(rig, name) for name in names]
     places = [head.model_dump(exclude={"name"}) for head in heads]
     if places and all(place == places[0] for place in places):
-        msg = "these heads are all in one place: give two that differ"
+        msg = "these head positions are identical: give at least two different ones"
         raise typer.BadParameter(msg, param_hint="--head")
     return heads
 

@@ -138,7 +138,7 @@ def _looks(eye: str) -> tuple[str, ...]:
 def _refuse_count(count: int) -> None:
     hint = "--with, --head, --lenses, --lens-models"
     if count < 2:
-        msg = "one thing alone cannot be compared: add --with RIG, a second --head NAME "
+        msg = "nothing to compare with: add --with RIG, a second --head NAME "
         msg += "(design is the usual one), --lenses both, --lens-models, or --photo FILE"
         raise typer.BadParameter(msg, param_hint=hint)
     if count > MOST_ITEMS:

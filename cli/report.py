@@ -265,7 +265,7 @@ def _mark_words(name: str, mark: MarkNumbers) -> str:
 def _screen_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float]) -> list[str]:
     """Return what a screen's numbers mean, a sentence each."""
     if screen.image_dioptres is None:
-        return ["an eye is not before its lens (or its front), so it has no numbers from here."]
+        return ["an eye is beside or behind its lens or bezel: no numbers from here."]
 
     words = [
         _focus_words(screen.magnification, screen.image_dioptres),

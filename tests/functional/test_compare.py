@@ -58,7 +58,7 @@ def test_the_numbers_are_those_of_check(call, little_rig, wider):
         assert item["numbers"] == {
             key: value for key, value in checked.items() if key != "cautions"
         }
-    row = next(row for row in found["rows"] if row["what"] == "lost at the right, both eyes summed")
+    row = next(row for row in found["rows"] if row["what"] == "lost at the right, left + right eye")
     # half of 43 mm more lens, seen on the screen: by a thin lens, where the edge is at
     # a + d ((a - x) / e - a / f), it is 21.5 (1 + d/e - d/f) wider
     gain = 21.5 * (1 + 150 / 600 - 150 / 450)
@@ -113,7 +113,10 @@ def test_lens_models_are_held_to_the_ideal_one(call, little_rig):
     assert [item["lens_model"] for item in found["items"]] == models
     assert models[0] == "ideal" and checked["lens_models"][0]["in_rig"] and len(models) == 5
     rows = {row["what"]: row for row in found["rows"] if row["where"] == "[[x]]"}
-    for what, key in (("lens shifts the border", "distortion"), ("blur in the corners", "blur")):
+    for what, key in (
+        ("distortion at the image's edge", "distortion"),
+        ("blur in the corners", "blur"),
+    ):
         values = [model[key] for model in checked["lens_models"]]
         if key == "blur":
             values = [value["corner"] for value in values]
@@ -126,9 +129,9 @@ def test_lens_models_are_held_to_the_ideal_one(call, little_rig):
 
 WRONG = [
     (("--lens-models", "--lenses=both"), "leave --lenses out"),
-    ((), "one thing alone cannot be compared"),
-    (("--head=leaning",), "one thing alone cannot be compared"),
-    (("--head=design", "--head=design"), "one thing alone cannot be compared"),
+    ((), "nothing to compare with"),
+    (("--head=leaning",), "nothing to compare with"),
+    (("--head=design", "--head=design"), "nothing to compare with"),
     (("--head=design", "--head=nowhere"), 'there is no head "nowhere"'),
     (("--lenses=both", "--match=1,1=2,2"), "goes with --photo"),
     (("--lenses=both", "--size=7"), "needs pixels as 1600x700"),

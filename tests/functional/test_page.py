@@ -195,7 +195,7 @@ def test_the_3d_view_turns_by_keys_buttons_and_dragging(page):
     page.focus("#stage")
     for act in (
         lambda: page.keyboard.press("ArrowLeft"),
-        lambda: page.get_by_role("button", name="Go nearer").click(),
+        lambda: page.get_by_role("button", name="Zoom in").click(),
         lambda: page.drag_and_drop("#stage", "#stage", target_position={"x": 50, "y": 60}),
     ):
         settled(page)

@@ -32,7 +32,7 @@ HELP = (
     "L: lenses in or out",
     "O: who sees what",
     "H: next head",
-    "R: start again",
+    "R: reset view",
     "P: save a picture",
     "drag the rig to look around it, wheel: nearer",
     "Q: quit",

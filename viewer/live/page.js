@@ -233,7 +233,7 @@ function element(name, properties = {}, ...children) {
 }
 
 function tellProblems(lines) {
-  const saved = "The rig file was saved with what cannot be used; the last good one is shown:";
+  const saved = "The saved rig file has errors. Still showing the last valid version:";
   const told = lines.length ? [saved, ...lines] : [];
   at("problems").replaceChildren(...told.map((line) => element("p", {}, line)));
 }

@@ -117,7 +117,7 @@ class Preview:
         return tinted(left, "left", codes), tinted(right, "right", codes)
 
     def numbers(self, state: LiveState) -> Numbers:
-        """Return the numbers from here; takes up to a second.
+        """Return the numbers at this head position; takes up to a second.
 
         Raises
         ------

@@ -42,7 +42,7 @@ class Steering:
             Button("l", "lenses in" if lenses else "lenses out", "L", lenses),
             Button("o", "who sees what", "O", self.state.overlap),
             Button("h", f"head: {self.head_name}{moved}", "H"),
-            Button("r", "start again", "R"),
+            Button("r", "reset view", "R"),
             Button("p", "save a picture", "P"),
         ]
 
@@ -97,7 +97,7 @@ class Steering:
         self._grip = None
 
     def scale_distance(self, factor: float) -> None:
-        """Go nearer to the rig in 3D, or farther away."""
+        """Zoom in to the rig in 3D, or farther away."""
         self.orbit = self.orbit.scaled(factor)
 
     def _step(self, axis: HeadAxis, way: int) -> None:

@@ -282,7 +282,7 @@ class Window:
         is_measured = self._measured == state
         heading = "measuring …"
         if is_measured:
-            heading = "from here" if self._lines else "no numbers from here"
+            heading = "from here" if self._lines else "no numbers at this head position"
         if self._problems:
             name = self._preview.rig.file.name
             heading = f"{name} as saved cannot be used; this is still the rig before:"
@@ -365,4 +365,4 @@ class Window:
         self._casting = None
         self._measuring = None
         self._arrange()
-        self._say("the rig file was saved: this is the new rig")
+        self._say("Rig file reloaded.")

@@ -24,7 +24,7 @@ from seamsight.viewer.numbers.quantities import (
 )
 from seamsight.viewer.numbers.units import in_words
 
-ALL = "all screens"
+ALL = "outside screens"
 """Where rows stand that sum a whole rig up, so that other names of screens do not matter."""
 
 
@@ -35,7 +35,7 @@ class Row:
     Attributes
     ----------
     where : str
-        "all screens", "outside.1", "seam outside.1 and outside.2", "marks".
+        "outside screens", "outside.1", "seam outside.1 and outside.2", "marks".
     what : str
         "seen by both eyes", "hidden by post": the quantity's words.
     quantity : Quantity

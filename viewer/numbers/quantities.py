@@ -214,13 +214,13 @@ DISTANCE = Quantity(_viewing_distance, "viewing distance", MM, "", digits=0)
 # common practice: the farther the eyes focus, the more they rest
 FOCUS = Quantity(("image_dioptres",), "focus", DIOPTRES, "less")
 LOST = tuple(
-    Quantity(_lost_at(side), f"lost at the {side}, both eyes summed", MM, "less") for side in SIDES
+    Quantity(_lost_at(side), f"lost at the {side}, left + right eye", MM, "less") for side in SIDES
 )
-MISSING_WORST = Quantity(_missing_at_worst, "margin missing, widest", MM, "less")
+MISSING_WORST = Quantity(_missing_at_worst, "margin too small by, worst side", MM, "less")
 DISTORTION = Quantity(
-    _of_lens(0.0, DEGREES, "distortion"), "lens shifts the border", DEGREES, "less"
+    _of_lens(0.0, DEGREES, "distortion"), "distortion at the image's edge", DEGREES, "less"
 )
-COLOUR = Quantity(_of_lens(0.0, ARCMIN, "colour"), "lens parts red from blue", ARCMIN, "less")
+COLOUR = Quantity(_of_lens(0.0, ARCMIN, "colour"), "colour fringes, red to blue", ARCMIN, "less")
 LIGHT = Quantity(
     _of_lens(100.0, PERCENT, "light", "corner"), "light in the corners", PERCENT, "more"
 )
@@ -274,8 +274,8 @@ COLUMNS = (
 DARK_LEFT = Quantity(("dark", "left"), "dark strip, left eye", DEGREES, "nearer 0")
 DARK_RIGHT = Quantity(("dark", "right"), "dark strip, right eye", DEGREES, "nearer 0")
 DARK_MID = Quantity(("dark", "mid"), "dark strip, mid-eye", DEGREES, "nearer 0")
-BOTH_WHOLE = Quantity(("both_whole",), "both eyes see all of it", YES_OR_NO, "more")
-MISSING_ALONG = Quantity(_missing_along, "margin missing, both sides summed", MM, "less")
+BOTH_WHOLE = Quantity(("both_whole",), "no strip lost to either eye", YES_OR_NO, "more")
+MISSING_ALONG = Quantity(_missing_along, "margin too small by, both sides", MM, "less")
 
 LOST_ALONG = Quantity(_lost_at_seam, "lost strip, widest", MM, "less")
 
@@ -306,7 +306,7 @@ OF_RIG = (
     Quantity(_over_screens(PIXEL, max), "one pixel, coarsest", ARCMIN, "less"),
     Quantity(_over_screens(FOCUS, max), "focus, nearest", DIOPTRES, "less"),
     WIDEST_STRIP,
-    Quantity(_over_screens(MISSING_WORST, max), "margin missing, widest", MM, "less"),
+    Quantity(_over_screens(MISSING_WORST, max), "margin too small by, worst side", MM, "less"),
 )
 
 STRIPS = (DARK_LEFT, DARK_RIGHT, DARK_MID, WIDEST_STRIP)

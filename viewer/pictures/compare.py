@@ -91,11 +91,11 @@ class Comparison:
                 mask = None
                 if number:
                     mask, meaning = changed(first, view)
-                    caption += f" · {meaning} than in A in {share_words(mask)} of the picture"
+                    caption += f" · {meaning} from A in {share_words(mask)} of the picture"
                     meanings.add(meaning)
                 panels.append(Panel(view, caption, mask))
 
-        key = f"{' or '.join(sorted(meanings))} is seen there than in A"
+        key = f"{' or '.join(sorted(meanings))} is seen there from A"
         return comparison_sheet(panels, len(self.looks), key, self.table() if table else None)
 
     def table(self, most: int = MOST_ROWS) -> Table:
@@ -165,9 +165,9 @@ def changed(first: View, other: View) -> tuple[Mask, str]:
     if mask.any():
         if (first.eye != other.eye).any():
             mask &= _matters(first) | _matters(other)
-        return mask, "another part"
+        return mask, "a different part"
     shades = [srgb(view.light).astype(np.int16) for view in (first, other)]
-    return np.abs(shades[0] - shades[1]).max(axis=2) > _SHADE_APART, "another colour"
+    return np.abs(shades[0] - shades[1]).max(axis=2) > _SHADE_APART, "a different colour"
 
 
 def _matters(view: View) -> Mask:

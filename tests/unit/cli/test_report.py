@@ -90,7 +90,7 @@ def test_a_screen_s_row_has_its_numbers_under_their_headings(printed):
 def test_what_cannot_be_seen_from_here_is_one_dash_in_each_column(printed):
     text = printed({"a": NOWHERE})
     assert row_of(text, "a") == "a 1.00 × – – – 0.0 % 0.0 % 0.0 %"
-    assert "a: an eye is not before its lens" in text
+    assert "a: an eye is beside or behind its lens" in text
 
 
 def test_minus_signs_are_true_ones_and_zero_has_none(printed):

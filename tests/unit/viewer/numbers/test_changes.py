@@ -73,17 +73,17 @@ def row_of(what, first, second, where=None):
         ("viewing distance", {"screen": {"image_dioptres": 1.0}}, "other"),
         ("focus", {"screen": {"image_dioptres": 1.0}}, "better"),
         (
-            "lost at the left, both eyes summed",
+            "lost at the left, left + right eye",
             {"screen": {"margin": {"left": {"left": 1.0, "right": 0.5}}}},
             "better",
         ),
-        ("margin missing, widest", {"screen": {"gap_needed": {"top": 3.0}}}, "worse"),
+        ("margin too small by, worst side", {"screen": {"gap_needed": {"top": 3.0}}}, "worse"),
         ("dark strip, mid-eye", {"seam": seam_numbers(-0.2)}, "better"),
         ("dark strip, left eye", {"seam": seam_numbers(-0.9)}, "worse"),
         ("dark strip, right eye", {"seam": seam_numbers(-0.5)}, "other"),
-        ("both eyes see all of it", {"seam": seam_numbers(both_whole=True)}, "better"),
+        ("no strip lost to either eye", {"seam": seam_numbers(both_whole=True)}, "better"),
         (
-            "margin missing, both sides summed",
+            "margin too small by, both sides",
             {"screen": {"margin": {"right": {"mid": 0.5}}}},
             "better",
         ),
@@ -109,10 +109,10 @@ def test_the_values_are_in_the_row_s_unit():
     assert words["seen by both eyes"] == ("85.0 %", "85.0 %")
     assert words["field across"] == ("40.00°", "40.00°")
     assert words["one pixel"] == ("1.50′", "1.50′")
-    assert words["lost at the top, both eyes summed"] == ("3.0 mm", "3.0 mm")
-    assert words["margin missing, widest"] == ("2.0 mm", "2.0 mm")
-    assert words["margin missing, both sides summed"] == ("2.0 mm", "2.0 mm")
-    assert words["both eyes see all of it"] == ("no", "yes")
+    assert words["lost at the top, left + right eye"] == ("3.0 mm", "3.0 mm")
+    assert words["margin too small by, worst side"] == ("2.0 mm", "2.0 mm")
+    assert words["margin too small by, both sides"] == ("2.0 mm", "2.0 mm")
+    assert words["no strip lost to either eye"] == ("no", "yes")
     assert words["hub, off by"] == ("10.0 mm", "3.0 mm")
     assert words["focus"] == ("1.25 D", "1.25 D")
 
@@ -169,7 +169,7 @@ def test_rigs_whose_screens_have_other_names_compare_as_wholes():
         "one pixel, coarsest": (2.0, "worse"),
         "focus, nearest": (1.25, "same"),
         "dark strip, widest": (-0.9, "worse"),
-        "margin missing, widest": (2.0, "same"),
+        "margin too small by, worst side": (2.0, "same"),
     }
 
 
@@ -253,7 +253,7 @@ def test_what_one_side_of_a_seam_has_to_spare_does_not_help_the_other():
     }
     both = numbers_with()
     both["screens"]["b"] = screen_numbers(**spare)
-    row = row_of("margin missing, both sides summed", both, both)
+    row = row_of("margin too small by, both sides", both, both)
     assert row.values == (2.0, 2.0)
 
 

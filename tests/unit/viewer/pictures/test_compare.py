@@ -33,7 +33,7 @@ def test_what_a_board_hides_is_what_changed(bare, with_board, views):
     assert columns[-1] + 1 == pytest.approx(200 + right, abs=1)
     high = math.degrees(math.atan2(30, 400)) / per_pixel
     assert (rows[0], rows[-1] + 1) == pytest.approx((150 - high, 150 + high), abs=1)
-    assert meaning == "another part"
+    assert meaning == "a different part"
 
 
 def test_parts_are_told_apart_by_name_and_not_by_their_place(rig_of, screen_at, board, views):
@@ -46,11 +46,11 @@ def test_parts_are_told_apart_by_name_and_not_by_their_place(rig_of, screen_at, 
 def test_colours_count_only_where_the_parts_are_the_same(rig_of, screen_at, bare, board, views):
     white = screen_at(shows="card")
     mask, meaning = changed(*views(bare, rig_of(screen=[white])))
-    assert meaning == "another colour"
+    assert meaning == "a different colour"
     assert 0.05 < mask.mean() < 0.6
 
     mask, meaning = changed(*views(bare, rig_of(screen=[white], board=[board])))
-    assert meaning == "another part"
+    assert meaning == "a different part"
     wide = math.degrees(math.atan2(100, 400))
     high = 2 * math.degrees(math.atan2(30, 400))
     assert mask.mean() == pytest.approx(wide * high / (60 * 45), rel=0.1)
