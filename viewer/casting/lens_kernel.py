@@ -6,6 +6,7 @@ All in the lens's own frame: x right, y away through the lens, z up, its middle 
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from seamsight.scene import optics
 from seamsight.scene.frames import Array
@@ -15,6 +16,13 @@ from seamsight.viewer.casting.compiling import compiled
 ALL = -1  # red, green and blue together
 RED, GREEN, BLUE = 0, 1, 2  # one colour; green tells the fate of all three
 DESIGN = 3  # all light, the way of the wavelength for which lenses are designed
+
+NEWTON_STEPS = 16  # at most
+NEWTON_SHIFT = 1e-3  # mm; between the two rays that tell a slope
+NEWTON_CLOSE = 1e-10  # mm; when to stop
+NEWTON_GOOD = 1e-6  # mm; what counts as found
+TURN_SHIFT = 1e-6  # mm; to feel which way round a picture runs
+TOUCHING = 1e-6  # mm; a plane so near behind the lens's shows nothing
 
 INDICES = np.array(
     [optics.acrylic_index(w) for w in (optics.RED, optics.GREEN, optics.BLUE, optics.D_LINE)]
@@ -89,18 +97,130 @@ def land(eye: Array, places: Array, depth: Array, lens: Array, channel: int, out
     """
     for row in range(places.shape[0]):
         x, z = places[row]
-        dx, dy, dz = x - eye[row, 0], -eye[row, 1], z - eye[row, 2]
-        scale = 1.0 / np.sqrt(dx * dx + dy * dy + dz * dz)
-        passed, clear, x, y, z, dx, dy, dz = cross_lens(
-            x, z, dx * scale, dy * scale, dz * scale, lens, channel
-        )
-        if passed > 0.0:
-            out[row, 0] = x + dx / dy * (depth[row] - y)
-            out[row, 1] = z + dz / dy * (depth[row] - y)
-            out[row, 2] = passed
-            out[row, 3] = clear
+        landing = _landing(eye[row], x, z, depth[row], lens, channel)
+        if landing[2] > 0.0:
+            for column in range(4):
+                out[row, column] = landing[column]
         else:
             out[row] = np.nan
+
+
+@compiled
+def aim(eye: Array, targets: Array, lens: Array, channel: int, places: Array) -> None:
+    """Find where rays from eyes (n, 3) cross a lens to reach targets (n, 3) behind it.
+
+    By Newton's method, from the `places` (n, 2) given, which are overwritten: not a number where it
+    finds none.
+    """
+    for row in range(places.shape[0]):
+        goal, depth, level = targets[row]
+        x, z = places[row]
+        step_x, step_z = 0.0, 0.0
+        found = False
+        for _ in range(NEWTON_STEPS):
+            right, up, passed, _, _, _ = _landing(eye[row], x, z, depth, lens, channel)
+            if passed <= 0.0:
+                # no light passes here: that was too far
+                step_x, step_z = step_x / 2, step_z / 2
+                x, z = x + step_x, z + step_z
+                continue
+            off_x, off_z = right - goal, up - level
+            miss = max(abs(off_x), abs(off_z))
+            found = miss <= NEWTON_GOOD
+            if miss <= NEWTON_CLOSE:
+                break
+
+            # step to where the ray would land right if all were linear
+            a = _landing(eye[row], x + NEWTON_SHIFT, z, depth, lens, channel)
+            b = _landing(eye[row], x, z + NEWTON_SHIFT, depth, lens, channel)
+            ax, az = (a[0] - right) / NEWTON_SHIFT, (a[1] - up) / NEWTON_SHIFT
+            bx, bz = (b[0] - right) / NEWTON_SHIFT, (b[1] - up) / NEWTON_SHIFT
+            determinant = ax * bz - az * bx
+            if determinant == 0.0 or a[2] <= 0.0 or b[2] <= 0.0:
+                break
+            step_x = (off_x * bz - off_z * bx) / determinant
+            step_z = (off_z * ax - off_x * az) / determinant
+            x, z = x - step_x, z - step_z
+        if found:
+            places[row, 0], places[row, 1] = x, z
+        else:
+            places[row] = np.nan
+
+
+@compiled
+def show(
+    eye: Array, places: Array, plane_from_lens: Array, far: float, lens: Array, out: Array
+) -> None:
+    """Follow rays from an eye (3,) through places (n, 2) of the lens plane to a plane anywhere.
+
+    Writes to `out` (n, 2) where they meet y = 0 of the plane's frame, held within a distance to
+    each side; not a number where no light passes, or a ray does not come from before it.
+    """
+    for row in range(places.shape[0]):
+        x, z = _shown(eye, places[row, 0], places[row, 1], plane_from_lens, 0.0, lens)
+        out[row, 0] = min(max(x, -far), far) if x == x else np.nan
+        out[row, 1] = min(max(z, -far), far) if x == x else np.nan
+
+
+@compiled
+def turn(
+    eye: Array,
+    places: Array,
+    plane_from_lens: Array,
+    depth: Array,
+    lens: Array,
+    out: npt.NDArray[np.int8],
+) -> None:
+    """Tell which way round the picture runs about places (n, 2), at depths (n,) behind a plane.
+
+    See `show`. Writes to `out` (n,): 1 as the lens's plane, -1 the other way, 0 where there is no
+    picture.
+    """
+    for row in range(places.shape[0]):
+        x, z = places[row]
+        deep = depth[row]
+        at_x, at_z = _shown(eye, x, z, plane_from_lens, deep, lens)
+        right_x, right_z = _shown(eye, x + TURN_SHIFT, z, plane_from_lens, deep, lens)
+        up_x, up_z = _shown(eye, x, z + TURN_SHIFT, plane_from_lens, deep, lens)
+        area = (right_x - at_x) * (up_z - at_z) - (right_z - at_z) * (up_x - at_x)
+        out[row] = 1 if area > 0.0 else -1 if area < 0.0 else 0
+
+
+@compiled
+def _shown(
+    eye: Array, x: float, z: float, plane_from_lens: Array, depth: float, lens: Array
+) -> tuple[float, float]:
+    """Return where one ray meets what lies so deep behind a plane; not a number if it does not."""
+    x, z, passed, _, right, up = _landing(eye, x, z, 0.0, lens, DESIGN)
+    if passed <= 0.0:
+        return np.nan, np.nan
+
+    # the ray in the plane's frame, from where it would cross the lens plane
+    sense = 1.0 if eye[1] < 0.0 else -1.0
+    m = plane_from_lens
+    before = depth - (m[1, 0] * x + m[1, 2] * z + m[1, 3])
+    speed = sense * (m[1, 0] * right + m[1, 1] + m[1, 2] * up)
+    if before <= TOUCHING or speed <= 0.0:
+        return np.nan, np.nan
+    ahead = sense * before / speed
+    x, y, z = x + right * ahead, ahead, z + up * ahead
+    return m[0, 0] * x + m[0, 1] * y + m[0, 2] * z + m[0, 3], (
+        m[2, 0] * x + m[2, 1] * y + m[2, 2] * z + m[2, 3]
+    )
+
+
+@compiled
+def _landing(
+    eye: Array, x: float, z: float, depth: float, lens: Array, channel: int
+) -> tuple[float, float, float, float, float, float]:
+    """Follow one ray as `land` does; no light passes where the third number is 0."""
+    dx, dy, dz = x - eye[0], -eye[1], z - eye[2]
+    scale = 1.0 / np.sqrt(dx * dx + dy * dy + dz * dz)
+    passed, clear, x, y, z, dx, dy, dz = cross_lens(
+        x, z, dx * scale, dy * scale, dz * scale, lens, channel
+    )
+    right, up = dx / dy, dz / dy
+    return x + right * (depth - y), z + up * (depth - y), passed, clear, right, up
 
 
 @compiled

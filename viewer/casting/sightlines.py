@@ -13,14 +13,10 @@ import numpy.typing as npt
 from seamsight.scene.frames import Array, inverse, move
 from seamsight.scene.layout import PlacedLens, PlacedScreen
 from seamsight.scene.optics import magnification
-from seamsight.viewer.casting.lens_kernel import DESIGN, Optics, land
+from seamsight.viewer.casting.lens_kernel import DESIGN, Optics, aim, land
 
 ARCMIN = 60 * 180 / np.pi  # in a radian
-NEWTON_STEPS = 12  # at most
-NEWTON_SHIFT = 1e-3  # mm; between the two rays that tell a slope
 NEWTON_STARTS = (1.0, 0.85, 0.7, 0.5, 1.15)  # shares of the thin lens's place
-NEWTON_CLOSE = 1e-10  # mm; when to stop
-NEWTON_GOOD = 1e-6  # mm; what counts as found
 
 
 class Aperture(NamedTuple):
@@ -177,24 +173,8 @@ def _newton(
     Not a number where none is found from the starts.
     """
     eyes = np.broadcast_to(eye, points.shape)[chosen]
-    targets = points[chosen]
-
-    def miss(at: Array) -> Array:
-        return image_intercepts(lens, eyes, at, targets[:, 1], channel)[:, :2] - targets[:, [0, 2]]
-
-    at = starts[chosen]
-    for _ in range(NEWTON_STEPS):
-        off = miss(at)
-        if not (np.abs(off) > NEWTON_CLOSE).any():
-            break
-
-        # step to where the ray would land right if all were linear
-        by_x, by_z = ((miss(at + shift) - off) / NEWTON_SHIFT for shift in np.eye(2) * NEWTON_SHIFT)
-        determinant = by_x[:, 0] * by_z[:, 1] - by_x[:, 1] * by_z[:, 0]
-        at[:, 0] -= (off[:, 0] * by_z[:, 1] - off[:, 1] * by_z[:, 0]) / determinant
-        at[:, 1] -= (off[:, 1] * by_x[:, 0] - off[:, 0] * by_x[:, 1]) / determinant
-
-    at[~(np.abs(miss(at)) <= NEWTON_GOOD).all(axis=1)] = np.nan
+    at = np.array(starts[chosen], order="C")
+    aim(eyes, points[chosen], np.array(optics_of(lens), np.float64), channel, at)
     return at
 
 

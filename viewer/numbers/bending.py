@@ -8,7 +8,9 @@ through it (the winding number of the bent border counts how often a place is sh
 """
 
 import dataclasses
-from collections.abc import Callable, Sequence
+import functools
+import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -21,36 +23,37 @@ from seamsight.scene.optics import D_LINE, acrylic_index
 from seamsight.scene.polygons import (
     Region,
     joined,
+    region_about,
     region_within,
     ring_by_ring,
     rings_of,
 )
+from seamsight.viewer.casting.lens_kernel import show, turn
 from seamsight.viewer.casting.sightlines import (
     as_thin,
-    image_intercepts,
     lens_intercepts,
+    optics_of,
     thin_lens_intercepts,
 )
 from seamsight.viewer.numbers.obstacles import Obstacles, Shadow
-from seamsight.viewer.numbers.patches import Codes, patches_of
-from seamsight.viewer.numbers.silhouettes import Indices, Surface, clipped, outline, surface_of
+from seamsight.viewer.numbers.patches import Codes, last_within, patches_of
+from seamsight.viewer.numbers.rings import Rim, bent
+from seamsight.viewer.numbers.silhouettes import Surface, clipped, outline, surface_of
 from seamsight.viewer.numbers.ways import CLOSE, Leg, Rectangle, aperture_of, legs_to
 
-PLACES = 7  # of mm, to which what is bent twice agrees
+CLOSE_PLACES = 6  # of mm, to which corners of a region are those of another that it was cut from
 FLAT = 1e-9  # share of the depth of a hull by which corners may leave its sides
 MORE = 0.15  # share of an image by which a grooved lens may show it farther out than a thin one
 PIECES = 24  # of a lens's longer side, that borders are cut into at first
-STRAIGHT = 1e-3  # mm; a piece of a border that bends by less is straight
-ROUNDS = 14  # of halving pieces, at most
-SHIFT = 1e-3  # mm; to feel which way round the picture runs
 FAR = 20.0  # times an image's size; farther out, where a ray lands does not matter
 ASLANT = 0.2  # sine by which a face may be turned away that rays bent otherwise still meet
 FEW_TRIANGLES = 500  # of a part behind a lens, each of which is bent by itself
+STARTS = (1.0, 0.85, 0.7, 0.5, 0.25)  # shares of the thin lens's place, to look from for the true
+BESIDE = 4.0  # times as far out as is looked at: where no light passes for certain
 
 NOWHERE = np.empty((0, 4))
 
-Bending: TypeAlias = Callable[[Array, Array | None], Array]
-"""From points (n, k) to places (n, 2), told near which they are if that is known."""
+Mask: TypeAlias = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,8 +68,6 @@ class Bend:
         The image, or whatever it looks at.
     low, high : (2,) float64
         What is looked at of the lens's plane, mm from the aperture's middle.
-    patches : tuple of Region
-        Of the lens's plane: where light passes, and the picture runs one way round.
     """
 
     lens: PlacedLens
@@ -74,7 +75,42 @@ class Bend:
     plane: Rectangle
     low: Array
     high: Array
-    patches: tuple[Region, ...]
+
+    @functools.cached_property
+    def patches(self) -> dict[int, Region]:
+        """Where light passes the lens's plane and the picture is upright (1), or reversed (-1)."""
+        return patches_of(self._runs, self.low, self.high, aperture_of(self.lens).size / 2)
+
+    def _runs(self, places: Array) -> Codes:
+        """Return which way round the picture runs about places (n, 2)."""
+        return self._turns(places, self._plane_from_lens, np.zeros(len(places)))
+
+    def _turns(self, places: Array, plane_from_lens: Array, depth: Array) -> Codes:
+        """Return the same for depths (n,) behind a plane, of whose frame a matrix tells."""
+        out = np.empty(len(places), np.int8)
+        places = np.ascontiguousarray(places)
+        turn(self.eye, places, plane_from_lens, depth, self._optics, out)
+        return out
+
+    @functools.cached_property
+    def _plane_from_lens(self) -> Array:
+        return inverse(self.plane.rig_from_plane) @ self.lens.rig_from_lens
+
+    @functools.cached_property
+    def _optics(self) -> Array:
+        return np.array(optics_of(self.lens), np.float64)
+
+    def landings(self, places: Array) -> Array:
+        """Return which places (n, 2) of the rectangle are seen through places (n, 2) of the lens.
+
+        Not a number where no light passes, or the ray does not run towards the rectangle's front;
+        held within some times its size.
+        """
+        far = FAR * float(self.plane.size.max())
+        out = np.empty((len(places), 2))
+        places = np.ascontiguousarray(places)
+        show(self.eye, places, self._plane_from_lens, far, self._optics, out)
+        return out
 
     @property
     def step(self) -> float:
@@ -83,39 +119,91 @@ class Bend:
 
     def onto_plane(self, region: Region) -> tuple[Region, float]:
         """Return where a region of the lens's plane shows, and the area, mm², of doubt."""
-
-        def bend(places: Array, _: Array | None) -> Array:
-            return landings(self.lens, self.eye, self.plane, places)
-
         shown = []
         unsure = 0.0
-        for patch in self.patches:
-            rings, doubt = bent(rings_of(region ^ patch), bend, self.step)
-            shown.append(region_within(rings))
+        for code, patch in self.patches.items():
+            rings = rings_of(region ^ patch)
+            rim = Rim(self._rims(rings, patch), functools.partial(self._last, code))
+            places, doubt = bent(rings, lambda at, _: self.landings(at), self.step, rim)
+            shown.append(region_within(places))
             unsure += doubt
         return joined(shown), unsure
 
-    def from_behind(self, points: Array, near: Array | None) -> Array:
-        """Return through which places (n, 2) rays go to points (n, 3), rig frame, behind it."""
+    def _rims(self, rings: Sequence[Array], patch: Region) -> list[Mask]:
+        """Return which edges of rings are chords of a patch's border, from cell to cell.
+
+        They are aslant; what is level or upright is where the region ends, or what is looked at.
+        """
+        corners = np.concatenate(rings_of(patch)).round(CLOSE_PLACES) @ [1, 1j]
+        rims = []
+        for ring in rings:
+            shared = np.isin(ring.round(CLOSE_PLACES) @ [1, 1j], corners)
+            aslant = (np.abs(ring - np.roll(ring, -1, axis=0)) > CLOSE).all(axis=1)
+            rims.append(shared & np.roll(shared, -1) & aslant)
+        return rims
+
+    def _last(self, code: int, middles: Array, way: Array) -> Array:
+        """Return the last places (n, 2) within a patch along ways out from middles, or back.
+
+        A middle stays where it is if a patch does not end so near.
+        """
+
+        def inside(places: Array) -> Mask:
+            return np.asarray(self._runs(places) == code)
+
+        # from middles within go out, from others back
+        here = inside(middles)
+        there = middles + np.where(here[:, None], way, -way)
+        differ = here != inside(there)
+        goes_out = here[:, None]
+        near = np.where(goes_out, middles, there)
+        far = np.where(goes_out, there, middles)
+        places = middles.copy()
+        places[differ] = last_within(inside, near[differ], far[differ])
+        return places
+
+    def onto_lens(self, rings: Sequence[Array]) -> tuple[list[Array], float]:
+        """Return through which places rays go to rings (n, 3), rig frame, of points behind it.
+
+        As rings (m, 2), and the area, mm², by which they may be wrong.
+        """
+        return bent(rings, self._from_behind, self.step, beside=self._beside)
+
+    def _from_behind(self, points: Array, near: Array | None) -> Array:
+        """Return through which places (n, 2) rays go to points (n, 3), rig frame, behind it.
+
+        Not a number where none does so the right way up.
+        """
         there = move(inverse(self.lens.rig_from_lens), points)
-        return lens_intercepts(self.lens, self.eye, there, near=near)[:, [0, 2]]
+        thin = self._thin_places(there)
+        places = np.full((len(points), 2), np.nan)
+        for start in (*([] if near is None else [near]), *(share * thin for share in STARTS)):
+            lost = np.flatnonzero(np.isnan(places[:, 0]))
+            if not len(lost):
+                break
+            goal = there[lost]
+            found = lens_intercepts(self.lens, self.eye, goal, near=start[lost])[:, [0, 2]]
+            upright = self._turns(found, np.eye(4), np.ascontiguousarray(goal[:, 1])) > 0
+            places[lost[upright]] = found[upright]
+        return places
+
+    def _beside(self, points: Array) -> Array:
+        """Return places (n, 2) far out, on the side where the thin lens would show points (n, 3).
+
+        A ring of points of which some are not seen goes through them, and so round all it hides.
+        """
+        thin = self._thin_places(move(inverse(self.lens.rig_from_lens), points))
+        far = BESIDE * np.abs([self.low, self.high]).max()
+        return np.asarray(thin * far / np.linalg.norm(thin, axis=1, keepdims=True))
+
+    def _thin_places(self, there: Array) -> Array:
+        return thin_lens_intercepts(self.eye, there, self.lens.optic.focal_length)[:, [0, 2]]
 
 
 def bend_of(lens: PlacedLens, eye: Array, plane: Rectangle) -> Bend:
     """Return a grooved lens as an eye (3,), rig frame, looks at a rectangle through it."""
     here = move(inverse(lens.rig_from_lens), eye)
-    half = aperture_of(lens).size / 2
-    low, high = _reach(lens, here, plane)
-
-    def runs(places: Array) -> Codes:
-        at, right, up = (
-            landings(lens, here, plane, places + shift)
-            for shift in ((0.0, 0.0), (SHIFT, 0.0), (0.0, SHIFT))
-        )
-        (ax, az), (bx, bz) = (right - at).T, (up - at).T
-        return np.asarray(np.sign(np.nan_to_num(ax * bz - az * bx)), np.int8)
-
-    return Bend(lens, here, plane, low, high, patches_of(runs, low, high, half))
+    return Bend(lens, here, plane, *_reach(lens, here, plane))
 
 
 def _reach(lens: PlacedLens, eye: Array, plane: Rectangle) -> tuple[Array, Array]:
@@ -125,109 +213,15 @@ def _reach(lens: PlacedLens, eye: Array, plane: Rectangle) -> tuple[Array, Array
     would show it, by the thin lens law and some more.
     """
     half = aperture_of(lens).size / 2
-    lens_from_plane = inverse(lens.rig_from_lens) @ plane.rig_from_plane
-    if not _parallel(lens_from_plane):
+    lens_from_rig = inverse(lens.rig_from_lens)
+    turned = (lens_from_rig @ plane.rig_from_plane)[:3, :3] - np.eye(3)
+    if np.abs(turned).max() > FLAT:
         return -half, half
-    corners = move(inverse(lens.rig_from_lens), plane.corners(0.0))
+    corners = move(lens_from_rig, plane.corners(0.0))
     places = thin_lens_intercepts(eye, corners, lens.optic.focal_length)[:, [0, 2]]
     low, high = places.min(axis=0), places.max(axis=0)
     more = MORE * (high - low)
     return np.fmin(low - more, -half), np.fmax(high + more, half)
-
-
-def _parallel(lens_from_plane: Array) -> bool:
-    return bool(np.abs(lens_from_plane[:3, :3] - np.eye(3)).max() < FLAT)
-
-
-def landings(lens: PlacedLens, eye: Array, plane: Rectangle, places: Array) -> Array:
-    """Return which places (n, 2) of a rectangle an eye (3,) sees through places (n, 2) of a lens.
-
-    The eye is in the lens's frame. Not a number where no light passes, or the ray does not run
-    towards the rectangle's front; held within some times its size.
-    """
-    lens_from_plane = inverse(lens.rig_from_lens) @ plane.rig_from_plane
-    far = FAR * plane.size.max()
-    if _parallel(lens_from_plane):
-        right, behind, up = lens_from_plane[:3, 3]
-        depth = np.full(len(places), behind)
-        shown = image_intercepts(lens, eye, places, depth)[:, :2] - [right, up]
-        return np.asarray(np.clip(shown, -far, far))
-
-    # two planes behind the lens tell the ray, which then meets the plane
-    depth = np.full(len(places), -np.sign(eye[1]))
-    near, on = (
-        np.insert(image_intercepts(lens, eye, places, at)[:, :2], 1, at, axis=1)
-        for at in (depth * 0, depth)
-    )
-    plane_from_lens = inverse(lens_from_plane)
-    start = move(plane_from_lens, near)
-    ways = move(plane_from_lens, on) - start
-    with np.errstate(divide="ignore", invalid="ignore"):
-        ahead = -start[:, 1] / ways[:, 1]
-        ahead[~((ways[:, 1] > 0) & (ahead > 0))] = np.nan
-        shown = (start + ways * ahead[:, None])[:, [0, 2]]
-    return np.asarray(np.clip(shown, -far, far))
-
-
-def bent(rings: Sequence[Array], bend: Bending, step: float) -> tuple[list[Array], float]:
-    """Return rings (n, k) as rings (m, 2) after a bend, and the area that they may be wrong by.
-
-    Edges are cut into pieces of at most a step, and these halved while they bend. A piece that
-    departs by s from its chord c and is cut in its middle leaves an area of 2/3 c s/4 out. Points
-    whose bend is not a number are left out.
-    """
-    if not rings:
-        return [], 0.0
-    points = np.concatenate([_cut(ring, step) for ring in rings])
-    owner = np.repeat(np.arange(len(rings)), [_pieces(ring, step).sum() for ring in rings])
-    shown = bend(points, None)
-    at = np.arange(len(points))
-    unsure = 0.0
-    for _ in range(ROUNDS):
-        after = _following(owner)[at]
-        middles = (points[at] + points[after]) / 2
-        chords = (shown[at] + shown[after]) / 2
-        there = bend(middles, chords)
-        off = np.linalg.norm(there - chords, axis=1)
-        lengths = np.linalg.norm(shown[at] - shown[after], axis=1)
-        curved = off > STRAIGHT
-        unsure += float(np.nansum((off * lengths)[~curved])) / 6
-
-        # put all middles between; look next at both halves only where the border was curved
-        behind = at + 1
-        points = np.insert(points, behind, middles, axis=0)
-        shown = np.insert(shown, behind, there, axis=0)
-        owner = np.insert(owner, behind, owner[at])
-        new = behind + np.arange(len(behind))
-        at = np.sort(np.concatenate([new[curved] - 1, new[curved]]))
-        if not len(at):
-            break
-    shown = shown.round(PLACES)  # so that borders of two regions along one edge agree
-    clear = np.isfinite(shown).all(axis=1)
-    counts = np.bincount(owner[clear], minlength=len(rings))
-    return ring_by_ring(shown[clear], counts.tolist()), unsure
-
-
-def _pieces(ring: Array, step: float) -> Indices:
-    """Return into how many pieces each edge of a ring is cut."""
-    lengths = np.linalg.norm(np.roll(ring, -1, axis=0) - ring, axis=1)
-    return np.asarray(np.maximum(np.ceil(lengths / step), 1), np.int64)
-
-
-def _cut(ring: Array, step: float) -> Array:
-    """Return a ring with points in its edges, no farther apart than a step."""
-    pieces = _pieces(ring, step)
-    edge = np.repeat(np.arange(len(ring)), pieces)
-    share = (np.arange(len(edge)) - np.repeat(np.cumsum(pieces) - pieces, pieces)) / pieces[edge]
-    return np.asarray(ring[edge] + (np.roll(ring, -1, axis=0) - ring)[edge] * share[:, None])
-
-
-def _following(owner: Indices) -> Indices:
-    """Return which point comes next in each point's ring, of points one ring after the other."""
-    after = np.arange(1, len(owner) + 1)
-    last = np.flatnonzero(np.diff(owner, append=-1))
-    after[last] = np.append(0, last[:-1] + 1)
-    return after
 
 
 def leg_behind(lens: PlacedLens, eye: Array, plane: Rectangle) -> Leg | None:
@@ -283,12 +277,26 @@ def shadows_behind(obstacles: Obstacles, bend: Bend, leg: Leg, window: Region) -
             region, unsure = _shadow_of_flats(surface, bend, leg)
         else:
             points, lengths, _ = outline(surface, leg.apex, leg.inside, leg.sides).rings()
-            rings, unsure = bent(ring_by_ring(points, lengths), bend.from_behind, bend.step)
+            rings, unsure = bend.onto_lens(ring_by_ring(points, lengths))
             region = region_within(rings)
         region = region ^ window
         if not region.is_empty():
             found.append(Shadow(part, leg, region, unsure))
+    if found and -1 in bend.patches:
+        doubt = _seen_reversed_alone(bend, window - joined(one.region for one in found))
+        found[0] = dataclasses.replace(found[0], unsure=found[0].unsure + doubt)
     return found
+
+
+def _seen_reversed_alone(bend: Bend, left: Region) -> float:
+    """Return the area, mm², that a region of the lens's plane shows by reversed rays alone.
+
+    Which of these end on parts behind the lens is not looked for.
+    """
+    upright, reversed_ = (
+        bend.onto_plane(left ^ bend.patches.get(code, region_within([])))[0] for code in (1, -1)
+    )
+    return float(((reversed_ - upright) ^ region_about(bend.plane.size / 2)).area())
 
 
 def _shadow_of_flats(surface: Surface, bend: Bend, leg: Leg) -> tuple[Region, float]:
@@ -299,15 +307,18 @@ def _shadow_of_flats(surface: Surface, bend: Bend, leg: Leg) -> tuple[Region, fl
     faces = surface.faces[_towards(surface, leg.apex)]
     pieces, _ = clipped(surface.corners[faces], leg.inside)
     cut = surface_of(pieces[:, :, :3])
-    regions = []
-    unsure = 0.0
+    rings: list[Array] = []
+    flats = []
     for number in range(len(cut.flats)):
         of_flat = cut.flat_of_face == number
         points, lengths, _ = outline(cut, cut.flats[number], NOWHERE, NOWHERE, of_flat).rings()
-        rings, doubt = bent(ring_by_ring(points, lengths), bend.from_behind, bend.step)
-        regions.append(region_within(rings))
-        unsure += doubt
-    return joined(regions), unsure
+        rings += ring_by_ring(points, lengths)
+        flats.append(len(lengths))
+    places, unsure = bend.onto_lens(rings)
+    ends = list(itertools.accumulate(flats, initial=0))
+    return joined(
+        region_within(places[start:end]) for start, end in itertools.pairwise(ends)
+    ), unsure
 
 
 def _towards(surface: Surface, apex: Array) -> npt.NDArray[np.bool_]:

@@ -1,23 +1,28 @@
 """A rectangle parted by what a function tells of its places: a few looks, then finer ones."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
+from numpy.lib.stride_tricks import sliding_window_view
 
 from seamsight.scene.frames import Array
-from seamsight.scene.polygons import Region, joined, rectangle, region_within
+from seamsight.scene.polygons import Region, rectangle, region_within, ring_by_ring
 
-COARSE, FINE = 24, 96  # looks along the longer side: does anything differ at all, and where
-HALVINGS = 24  # of the way between two looks that differ
+LOOKS = 24  # along the longer side: does anything differ at all
+FINER = 4  # times as many, about where something does
+HALVINGS = 30  # of the way between two looks that differ
 
 Codes: TypeAlias = npt.NDArray[np.int8]
+Mask: TypeAlias = npt.NDArray[np.bool_]
 Tell: TypeAlias = Callable[[Array], Codes]
 
 
-def patches_of(tell: Tell, low: Array, high: Array, half: Array) -> tuple[Region, ...]:
-    """Return the regions of a rectangle in which a function tells 1, and in which it tells -1.
+def patches_of(tell: Tell, low: Array, high: Array, half: Array) -> dict[int, Region]:
+    """Return the region of a rectangle in which a function tells 1, and that in which it tells -1.
+
+    By what it tells; none that is empty.
 
     Parameters
     ----------
@@ -28,22 +33,21 @@ def patches_of(tell: Tell, low: Array, high: Array, half: Array) -> tuple[Region
     half : (2,) float64
         Lines at these places to both sides of the middle are looked along besides.
     """
-    columns, rows = _lines(low, high, half, COARSE)
-    codes = tell(_grid(columns, rows))
-    if (codes == codes[0]).all():
-        return (rectangle(low, high),) if codes[0] else ()
-    columns, rows = _lines(low, high, half, FINE)
+    columns, rows = _lines(low, high, half)
     codes = tell(_grid(columns, rows)).reshape(len(rows), len(columns))
-    return tuple(
-        joined(_cells(tell, columns, rows, codes, code))
+    if (codes == codes[0, 0]).all():
+        return {int(codes[0, 0]): rectangle(low, high)} if codes[0, 0] else {}
+    columns, rows, codes = _finer(tell, columns, rows, codes)
+    return {
+        code: region_within(_cells(tell, columns, rows, codes, code))
         for code in (1, -1)
         if (codes == code).any()
-    )
+    }
 
 
-def _lines(low: Array, high: Array, half: Array, looks: int) -> tuple[Array, Array]:
+def _lines(low: Array, high: Array, half: Array) -> tuple[Array, Array]:
     """Return where columns and rows of looks stand."""
-    step = (high - low).max() / looks
+    step = (high - low).max() / LOOKS
     lines = []
     for axis in (0, 1):
         even = np.linspace(low[axis], high[axis], max(2, int((high - low)[axis] / step)) + 1)
@@ -58,15 +62,35 @@ def _grid(columns: Array, rows: Array) -> Array:
     return np.stack(np.meshgrid(columns, rows), axis=2).reshape(-1, 2)
 
 
-def _cells(tell: Tell, columns: Array, rows: Array, codes: Codes, code: int) -> Iterator[Region]:
-    """Yield the pieces of the region with a code: runs of whole cells, and parts of others."""
+def _finer(tell: Tell, columns: Array, rows: Array, codes: Codes) -> tuple[Array, Array, Codes]:
+    """Return lines closer together, and codes where they cross.
+
+    These are looked at anew in cells whose corners differ, and in those around.
+    """
+    corners = sliding_window_view(codes, (2, 2))
+    differ = (corners != corners[:, :, :1, :1]).any(axis=(2, 3))
+    around = sliding_window_view(np.pad(differ, 1), (3, 3)).any(axis=(2, 3))
+    cells = around.repeat(FINER, axis=0).repeat(FINER, axis=1)
+    anew = sliding_window_view(np.pad(cells, 1), (2, 2)).any(axis=(2, 3))
+
+    across, up = (np.arange(FINER * (len(lines) - 1) + 1) for lines in (columns, rows))
+    columns = np.interp(across / FINER, np.arange(len(columns)), columns)
+    rows = np.interp(up / FINER, np.arange(len(rows)), rows)
+    codes = codes[np.ix_(up // FINER, across // FINER)]
+    codes[anew] = tell(_grid(columns, rows)[anew.ravel()])
+    return columns, rows, codes
+
+
+def _cells(tell: Tell, columns: Array, rows: Array, codes: Codes, code: int) -> list[Array]:
+    """Return rings round what has a code: round runs of whole cells, and parts of others."""
     inner = codes == code
     count = inner[:-1, :-1].astype(int) + inner[1:, :-1] + inner[:-1, 1:] + inner[1:, 1:]
     whole = np.pad(count == 4, ((0, 0), (1, 1))).astype(np.int8)
     edges = np.diff(whole, axis=1)
-    runs = zip(*np.nonzero(edges == 1), np.nonzero(edges == -1)[1], strict=True)
-    for row, start, stop in runs:
-        yield rectangle((columns[start], rows[row]), (columns[stop], rows[row + 1]))
+    row, start = np.nonzero(edges == 1)
+    stop = np.nonzero(edges == -1)[1]
+    across = np.stack([start, stop, stop, start], axis=1)
+    runs = np.stack([columns[across], rows[row[:, None] + [0, 0, 1, 1]]], axis=2)
 
     # walk round each other cell: its corners inside, and where the border crosses its edges
     at, first = np.nonzero((count > 0) & (count < 4))
@@ -75,29 +99,44 @@ def _cells(tell: Tell, columns: Array, rows: Array, codes: Codes, code: int) -> 
         [columns[first[:, None] + turns[:, 1]], rows[at[:, None] + turns[:, 0]]], axis=2
     )
     inside = inner[at[:, None] + turns[:, 0], first[:, None] + turns[:, 1]]
-    crossing = _crossings(tell, corner, inside, code)
-    after = np.roll(inside, -1, axis=1)
-    for number in range(len(corner)):
-        ring = []
-        for side in range(4):
-            if inside[number, side]:
-                ring.append(corner[number, side])
-            if inside[number, side] != after[number, side]:
-                ring.append(crossing[number, side])
-        yield region_within([np.array(ring)])
+    level, upright = _crossings(tell, columns, rows, inner, code)
+    crossing = np.stack(
+        [level[at, first], upright[at, first + 1], level[at + 1, first], upright[at, first]], axis=1
+    )
+    walk = np.stack([corner, crossing], axis=2)
+    kept = np.stack([inside, inside != np.roll(inside, -1, axis=1)], axis=2)
+    return [*runs, *ring_by_ring(walk[kept], kept.sum(axis=(1, 2)).tolist())]
 
 
-def _crossings(tell: Tell, corner: Array, inside: npt.NDArray[np.bool_], code: int) -> Array:
-    """Return the last place inside on each edge of cells (n, 4, 2) that leads out or in."""
-    other = np.roll(corner, -1, axis=1)
-    other_inside = np.roll(inside, -1, axis=1)
-    leads = inside != other_inside
-    near = np.where(inside[leads, None], corner[leads], other[leads])
-    far = np.where(inside[leads, None], other[leads], corner[leads])
+def _crossings(
+    tell: Tell, columns: Array, rows: Array, inner: Mask, code: int
+) -> tuple[Array, Array]:
+    """Return the last places inside on level and on upright edges of cells that lead out or in."""
+    looks = np.stack(np.meshgrid(columns, rows), axis=2)
+    ends, leads = [], []
+    for one, other in (np.s_[:, :-1], np.s_[:, 1:]), (np.s_[:-1], np.s_[1:]):
+        leading = inner[one] != inner[other]
+        ends.append([looks[one][leading], looks[other][leading], inner[one][leading]])
+        leads.append(leading)
+    first, last, inside = (np.concatenate(parts) for parts in zip(*ends, strict=True))
+
+    near = last_within(
+        lambda places: tell(places) == code,
+        np.where(inside[:, None], first, last),
+        np.where(inside[:, None], last, first),
+    )
+    found = []
+    for leading, places in zip(leads, np.split(near, [leads[0].sum()]), strict=True):
+        found.append(np.empty((*leading.shape, 2)))
+        found[-1][leading] = places
+    return found[0], found[1]
+
+
+def last_within(inside: Callable[[Array], Mask], near: Array, far: Array) -> Array:
+    """Return the last places (n, 2) inside on the way from places inside to others outside."""
     for _ in range(HALVINGS):
         middle = (near + far) / 2
-        within = (tell(middle) == code)[:, None]
-        near, far = np.where(within, middle, near), np.where(within, far, middle)
-    found = corner.copy()
-    found[leads] = near
-    return found
+        within = inside(middle)[:, None]
+        near = np.where(within, middle, near)
+        far = np.where(within, far, middle)
+    return near
