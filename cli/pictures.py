@@ -52,7 +52,9 @@ def picture(
     samples: Annotated[int, typer.Option(min=1, max=8, help="rays along each side of a pixel")] = 2,
     force: Force = False,
 ) -> None:
-    """Write what one eye or both see, with a degree scale, as a PNG that tells how it was made."""
+    """Write what one eye or both see, with a degree scale, as a PNG that tells how it was made.
+    Where there is nothing at all, it is hatched.
+    """
     from seamsight.cli.pictures_work import write_picture
 
     moved = HeadWords(head, offset, turn, nod, tilt)

@@ -47,7 +47,7 @@ def test_eye_size_and_lenses_change_it(call, little_rig, tmp_path):
     [
         (["c.gif"], "c.gif"),
         (["c.webp", "--head", "leaning"], "two heads or more"),
-        (["c.webp", "--head", "leaning", "--head", "leaning"], "one place"),
+        (["c.webp", "--head", "leaning", "--head", "leaning"], "identical"),
         (["c.webp", "--head", "design", "--head", "leanig"], 'did you mean "leaning"?'),
         (["c.webp", "--size", "63x64"], "63x64"),
         (["c.webp", "--size", "1921x64"], "1921x64"),

@@ -16,7 +16,6 @@ from seamsight.viewer.sheet import png, with_scale
 HATCHING = (94, 98, 104)  # sRGB; the empty room is (62, 66, 70)
 LINES = 100  # about so many hatching lines to a picture's width
 LEAST_SPACING = 12  # pixels
-WORTH_TELLING = 0.01  # share of a picture
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +62,4 @@ def picture_of(view: View) -> Picture:
 
 def framed(view: View, caption: str) -> Image.Image:
     """Return a view with its caption above and a degree scale along its edges; see `with_scale`."""
-    if np.mean(view.parts < 0) > WORTH_TELLING:
-        caption += " · hatched: nothing there"
     return with_scale(Image.fromarray(picture_of(view)), view.projection, caption)

@@ -72,7 +72,7 @@ RULES = {
         11,
         "lies outside",
     ),
-    "picture that is the folder": ("screen", 'shows = "."', 11, "is missing"),
+    "picture that is the folder": ("screen", 'shows = "."', 11, "is not a file"),
     "eye in a board": (
         "board",
         ("0, 500, -300", "0, 0, 0"),

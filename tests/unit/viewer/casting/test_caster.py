@@ -208,9 +208,16 @@ def test_a_rig_looks_and_measures_the_same_without_the_engine(sample, monkeypatc
     monkeypatch.setattr(caster, "HAS_ENGINE", False)
     searched_view, searched_numbers = seen()
 
-    # the engine reckons in single precision, whose last digit is 3e-6 degrees of a direction
-    assert searched_numbers == pytest.approx(numbers, rel=0, abs=2e-5, nan_ok=True)
+    # the engine reckons in single precision, whose last digit is 3e-6 degrees of a direction, and
+    # some 1e-4 mm of where an edge falls on an image
+    assert searched_numbers.keys() == numbers.keys()
     assert len(numbers) > 50
+    for lost, close in ((True, 1e-3), (False, 2e-5)):
+        searched, cast = (
+            {path: value for path, value in found.items() if ("/lost/" in path) == lost}
+            for found in (searched_numbers, numbers)
+        )
+        assert searched == pytest.approx(cast, rel=0, abs=close, nan_ok=True)
     assert (searched_view.parts != view.parts).mean() < 2e-5
 
 

@@ -5,7 +5,7 @@ import pytest
 
 from seamsight.scene import build
 from seamsight.viewer import Projection, see
-from seamsight.viewer.casting.view import HATCHING, framed, picture_of
+from seamsight.viewer.casting.view import HATCHING, picture_of
 from seamsight.viewer.colour import srgb
 
 EYE = np.zeros(3)
@@ -24,15 +24,3 @@ def test_only_what_is_nothing_is_hatched(rig_of, screen_at, width):
     lines = [np.flatnonzero(changed[row][empty]) for row in (0, 1)]
     assert len(lines[0]) > 4
     assert len(set(np.diff(np.flatnonzero(changed[0][: empty[0] + 60])))) <= 1
-
-
-def test_a_caption_says_what_the_hatching_means_where_there_is_any(rig_of, screen_at):
-    wall = screen_at(width=4000, height=3000)
-    full, empty = (
-        see(build(rig_of(screen=screens)), EYE, Projection("rectilinear", 400, 200, 60))
-        for screens in ([wall], [])
-    )
-    texts = {}
-    for name, view in (("full", full), ("empty", empty)):
-        texts[name] = np.asarray(framed(view, "caption"))[:24]
-    assert (texts["full"] != texts["empty"]).any()
