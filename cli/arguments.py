@@ -17,9 +17,16 @@ Degrees = float | None
 Out = Annotated[Path, typer.Argument(metavar="PICTURE", help="PNG file to write")]
 WithoutLenses = Annotated[bool, typer.Option("--without-lenses", help="leave all lenses out")]
 Size = Annotated[str, typer.Option(metavar="WxH", help="pixels of each picture")]
-Field = Annotated[Degrees, typer.Option(help="degrees from edge to edge; all screens if left out")]
+Field = Annotated[
+    Degrees, typer.Option(help="horizontal field of view, degrees (default: all screens)")
+]
 Aim = Annotated[
-    str, typer.Option(metavar="AZ,EL", help="where the middle looks, degrees right and up")
+    str,
+    typer.Option(
+        metavar="AZ,EL",
+        help="direction of the picture's centre, degrees right and up (default: the screens' "
+        "middle)",
+    ),
 ]
 
 

@@ -17,30 +17,32 @@ def clip(
     rig: RigFile,
     out: Annotated[
         Path,
-        typer.Argument(metavar="CLIP", help="file to write: .webp, or .mp4 with the extra mp4"),
+        typer.Argument(metavar="CLIP", help="file to write: .webp, or .mp4 (needs '.[mp4]')"),
     ],
     head: Annotated[
         list[str] | None,
         typer.Option(
             "--head",
             metavar="NAME",
-            help="give two or more to go through; left out, the head sways",
+            help="head position to move to: give two or more (default: the head sways)",
         ),
     ] = None,
     eye: Annotated[
-        Literal["both", "left", "right", "mid"], typer.Option(help="whose view")
+        Literal["both", "left", "right", "mid"],
+        typer.Option(help="which eye; mid is the point between the eyes"),
     ] = "both",
     without_lenses: WithoutLenses = False,
     size: Annotated[
         str, typer.Option(metavar="WxH", help="pixels of each eye's picture")
     ] = "640x360",
     seconds: Annotated[
-        float, typer.Option(min=1, max=30, help="how long it takes until it starts anew")
+        float, typer.Option(min=1, max=30, help="length of one loop, seconds")
     ] = 4.0,
     force: Force = False,
 ) -> None:
-    """Write what the eyes see while the head sways, or goes from head to head and back, as an
-    endless clip.
+    """Write a looping clip of what the eyes see as the head moves.
+
+    The head sways, or moves between the head positions that you name.
     """
     from seamsight.cli.clip_work import write_clip
 

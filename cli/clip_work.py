@@ -76,7 +76,7 @@ def write_clip(
 def _stops(rig: Rig, names: list[str]) -> list[Head]:
     """Return the heads to go through; none at all to sway."""
     if len(names) == 1:
-        msg = "give two heads or more to go from one to the next, or none to sway "
+        msg = "give two head positions or more to move between, or none to sway "
         msg += f"(got only {names[0]!r})"
         raise typer.BadParameter(msg, param_hint="--head")
     heads = [options.head(rig, name) for name in names]
@@ -97,12 +97,13 @@ def _size(text: str, *, even: bool) -> tuple[int, int]:
 
 def _refuse_too_large(pixels: int, count: int) -> None:
     if pixels * count > MOST_PIXELS:
-        msg = f"{count} frames of that size are too much for the memory: make it smaller or shorter"
+        msg = f"{count} frames of that size do not fit in memory: "
+        msg += "choose a smaller --size or fewer --seconds"
         raise typer.BadParameter(msg, param_hint="--size, --seconds")
 
 
 def _with_progress(frames: Iterator[Image.Image], count: int) -> Iterator[Image.Image]:
-    """Pass frames on and say on standard error how far it is, at most once in two moments."""
+    """Pass frames on and report progress on standard error, at most once in two moments."""
     said = time.monotonic() - PATIENCE
     for number, frame in enumerate(frames, start=1):
         if time.monotonic() - said > 2 * PATIENCE and number < count:

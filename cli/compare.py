@@ -26,47 +26,48 @@ def compare(
         typer.Option(
             "--head",
             metavar="NAME",
-            help="head position named in every rig, design if left out; may be given again",
+            help="head position that every rig has (default: design); may be given again",
         ),
     ] = None,
     lenses: Annotated[
-        Literal["in", "out", "both"], typer.Option(help="with all lenses, without any, or each")
+        Literal["in", "out", "both"],
+        typer.Option(help="all lenses in place, all left out, or both"),
     ] = "in",
     lens_models: Annotated[
         bool,
         typer.Option(
             "--lens-models",
-            help="all lenses ideal, as stock sheets, and as sheets cut for the rig, with grooves "
-            "to the pilot and to the screen",
+            help="compare ideal lenses, stock lenses and lenses cut for the rig, with grooves "
+            "towards the pilot and towards the screen",
         ),
     ] = False,
     eye: Annotated[
         Literal["left", "right", "mid", "both"] | None,
-        typer.Option(help="whose view; both if left out, with --photo mid"),
+        typer.Option(
+            help="which eye: left, right, both, or mid (the point between the eyes). Default: "
+            "both; with --photo, mid"
+        ),
     ] = None,
     size: Size = "1000x440",
     photo: Annotated[
         Path | None,
-        typer.Option(
-            metavar="FILE", help="a photograph from the seat, instead of other rigs or heads"
-        ),
+        typer.Option(metavar="FILE", help="compare with a photograph taken from the seat"),
     ] = None,
     match: Annotated[
         list[str] | None,
         typer.Option(
             metavar="'X,Y=WHERE'",
-            help="where in the photograph (pixels from its left and top) something is: WHERE is "
-            "AZ,EL in degrees, or a corner as 'SCREEN top left'; four or more",
+            help="a point of the photograph, pixels from its left and top edge, and what it shows: "
+            "WHERE is AZ,EL in degrees, or a corner as 'SCREEN top left'. Give four or more",
         ),
     ] = None,
     as_json: AsJson = False,
     force: Force = False,
 ) -> None:
-    """Compare rigs, heads and lenses in and out: a sheet of pictures at one scale and the numbers,
-    held to the first.
+    """Compare rigs, head positions and lenses with the first.
 
-    All combinations of what is given, the first named first. Or with --photo: one of them against a
-    photograph.
+    Pictures at one scale and a table of numbers. Every combination is drawn; the first one named is
+    A, and all others are compared with it. With --photo, one of them is compared with a photograph.
     """
     from seamsight.cli.compare_work import write_comparison
 

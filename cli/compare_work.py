@@ -72,7 +72,7 @@ def _against_first(words: CompareWords, first: Rig) -> Answer:
     """Hold all combinations against the first of them."""
     choices = _choices(words)
     if words.matches:
-        msg = "goes with --photo"
+        msg = "needs --photo"
         raise typer.BadParameter(msg, param_hint="--match")
     _refuse_count(len(choices))
     rigs = {words.files[0]: first, **{file: read_rig(file) for file in words.files[1:]}}
@@ -82,7 +82,7 @@ def _against_first(words: CompareWords, first: Rig) -> Answer:
     items = _items(choices, rigs)
 
     compile_kernels(scene=True)
-    with announced("casting rays and measuring"):
+    with announced(f"casting rays and measuring, {len(items)} items"):
         comparison = compare(items, _looks(words.eye or "both"), width, height, SAMPLES)
         sheet = comparison.sheet()
     return Answer(sheet, _as_json(choices, comparison), lambda: _print(comparison))
@@ -93,8 +93,8 @@ def _against_photo(words: CompareWords, first: Rig, file: Path) -> Answer:
     choices = _choices(words)
     looks = _looks(words.eye or "mid")
     if len(choices) > 1 or len(looks) > 1:
-        msg = "a photograph is held against one rig from one head and eye, "
-        msg += "with lenses in or out: leave the rest out"
+        msg = "a photograph is compared with one rig, one head position and one eye, "
+        msg += "with lenses in or out: leave out the rest"
         raise typer.BadParameter(msg, param_hint="--photo")
     [item] = _items(choices, {words.files[0]: first})
     width, height = options.size(words.size)
@@ -139,17 +139,17 @@ def _refuse_count(count: int) -> None:
     hint = "--with, --head, --lenses, --lens-models"
     if count < 2:
         msg = "nothing to compare with: add --with RIG, a second --head NAME "
-        msg += "(design is the usual one), --lenses both, --lens-models, or --photo FILE"
+        msg += "(design is the default), --lenses both, --lens-models, or --photo FILE"
         raise typer.BadParameter(msg, param_hint=hint)
     if count > MOST_ITEMS:
-        msg = f"at most {MOST_ITEMS} can be compared, and all combinations of these are {count}"
+        msg = f"at most {MOST_ITEMS} can be compared; these options combine to {count}"
         raise typer.BadParameter(msg, param_hint=hint)
 
 
 def _refuse_models(words: CompareWords, rigs: dict[Path, Rig]) -> None:
     """Refuse other lenses for a rig that has none, or no room for them."""
     if words.lenses != "in":
-        msg = "goes with lenses in their places: leave --lenses out"
+        msg = "needs the lenses in place: leave out --lenses"
         raise typer.BadParameter(msg, param_hint="--lens-models")
     for file, rig in rigs.items():
         optics = optics_of_rig(rig)
@@ -159,7 +159,7 @@ def _refuse_models(words: CompareWords, rigs: dict[Path, Rig]) -> None:
         for optic in optics:
             broken = optic.model_copy(update={"model": "grooved"}).broken_rule()
             if broken:
-                msg = f"{file}: no sheet can stand there: {broken}"
+                msg = f"{file}: no grooved lens fits there: {broken}"
                 raise typer.BadParameter(msg, param_hint="--lens-models")
 
 

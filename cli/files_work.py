@@ -1,5 +1,6 @@
 """The work of `start`, `samples`, `export` and `schema`: files and lists that need no eyes."""
 
+import difflib
 from pathlib import Path
 
 import typer
@@ -19,7 +20,9 @@ def start_rig(out: Path, sample: str, *, force: bool) -> None:
         raise typer.BadParameter(msg, param_hint="RIG")
     known = sample_files()
     if sample not in known:
-        msg = f"there is no sample {sample!r}: choose of {', '.join(known)}"
+        close = difflib.get_close_matches(sample, known, 1, 0.6)
+        meant = f" (did you mean {close[0]}?)" if close else ""
+        msg = f"there is no sample {sample!r}{meant}: choose from {', '.join(known)}"
         raise typer.BadParameter(msg, param_hint="--from")
 
     # Leave files that are right as they are

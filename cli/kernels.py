@@ -6,7 +6,7 @@ from seamsight.viewer.casting import trace, world
 
 def compile_kernels(*, scene: bool = False) -> None:
     """Make the ray kernels ready, the outside scene's too if asked; say so if it takes long."""
-    with announced("preparing the ray tracer (the first run compiles it)"):
+    with announced("preparing the ray tracer (first run only)"):
         trace.warm_up()
         if scene:
             world.warm_up()

@@ -11,8 +11,8 @@ Folder = Annotated[Path, typer.Argument(metavar="FOLDER", help="the log's folder
 
 app = typer.Typer(
     no_args_is_help=True,
-    help="Keep a build log: dated entries with the rig as it was, what both eyes saw, numbers, "
-    "words and photos.",
+    help="Keep a build log of your cockpit.\n\nEach dated entry holds your text and photos, the "
+    "rig file as it was, pictures of what both eyes saw, and the numbers.",
     epilog="Example: seamsight log add log --rig rig.toml --text 'Moved the lenses 20 mm out.'",
 )
 
@@ -23,36 +23,41 @@ app = typer.Typer(
 )
 def add(
     folder: Annotated[
-        Path, typer.Argument(metavar="FOLDER", help="the log's folder; made if it is not there")
+        Path, typer.Argument(metavar="FOLDER", help="the log's folder; created if missing")
     ],
-    rig: Annotated[Path, typer.Option("--rig", metavar="RIG", help="rig file (TOML) as it is now")],
+    rig: Annotated[Path, typer.Option("--rig", metavar="RIG", help="rig file (TOML) to store")],
     text: Annotated[
         str | None, typer.Option(metavar="TEXT", help="what was done and found, in Markdown")
     ] = None,
     text_file: Annotated[
         Path | None, typer.Option(metavar="FILE", help="a file with that text (UTF-8)")
     ] = None,
-    title: Annotated[str, typer.Option(metavar="TEXT", help="the rig's name if left out")] = "",
+    title: Annotated[
+        str, typer.Option(metavar="TEXT", help="title of the entry (default: the rig's name)")
+    ] = "",
     picture: Annotated[
         list[Path] | None,
         typer.Option(
             metavar="FILE",
-            help="a photo to copy in, with all its camera notes; may be given several times",
+            help="a photo to copy in, with what the camera noted in it; may be given again",
         ),
     ] = None,
     caption: Annotated[
         list[str] | None,
         typer.Option(
             metavar="TEXT",
-            help="what stands below a picture, in the pictures' order; else its file's name",
+            help="caption of a picture, in the pictures' order (default: its file's name)",
         ),
     ] = None,
     head: HeadName = "design",
     date: Annotated[
-        str, typer.Option(metavar="YYYY-MM-DD", help="of the entry; today if left out")
+        str, typer.Option(metavar="YYYY-MM-DD", help="date of the entry (default: today)")
     ] = "",
 ) -> None:
-    """Add an entry: whole or not at all, never over another."""
+    """Add an entry to a log.
+
+    Existing entries are never changed.
+    """
     from seamsight.cli.log_work import add_entry
 
     pictures = PictureWords(picture or [], caption or [])
@@ -73,7 +78,10 @@ def page(
     out: Annotated[Path, typer.Argument(metavar="PAGE", help="file to write: .html")],
     force: Force = False,
 ) -> None:
-    """Write a log as one HTML file that holds everything, to open in a browser, send or print."""
+    """Write a log as one HTML file.
+
+    It contains all pictures: open it in a browser, send it or print it.
+    """
     from seamsight.cli.log_work import write_page
 
     write_page(folder, out, force=force)
@@ -85,7 +93,10 @@ def markdown(
     out: Annotated[Path, typer.Argument(metavar="TEXT", help="file to write: .md")],
     force: Force = False,
 ) -> None:
-    """Write a log as Markdown that shows the pictures out of the log's folder."""
+    """Write a log as Markdown, for a forum or a repository.
+
+    Its pictures stay in the log's folder.
+    """
     from seamsight.cli.log_work import write_markdown
 
     write_markdown(folder, out, force=force)

@@ -93,16 +93,16 @@ def _read_for(folder: Path, out: Path, endings: tuple[str, ...], *, force: bool)
 
 
 def _read(folder: Path) -> Log:
-    """Return a log; say what in it is broken, or was left by an add that did not finish."""
+    """Return a log; print what in it is broken, or was left unfinished."""
     log = read_log(folder)
     lines = [
-        f"{folder / name}: an add that did not finish; ignored (an add an hour later deletes it)"
+        f"{folder / name}: unfinished entry, ignored (`log add` deletes it when an hour has passed)"
         for name in log.leftovers
     ]
     for line in (*log.broken, *lines):
         print(line, file=sys.stderr)
     if not log.entries:
-        msg = f"{folder} holds no entry that can be read"
+        msg = f"{folder} has no entry that can be read"
         raise OutputError(msg)
     return log
 
@@ -135,7 +135,7 @@ def _date(text: str) -> datetime.date:
 def _text(text: str | None, file: Path | None) -> str:
     """Return the builder's words, from one of both."""
     if (text is None) == (file is None):
-        msg = "give one of both"
+        msg = "give either --text or --text-file"
         raise typer.BadParameter(msg, param_hint="--text, --text-file")
     words = text or "" if file is None else _text_of(file)
     if not words.strip():

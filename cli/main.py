@@ -30,15 +30,17 @@ def check(
     head: HeadName = "design",
     everything: Annotated[
         bool,
-        typer.Option("--all", help="print all tables, and what each screen's numbers mean"),
+        typer.Option("--all", help="print all tables, and each screen's numbers in words"),
     ] = False,
     full_cautions: Annotated[
         bool, typer.Option("--cautions", help="print the safety cautions in full")
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Check a rig file and say what both eyes see: what is lost where, which pixels to keep black,
-    how wide the field of view is. Then tables of the numbers.
+    """Check a rig file and report what both eyes see.
+
+    The report begins with what is lost where, which pixels to keep black and how wide the field of
+    view is; tables follow. A wrong file gets a list of all its errors, with their lines.
     """
     from seamsight.cli.rig_work import print_check
 
@@ -60,7 +62,10 @@ def start(
     ] = "harbour_floatplane",
     force: Force = False,
 ) -> None:
-    """Start a rig of your own: a commented copy of a sample, with the files it needs."""
+    """Start your own rig from a commented copy of a sample.
+
+    Files that the rig needs, such as meshes, are copied too.
+    """
     from seamsight.cli.files_work import start_rig
 
     start_rig(out, sample, force=force)
@@ -68,7 +73,7 @@ def start(
 
 @app.command(epilog="Example: seamsight samples")
 def samples() -> None:
-    """List the sample rigs: name, what it is, where its file is."""
+    """List the sample rigs and where their files are."""
     from seamsight.cli.files_work import print_samples
 
     print_samples()
@@ -84,8 +89,9 @@ def heads(rig: RigFile, as_json: AsJson = False) -> None:
 
 @app.command(epilog="Example: seamsight parts rig.toml --json")
 def parts(rig: RigFile, as_json: AsJson = False) -> None:
-    """List everything in a rig that a ray can meet: its size, its triangles, and what a board or
-    plate weighs.
+    """List a rig's parts with their sizes and weights.
+
+    Everything that a ray can meet is a part. Weights are given for boards and plates.
     """
     from seamsight.cli.rig_work import print_parts
 
@@ -99,8 +105,9 @@ def export(
     without_lenses: WithoutLenses = False,
     force: Force = False,
 ) -> None:
-    """Write a rig's shapes for other programs: GLB with names, colours and clear lenses, OBJ with
-    names, STL.
+    """Write a rig's shapes as GLB, OBJ or STL for other programs.
+
+    GLB keeps names, colours and clear lenses, OBJ keeps names.
     """
     from seamsight.cli.files_work import export_shapes
 
@@ -109,7 +116,10 @@ def export(
 
 @app.command(epilog="Example: seamsight schema > rig.schema.json")
 def schema() -> None:
-    """Print the JSON Schema of a rig file, for editors that complete and check TOML."""
+    """Print the JSON Schema of a rig file.
+
+    An editor that reads it can complete and check a rig file as you type.
+    """
     from seamsight.cli.files_work import print_schema
 
     print_schema()

@@ -33,7 +33,7 @@ def moved(named: Head, words: HeadWords) -> Head:
     try:
         return Head.model_validate(fields)
     except ValueError as error:
-        msg = "a head stays within 100 m and 360 degrees"
+        msg = "head position out of range: offsets up to 100 m, angles up to 360 degrees"
         raise typer.BadParameter(msg, param_hint="--offset, --turn, --nod, --tilt") from error
 
 
@@ -60,7 +60,7 @@ def size(text: str, least: tuple[int, int] = (1, 1), most: int = LARGEST) -> tup
     width, height = (_pixels(side) for side in text.partition("x")[::2])
     if not (least[0] <= width <= most and least[1] <= height <= most):
         allowed = f"from {least[0]}x{least[1]} to {most}x{most}"
-        msg = f"needs pixels as 1600x700, {allowed} (got {text!r})"
+        msg = f"needs width and height such as 1600x700, {allowed} (got {text!r})"
         raise typer.BadParameter(msg, param_hint="--size")
     return width, height
 
@@ -71,7 +71,7 @@ def screen_pair(assembly: Assembly, between: str) -> tuple[str, str]:
     for pair in itertools.permutations(names, 2):  # a name may hold a comma
         if ",".join(pair) == between:
             return pair
-    msg = f"needs two screens as A,B of {', '.join(names) or 'none'} (got {between!r})"
+    msg = f"needs two screens as A,B; screens are {', '.join(names) or 'none'} (got {between!r})"
     raise typer.BadParameter(msg, param_hint="--between")
 
 
@@ -83,7 +83,7 @@ def match(text: str, assembly: Assembly, eye: Array) -> Match:
     ChoiceError
         When there is no such screen or corner.
     PoseError
-        When the eye (3,) is not before it.
+        When the eye (3,) is beside or behind it.
     """
     left, _, right = text.partition("=")
     pixel = _floats(left, 2)
@@ -105,7 +105,7 @@ def match(text: str, assembly: Assembly, eye: Array) -> Match:
 def _numbers(text: str, count: int, option: str) -> tuple[float, ...]:
     values = _floats(text, count)
     if values is None:
-        msg = f"needs {count} numbers with commas between them (got {text!r})"
+        msg = f"needs {count} numbers separated by commas (got {text!r})"
         raise typer.BadParameter(msg, param_hint=option)
     return values
 

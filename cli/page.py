@@ -17,14 +17,15 @@ def page(
     head: HeadName = "design",
     without_lenses: WithoutLenses = False,
     port: Annotated[
-        int, typer.Option(min=0, max=65535, help="where to serve it; 0 takes a free one")
+        int, typer.Option(min=0, max=65535, help="port to serve it at; 0 picks a free one")
     ] = 0,
     opened: Annotated[
-        bool, typer.Option("--open/--no-open", help="open it in your browser")
+        bool, typer.Option("--open/--no-open", help="open the page in your browser")
     ] = False,
 ) -> None:
-    """Show the live preview as a page in your browser, for this machine only: move the head and
-    see; Ctrl-C ends it.
+    """Serve the live view to a browser on this computer.
+
+    Stop it with Ctrl-C.
     """
     _refuse_without_packages()
     from seamsight.cli.page_work import serve_page
@@ -39,5 +40,5 @@ def _refuse_without_packages() -> None:
             importlib.import_module(name)
     except ModuleNotFoundError as error:
         hint = "install them with: pip install -e '.[page]'"
-        print(f"the page needs packages that are not here ({error.name}); {hint}", file=sys.stderr)
+        print(f"the page needs packages not yet installed ({error.name}); {hint}", file=sys.stderr)
         raise typer.Exit(1) from error

@@ -26,7 +26,7 @@ def serve_page(rig_file: Path, head_name: str, port: int, *, lenses: bool, opene
         listening = listen(port)
     except OSError as error:
         why = os.strerror(error.errno or 0)
-        print(f"port {port} cannot be used ({why}): --port 0 takes a free one", file=sys.stderr)
+        print(f"port {port} is not available ({why}); --port 0 picks a free one", file=sys.stderr)
         raise typer.Exit(1) from error
 
     try:
@@ -42,7 +42,9 @@ def serve_page(rig_file: Path, head_name: str, port: int, *, lenses: bool, opene
 
 def _tell(address: str, *, opened: bool) -> None:
     print(address, flush=True)
-    print("seamsight: open this address in a browser; Ctrl-C ends it", file=sys.stderr, flush=True)
+    print(
+        "seamsight: open this address in a browser; stop with Ctrl-C", file=sys.stderr, flush=True
+    )
     if opened:
         # some wait for their browser
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()

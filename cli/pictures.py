@@ -26,34 +26,51 @@ def picture(
     rig: RigFile,
     out: Out,
     eye: Annotated[
-        Literal["both", "left", "right", "mid"], typer.Option(help="whose view")
+        Literal["both", "left", "right", "mid"],
+        typer.Option(help="which eye; mid is the point between the eyes"),
     ] = "both",
     head: HeadName = "design",
     offset: Annotated[
-        str, typer.Option(metavar="X,Y,Z", help="move the head: right, forward, up, mm")
+        str,
+        typer.Option(
+            metavar="X,Y,Z",
+            help="move the head right, forward and up, mm, from the head position",
+        ),
     ] = "0,0,0",
     turn: Annotated[
-        Degrees, typer.Option(help="turn the face, degrees clockwise, instead of the head's own")
+        Degrees,
+        typer.Option(help="turn the head right, degrees; replaces the head position's own turn"),
     ] = None,
     nod: Annotated[
-        Degrees, typer.Option(help="nod the face, degrees up, instead of the head's own")
+        Degrees, typer.Option(help="nod the head up, degrees; replaces the head position's own nod")
     ] = None,
     tilt: Annotated[
-        Degrees, typer.Option(help="tilt the head, degrees to the right, instead of its own")
+        Degrees,
+        typer.Option(
+            help="tilt the head to the right shoulder, degrees; replaces the head position's own "
+            "tilt"
+        ),
     ] = None,
     without_lenses: WithoutLenses = False,
     projection: Annotated[
         Literal["equirectangular", "rectilinear"],
-        typer.Option(help="equal degrees everywhere, or straight as a camera along the face"),
+        typer.Option(
+            help="equirectangular: one scale in degrees everywhere; rectilinear: straight lines "
+            "stay straight, as in a camera; by default it faces as the head does, 90° wide"
+        ),
     ] = "equirectangular",
     size: Size = "1600x700",
     field: Field = None,
     aim: Aim = "",
-    samples: Annotated[int, typer.Option(min=1, max=8, help="rays along each side of a pixel")] = 2,
+    samples: Annotated[
+        int,
+        typer.Option(min=1, max=8, help="rays along each side of a pixel: 2 casts 2 × 2 of them"),
+    ] = 2,
     force: Force = False,
 ) -> None:
-    """Write what one eye or both see, with a degree scale, as a PNG that tells how it was made.
-    Where there is nothing at all, it is hatched.
+    """Draw what one eye or both eyes see, with a degree scale.
+
+    Hatched areas show no part at all. The PNG file stores the command that made it.
     """
     from seamsight.cli.pictures_work import write_picture
 
@@ -73,8 +90,10 @@ def overlap(
     aim: Aim = "",
     force: Force = False,
 ) -> None:
-    """Write which places of each screen both eyes see, or one: as each eye sees the screens, and
-    each screen laid flat with a scale in mm and pixels and what hides the rest.
+    """Draw which places of each screen both eyes see, or only one.
+
+    The screens are tinted as each eye sees them. Below, each screen is drawn flat, with a scale in
+    mm and pixels, and with what hides the rest.
     """
     from seamsight.cli.pictures_work import write_overlap
 
@@ -89,16 +108,17 @@ def seam(
     between: Annotated[
         str,
         typer.Option(
-            metavar="A,B", help="the two screens; those with the narrowest seam if left out"
+            metavar="A,B", help="the two screens (default: those with the narrowest seam)"
         ),
     ] = "",
     head: HeadName = "design",
-    facing: Annotated[bool, typer.Option("--facing", help="turn the face to the seam")] = False,
+    facing: Annotated[bool, typer.Option("--facing", help="turn the head to the seam")] = False,
     without_lenses: WithoutLenses = False,
     force: Force = False,
 ) -> None:
-    """Write a close-up of a seam for left, right and mid-eye, with its dark strip and what each eye
-    loses.
+    """Draw a seam close up: its dark strip and what each eye loses.
+
+    It is drawn for the left eye, the right eye and the point between the eyes.
     """
     from seamsight.cli.pictures_work import write_seam
 

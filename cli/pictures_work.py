@@ -1,4 +1,4 @@
-"""The work of `picture`, `overlap` and `seam`: a rig in, a PNG that tells how it was made out."""
+"""The work of `picture`, `overlap` and `seam`: from a rig to a PNG that stores its command."""
 
 import math
 from pathlib import Path
@@ -127,7 +127,7 @@ def rig_for_picture(rig_file: Path, out: Path, *, force: bool) -> Rig:
 
 
 def save_sheet(out: Path, sheet: Image.Image, rig: Rig, head: Head, command: str) -> None:
-    """Write a picture that tells where it comes from, and print its name."""
+    """Write a picture that stores where it comes from, and print its name."""
     write_whole(out, png(sheet, facts_of(rig, head, command)))
     print(out)
 
@@ -136,7 +136,7 @@ def _narrowest_seam(assembly: Assembly, eyes: Eyes) -> tuple[str, str]:
     """Return the screens with the narrowest seam, in one scene if there are such."""
     found = seams(assembly, eyes)
     if not found:
-        msg = "no two screens are neighbours here: name two"
+        msg = "no two screens of this rig are neighbours: name two"
         raise typer.BadParameter(msg, param_hint="--between")
 
     def narrow(seam: Seam) -> tuple[bool, float]:

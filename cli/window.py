@@ -16,13 +16,15 @@ def window(
     without_lenses: WithoutLenses = False,
     size: Annotated[
         str,
-        typer.Option(metavar="WxH", help="pixels of the window; as the screen allows if left out"),
+        typer.Option(
+            metavar="WxH", help="pixels of the window (default: as large as the monitor allows)"
+        ),
     ] = "",
 ) -> None:
-    """Open a window: the rig in 3D, and what both eyes see while you move the head with sliders
-    or keys.
+    """Open the live view: the rig in 3D and what both eyes see.
 
-    It shows its keys, and follows the rig file each time you save it.
+    Move the head with sliders or keys; the window lists its keys. It reloads the rig file whenever
+    you save it.
     """
     from seamsight.cli.window_work import open_window
 

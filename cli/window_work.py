@@ -29,6 +29,6 @@ def open_window(rig_file: Path, head_name: str, size: str, *, lenses: bool) -> N
 def _refuse_without_display() -> None:
     has_display = os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
     if sys.platform.startswith("linux") and not has_display:
-        msg = "there is no display for a window here; "
-        msg += "`seamsight picture` writes to a file what the eyes see"
+        msg = "there is no display to open a window on; "
+        msg += "`seamsight picture` draws what the eyes see into a file"
         raise OSError(msg)

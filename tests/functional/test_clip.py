@@ -46,7 +46,7 @@ def test_eye_size_and_lenses_change_it(call, little_rig, tmp_path):
     ("words", "said"),
     [
         (["c.gif"], "c.gif"),
-        (["c.webp", "--head", "leaning"], "two heads or more"),
+        (["c.webp", "--head", "leaning"], "two head positions or more"),
         (["c.webp", "--head", "leaning", "--head", "leaning"], "identical"),
         (["c.webp", "--head", "design", "--head", "leanig"], 'did you mean "leaning"?'),
         (["c.webp", "--size", "63x64"], "63x64"),
@@ -57,7 +57,7 @@ def test_eye_size_and_lenses_change_it(call, little_rig, tmp_path):
         (["c.webp", "--seconds", "31"], "--seconds"),
         (["c.webp", "--seconds", "nan"], "--seconds"),
         (["c.webp", "--eye", "third"], "third"),
-        (["c.webp", "--size", "1920x1080", "--seconds", "20"], "smaller or shorter"),
+        (["c.webp", "--size", "1920x1080", "--seconds", "20"], "do not fit in memory"),
     ],
 )
 def test_wrong_usage_ends_in_2(call, little_rig, tmp_path, words, said):

@@ -128,18 +128,18 @@ def test_lens_models_are_held_to_the_ideal_one(call, little_rig):
 
 
 WRONG = [
-    (("--lens-models", "--lenses=both"), "leave --lenses out"),
+    (("--lens-models", "--lenses=both"), "leave out --lenses"),
     ((), "nothing to compare with"),
     (("--head=leaning",), "nothing to compare with"),
     (("--head=design", "--head=design"), "nothing to compare with"),
     (("--head=design", "--head=nowhere"), 'there is no head "nowhere"'),
-    (("--lenses=both", "--match=1,1=2,2"), "goes with --photo"),
-    (("--lenses=both", "--size=7"), "needs pixels as 1600x700"),
+    (("--lenses=both", "--match=1,1=2,2"), "needs --photo"),
+    (("--lenses=both", "--size=7"), "needs width and height such as 1600x700"),
     (("--photo=seat.png",), "at least 4 matched points (got 0)"),
     (("--photo=seat.png", "--match=1,1"), "needs X,Y=AZ,EL or X,Y=SCREEN top left"),
     (("--photo=seat.png", "--match=1,1=y top left"), 'there is no corner "top left" of "y"'),
-    (("--photo=seat.png", "--lenses=both"), "one rig from one head and eye"),
-    (("--photo=seat.png", "--eye=both"), "one rig from one head and eye"),
+    (("--photo=seat.png", "--lenses=both"), "one rig, one head position and one eye"),
+    (("--photo=seat.png", "--eye=both"), "one rig, one head position and one eye"),
 ]
 
 
@@ -168,7 +168,7 @@ def test_more_than_twelve_are_too_many(call, little_rig, tmp_path):
     for number in range(6):
         others += ["--with", tmp_path / f"{number}.toml"]
     told = call("compare", little_rig, "sheet.png", *others, "--lenses=both", status=2)
-    assert "all combinations of these are 14" in " ".join(told.stderr.split())
+    assert "these options combine to 14" in " ".join(told.stderr.split())
 
 
 def test_a_head_must_be_in_every_rig(call, little_rig, wider):

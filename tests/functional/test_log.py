@@ -75,7 +75,7 @@ def test_the_list_is_in_the_order_of_dates(call, add, tmp_path):
     told = done.stderr.splitlines()
     assert len(told) == 2
     assert "2026-03-14-01 is broken" in told[0]
-    assert ".adding-0123" in told[1] and "did not finish" in told[1]
+    assert ".adding-0123" in told[1] and "unfinished entry" in told[1]
 
 
 def test_a_rig_that_no_longer_reads_still_shows(call, add, little_rig, tmp_path):
@@ -93,7 +93,10 @@ def test_a_rig_that_no_longer_reads_still_shows(call, add, little_rig, tmp_path)
     [
         (["add", "log", "--rig", "rig.toml"], "--text"),
         (["add", "log", "--rig", "rig.toml", "--text", " \n"], "empty"),
-        (["add", "log", "--rig", "rig.toml", "--text", "a", "--text-file", "b"], "one of both"),
+        (
+            ["add", "log", "--rig", "rig.toml", "--text", "a", "--text-file", "b"],
+            "either --text or",
+        ),
         (["add", "log", "--rig", "rig.toml", "--text-file", "missing.md"], "missing.md"),
         (["add", "log", "--rig", "rig.toml", "--text-file", "binary"], "UTF-8"),
         (["add", "log", "--rig", "rig.toml", "--text", "a", "--date", "2026-13-01"], "2026-13-01"),
