@@ -36,35 +36,33 @@ def _aspect(value: object) -> object:
 
 
 class Bezel(Table):
-    """Border of the housing beside the image, side by side as the pilot sees it."""
+    """Bezel width on each side of the image area, as the pilot sees it."""
 
-    left: Depth = Field(0.0, description="width of the border on that side")
-    right: Depth = Field(0.0, description="the same")
-    top: Depth = Field(0.0, description="the same")
-    bottom: Depth = Field(0.0, description="the same")
+    left: Depth = Field(0.0, description="bezel width on the left")
+    right: Depth = Field(0.0, description="on the right")
+    top: Depth = Field(0.0, description="at the top")
+    bottom: Depth = Field(0.0, description="at the bottom")
 
 
 class Wide(Table):
     """One part of a picture that runs over several screens, counted from the left."""
 
     wide: Name = Field(
-        description='picture file beside the rig, or "world": one flat view of the outside scene'
+        description='picture file in the rig file\'s folder, or "world": one wide flat outside view'
     )
     field: Annotated[float, Field(strict=True, ge=1, le=170, allow_inf_nan=False)] = Field(
         120.0,
-        description=('with wide = "world": degrees across of the whole flat view, straight ahead'),
+        description='with wide = "world": horizontal field of view of the whole wide view, degrees',
     )
     part: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(
-        description="which part, counted from the left; in a bank that of its first unit"
+        description="which part, counted from the left; in a bank, the part on its first screen"
     )
-    of: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(
-        description="how many parts there are"
-    )
+    of: Annotated[int, Field(strict=True, ge=1, le=64)] = Field(description="number of parts")
 
     def broken_rule(self) -> str | None:
         """The part is one of those there are."""
         if self.part > self.of:
-            return f"part must be at most of (got part {self.part} of {self.of})"
+            return f"part must not be above of (got part {self.part} of {self.of})"
         return None
 
 
@@ -96,34 +94,40 @@ PixelCount = Annotated[int, Field(strict=True, ge=1, le=16384)]
 class Display(Table):
     """A flat display, wherever it stands."""
 
-    diagonal: Size | None = Field(None, description="of the visible image; with `aspect`")
+    diagonal: Size | None = Field(None, description="diagonal of the image area; with `aspect`")
     aspect: Annotated[str, BeforeValidator(_aspect)] | None = Field(
-        None, description='"16:10"; `"9:16"` stands upright'
+        None, description='width : height, such as "16:10"; "9:16" for a screen mounted upright'
     )
     width: Size | None = Field(
-        None, description="of the visible image; with `height`, instead of diagonal and aspect"
+        None,
+        description="width of the image area; with `height`, instead of `diagonal` and `aspect`",
     )
-    height: Size | None = Field(None, description="of the visible image")
-    pixels: tuple[PixelCount, PixelCount] = Field(description="[across, down]")
+    height: Size | None = Field(None, description="height of the image area")
+    pixels: tuple[PixelCount, PixelCount] = Field(description="number of pixels: [across, down]")
     bezel: Annotated[Bezel, BeforeValidator(_bezel_sides), _OrOneLength()] = Field(
         Bezel(),
         description=(
-            "width of the border: one length, or a table of left, right, top, bottom; "
-            "0 when the housing is off"
+            "bezel width: one length for all sides, or { left, right, top, bottom }; 0 if the "
+            "bezel has been removed"
         ),
     )
     lip: Depth = Field(
-        0.0, description="how far the bezel's face stands proud of the image surface"
+        0.0,
+        description=(
+            "bezel step: distance from the screen surface forward to the bezel's front; seen at an "
+            "angle, it hides a strip of the image area"
+        ),
     )
-    body: Size = Field(40.0, description="depth of the housing behind the image surface")
+    body: Size = Field(40.0, description="housing depth, from the screen surface to the back")
     luminance: Annotated[float, Field(strict=True, ge=1, le=100_000, allow_inf_nan=False)] = Field(
-        250.0, description="of white, cd/m²"
+        250.0, description="luminance of white, cd/m²"
     )
     shows: Shows = Field(
         "world",
         description=(
-            '"world", "card", "black", a picture file beside the rig (PNG, JPEG, BMP, GIF, WebP), '
-            'or { wide = "shot.png", part = 1, of = 3 }'
+            'content: "world" (the outside view), "card" (a test card), "black", a picture file in '
+            "the rig file's folder (PNG, JPEG, BMP, GIF, WebP), or part of a wide picture: "
+            '{ wide = "shot.png", part = 1, of = 3 }'
         ),
     )
 
@@ -134,18 +138,18 @@ class Display(Table):
         if not (all(by_diagonal) and not any(by_sides)) and not (
             all(by_sides) and not any(by_diagonal)
         ):
-            return "give either diagonal and aspect, or width and height"
+            return "needs either diagonal and aspect, or width and height"
 
         if self.lip > 0 and self.bezel == Bezel():
             return (
-                "a lip stands on a bezel: give a bezel, or leave out lip "
+                "lip needs a bezel: add the bezel width, or leave out lip "
                 f"(got lip {self.lip:g} without a bezel)"
             )
         return None
 
     @property
     def size(self) -> tuple[float, float]:
-        """Width and height of the visible image, mm."""
+        """Width and height of the image area, mm."""
         if self.width is not None and self.height is not None:
             return self.width, self.height
         assert self.diagonal is not None and self.aspect is not None
@@ -155,84 +159,99 @@ class Display(Table):
 
 
 class Frame(Table):
-    """Opaque surround of a lens, outside its clear aperture."""
+    """Opaque rim of a lens, outside its clear aperture."""
 
     model_config = described(
-        "Opaque surround of a lens, outside its clear aperture, reaching from the lens plane "
-        "towards the screen."
+        "Opaque rim of a lens, outside its clear aperture, reaching from the lens plane towards "
+        "the screen."
     )
 
-    width: Size = Field(description="of the surround, on each side of the aperture")
-    depth: Size = Field(description="from the lens plane towards the screen")
+    width: Size = Field(description="width of the rim, on each side of the clear aperture")
+    depth: Size = Field(description="depth, from the lens plane towards the screen")
 
 
 class Optic(Table):
-    """A flat Fresnel lens square to a screen's axis, whichever screen that is."""
+    """A flat Fresnel lens, parallel to the screen behind it, whichever screen that is."""
 
-    focal_length: FocalLength = Field(description="of the lens; the maker's data sheet has it")
+    focal_length: FocalLength = Field(description="focal length, from the maker's data sheet")
     distance: Size | None = Field(
-        None, description="image surface to lens plane; or give `magnification`"
+        None, description="from the screen surface to the lens plane; or give `magnification`"
     )
     magnification: (
         Annotated[float, Field(strict=True, gt=1, le=1000, allow_inf_nan=False)] | None
-    ) = Field(None, description="focal_length / (focal_length - distance); above 1")
-    width: Size = Field(description="of the clear aperture")
-    height: Size = Field(description="of the clear aperture")
+    ) = Field(
+        None,
+        description=(
+            "size of the virtual image over that of the image area, "
+            "focal_length / (focal_length - distance); above 1"
+        ),
+    )
+    width: Size = Field(description="width of the clear aperture, the part that light can pass")
+    height: Size = Field(description="height of the clear aperture")
     offset: tuple[Length, Length] = Field(
-        (0.0, 0.0), description="lens centre right of and above the screen's axis"
+        (0.0, 0.0),
+        description="lens offset: the lens's middle from the screen's centre line: [right, up]",
     )
     thickness: Size = Field(
         2.0,
         description=(
-            "of the sheet; with grooves to the screen all of it is in front of the lens plane, "
+            "lens thickness; with grooves to the screen all of it is in front of the lens plane, "
             "with grooves to the pilot a third"
         ),
     )
     material: Literal["acrylic"] = Field(
-        "acrylic", description="sets refractive index and dispersion"
+        "acrylic", description="decides refractive index and dispersion"
     )
     grooves: Literal["pilot", "screen"] = Field(
         "pilot",
         description=(
-            "side that the grooves face; with a stock lens it decides how good the image is"
+            "groove side: the face with the grooves is towards the pilot or towards the screen; "
+            "with a stock lens it decides how good the image is"
         ),
     )
     pitch: Size = Field(
         0.5,
         description=(
-            "groove spacing; decides how far grooves spread light (diffraction) and what bands "
-            "they make with pixels (moiré); in pictures grooves are too fine to be seen singly"
+            "groove pitch, from groove to groove (NOT the tilt of the lens); decides how far "
+            "grooves spread light (diffraction) and what bands they make with pixels (moiré); "
+            "pictures never show single grooves"
         ),
     )
     draft: Annotated[float, Field(strict=True, ge=0, le=45, allow_inf_nan=False)] = Field(
         0.0,
         description=(
-            "degrees by which the groove walls lean from the axis; about 2 to 5 in moulded sheets "
-            "(from memory)"
+            "draft angle by which the groove walls lean from the lens's axis; about 2 to 5 in "
+            "moulded lenses (from memory)"
         ),
     )
     model: Literal["thin", "grooved"] = Field(
-        "thin", description='"thin": ideal; "grooved": Snell\'s law through each facet'
+        "thin",
+        description=(
+            '"thin": ideal, without distortion, colour fringes or loss of light; "grooved": light '
+            "is refracted at every groove"
+        ),
     )
     conjugates: Literal["rig", "infinity"] = Field(
         "rig",
         description=(
-            'the two distances that the grooves are cut for. "infinity": an ordinary stock lens, '
-            "for its focal_length on the flat side and infinity on the grooved side; "
-            '"rig": made to order for this rig, for the screen and its image'
+            'distances that the lens was designed for. "rig": made for this rig\'s screen and its '
+            'virtual image; "infinity": an ordinary stock lens, made for one side at its focal '
+            "length (flat side) and infinity (grooved side)"
         ),
     )
-    frame: Frame | None = Field(None, description="opaque surround outside the clear aperture")
+    frame: Frame | None = Field(
+        None, description="lens frame: opaque rim outside the clear aperture"
+    )
 
     def broken_rule(self) -> str | None:
         """One way of giving the distance, and that inside the focal length."""
         if (self.distance is None) == (self.magnification is None):
-            return "give either distance or magnification, and only one of them"
+            return "needs either distance or magnification, not both"
 
         if self.separation >= self.focal_length:
             return (
-                "makes no upright image: the distance from screen to lens must be below "
-                f"focal_length {self.focal_length:g} (got {self.separation:g})"
+                f"must be closer to the screen than its focal length, {self.focal_length:g}, to "
+                f"act as a magnifier (distance is {self.separation:g})"
             )
         if self.model == "grooved" and self.thickness >= self.separation:
             return (
@@ -243,7 +262,7 @@ class Optic(Table):
 
     @property
     def separation(self) -> float:
-        """Image surface to lens plane, mm: d = f (1 - 1/M) where the file gives M."""
+        """Screen surface to lens plane, mm: d = f (1 - 1/M) where the file gives M."""
         if self.distance is not None:
             return self.distance
         assert self.magnification is not None

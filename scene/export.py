@@ -36,7 +36,7 @@ def exported(assembly: Assembly, kind: str) -> bytes:
     import trimesh
 
     if not assembly.parts:
-        msg = "there is nothing in this rig to export"
+        msg = "this rig has no parts to export"
         raise OutputError(msg)
 
     scene = trimesh.Scene(base_frame="rig\nframe")  # no part is called so: names are one line

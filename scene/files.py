@@ -34,19 +34,19 @@ def beside(rig_file: Path, name: str) -> Path:
     Raises
     ------
     FileError
-        When it lies outside the rig's folder, is missing or is too large.
+        When it is outside the rig's folder, is missing or is too large.
     """
     named = rig_file.parent / name
     try:
         folder = rig_file.resolve().parent
         path = (folder / name).resolve()
     except (OSError, RuntimeError) as error:  # links that go round in a circle
-        raise FileError(named, "cannot be followed") from error
+        raise FileError(named, "cannot be opened") from error
 
     if not path.is_relative_to(folder):
-        raise FileError(named, "lies outside the rig's folder")
+        raise FileError(named, "is outside the rig's folder")
     if not path.exists():
-        raise FileError(named, "is missing: there is no such file beside the rig")
+        raise FileError(named, "is missing: no such file in this folder")
     if not path.is_file():
         raise FileError(named, "is not a file")
     if path.stat().st_size > MOST_BYTES:
@@ -114,7 +114,7 @@ def _refuse_odd_picture(path: Path, image: Any) -> None:
     if image.width * image.height > MOST_PIXELS:
         raise FileError(path, f"has too many pixels (got {image.width} x {image.height})")
     if image.mode.startswith(("I", "F")):
-        raise FileError(path, "has 16 or more bits a colour: save it with 8")
+        raise FileError(path, "has 16 or more bits per colour: save it with 8")
 
 
 def _saved_at(path: Path) -> int:
@@ -149,12 +149,12 @@ def _mesh(path: Path, saved_at: int) -> Array:
     # refuse what rays cannot be cast at
     count = len(triangles)
     if count == 0:
-        raise FileError(path, "holds no triangles")
+        raise FileError(path, "contains no triangles")
     if count > MOST_TRIANGLES:
         most = f"at most {MOST_TRIANGLES:,} (got {count:,})"
-        raise FileError(path, f"holds too many triangles: {most}")
+        raise FileError(path, f"contains too many triangles: {most}")
     if not np.isfinite(triangles).all():
-        raise FileError(path, "holds corners that are not finite numbers")
+        raise FileError(path, "contains corners that are not finite numbers")
 
     triangles.flags.writeable = False
     return triangles
@@ -181,7 +181,7 @@ def _loaded_triangles(path: Path, kind: str) -> Array:
                 np.asarray(mesh.triangles, dtype=np.float64) for mesh in meshes if len(mesh.faces)
             ]
     except Exception as error:  # the loaders raise whatever a broken file makes them trip over
-        what = f"is not a readable {kind.upper()} mesh: it is broken, or of another kind"
+        what = f"is not a readable {kind.upper()} mesh: it is damaged, or in another format"
         raise FileError(path, what) from error
     return np.array(np.concatenate(found)) if found else np.empty((0, 3, 3))
 

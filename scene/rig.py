@@ -46,41 +46,53 @@ Role = Literal["hood", "bracket", "frame", "side", "panel"]
 
 
 class Pose(Table):
-    """Where a part stands and which way the pilot looks at it square on."""
+    """Where a part is, and the direction in which the pilot looks at it square on."""
 
-    centre: Vector = Field(description="the part's middle in the rig frame: right, forward, up")
+    centre: Vector = Field(description="middle of the part in rig axes: [right, forward, up]")
     yaw: Angle = Field(
         0.0,
         description=(
-            "azimuth of the viewing axis, clockwise seen from above; "
-            "a thing on the right has a positive yaw"
+            "direction in which you look at the part square on, to the right of straight ahead; a "
+            "part on your right has a positive yaw"
         ),
     )
     pitch: Angle = Field(
         0.0,
         description=(
-            "elevation of the viewing axis; positive: the thing is high and its face looks down"
+            "elevation of that direction; positive: the part is above you and its face looks down"
         ),
     )
     roll: Angle = Field(
-        0.0, description="turn about the viewing axis, clockwise as the pilot sees it"
+        0.0, description="rotation about that direction, clockwise as you see the part"
     )
 
 
 class Pilot(Table):
     """The person in the seat."""
 
-    eye_point: Vector = Field(description="design eye point, midway between the pupils")
-    pupil_distance: Annotated[Size, Field(le=200)] = Field(63.0, description="between the pupils")
+    eye_point: Vector = Field(
+        description=(
+            "design eye point: the point midway between the pupils from which the cockpit is laid "
+            "out; it does not move with the head"
+        )
+    )
+    pupil_distance: Annotated[Size, Field(le=200)] = Field(
+        63.0,
+        description=(
+            "interpupillary distance (IPD), from pupil centre to pupil centre; opticians call it PD"
+        ),
+    )
     neck: Depth = Field(
         100.0,
-        description="from the eye point straight back to the point about which the head turns",
+        description=(
+            "distance from the eyes straight back to the neck pivot, about which the head turns"
+        ),
     )
     eye_turn: Annotated[Depth, Field(le=30)] = Field(
         0.0,
         description=(
-            "from a pupil back to the point about which the eye turns when it looks at a seam; 0: "
-            "pupils stay where they are; a published figure is 10.45"
+            "distance from a pupil back to the point about which the eye turns when it looks at a "
+            "seam; 0: the pupils stay where they are; a published figure is 10.45"
         ),
     )
 
@@ -88,44 +100,47 @@ class Pilot(Table):
 class Head(Table):
     """A named head position; `design` always exists."""
 
-    name: Name = Field(description='what `--head` calls it; "design" is taken')
+    name: Name = Field(description='name of the head position, for `--head`; "design" is reserved')
     offset: Vector = Field(
-        (0.0, 0.0, 0.0), description="of the mid-eye point from the eye point, before turning"
-    )
-    turn: Angle = Field(
-        0.0, description="azimuth of the face, clockwise; the eyes swing about the neck"
-    )
-    nod: Angle = Field(0.0, description="elevation of the face")
-    tilt: Angle = Field(
-        0.0,
+        (0.0, 0.0, 0.0),
         description=(
-            "ear to shoulder, clockwise as the pilot feels it: positive, towards the right shoulder"
+            "head offset: how far the point between the eyes is from the design eye point, before "
+            "the head is turned: [right, forward, up]"
         ),
     )
+    turn: Angle = Field(
+        0.0, description="turn to the right; the eyes move too, as they turn about the neck pivot"
+    )
+    nod: Angle = Field(0.0, description="nod up; looking down is negative")
+    tilt: Angle = Field(0.0, description="tilt towards the right shoulder; left is negative")
 
 
 class World(Table):
-    """The outside scene, and how the aircraft stands in it."""
+    """The outside view, and where the aircraft is in it."""
 
     model_config = described(
-        "The outside scene, and how the aircraft stands in it: a runway straight ahead on flat "
+        "The outside view, and where the aircraft is in it: a runway straight ahead on flat "
         "ground between hills."
     )
 
     eye_height: Height = Field(
         60_000.0,
-        description="of the eye point above the ground; 60 m fits a 3 degree approach 800 m out",
+        description=(
+            "height of the design eye point above the ground outside; 60 m is right for a 3 degree "
+            "approach, 800 m before the runway"
+        ),
     )
     ahead: Distance = Field(
-        800_000.0, description="from the eye point forward to the runway's threshold"
+        800_000.0, description="distance from the design eye point forward to the runway's start"
     )
-    heading: Angle = Field(0.0, description="of the nose, clockwise from the runway's direction")
-    pitch: Angle = Field(0.0, description="of the nose above the horizon")
-    bank: Angle = Field(0.0, description="right wing down is positive")
+    heading: Angle = Field(0.0, description="direction of the nose, to the right of the runway's")
+    pitch: Angle = Field(0.0, description="angle of the nose above the horizon")
+    bank: Angle = Field(0.0, description="bank angle of the aircraft; right wing down is positive")
     grid: Annotated[bool, Field(strict=True)] = Field(
         False,
         description=(
-            "draws azimuths and elevations from the design eye point, each 10 degrees, with figures"
+            "true draws azimuth and elevation lines every 10 degrees, as seen from the design eye "
+            "point, with figures"
         ),
     )
 
@@ -138,63 +153,73 @@ Toe = Annotated[
 
 
 class Screen(Display, Pose):
-    """A flat display placed by its pose; `centre` is the middle of its image surface."""
+    """A flat screen with a position of its own; `centre` is the middle of its image area."""
 
-    name: Name = Field(description="unique among all parts")
+    name: Name = Field(description="name of the screen; no two parts may share one")
 
 
 class Lens(Optic):
-    """A lens in front of one placed screen."""
+    """A lens in front of one [[screen]]."""
 
-    screen: Name = Field(description="name of the [[screen]] it stands in front of")
+    screen: Name = Field(description="name of the [[screen]] behind the lens")
 
 
 class Bank(Table):
-    """Several like units in an arc about the eye point."""
+    """A row of equal screens, in an arc about the design eye point."""
 
-    name: Name = Field(description='units are called "NAME.1" (leftmost), "NAME.2", …')
+    name: Name = Field(
+        description='name of the row; its screens are "NAME.1" (leftmost), "NAME.2", …'
+    )
     count: Annotated[int, Field(strict=True, ge=1, le=MOST_UNITS)] = Field(
-        description="how many units"
+        description="number of screens"
     )
     radius: Size = Field(
         description=(
-            "eye point to each unit's lens plane (without a lens: its image surface), along its "
-            "axis"
+            "distance from the design eye point to each lens plane (without lenses: to each screen "
+            "surface), along the screen's centre line"
         )
     )
-    toe: Toe = Field("touch", description='angle between neighbouring axes, or "touch"')
+    toe: Toe = Field(
+        "touch",
+        description=(
+            "angle between the centre lines of neighbouring screens, degrees; or "
+            '"touch": their edges just meet (plus `gap`)'
+        ),
+    )
     gap: Depth = Field(
-        0.0, description='with toe = "touch": straight-line distance between neighbouring edges'
+        0.0, description='with toe = "touch": straight distance between neighbouring edges'
     )
     pitch: Angle = Field(
         0.0,
         description=(
-            "turns every unit about its own horizontal axis, on top of the aim; positive: its face "
-            "looks down"
+            "tilts every screen about its own horizontal middle line, in addition to `aim`; "
+            "positive: its face looks down"
         ),
     )
     aim: tuple[Angle, Angle] = Field(
         (0.0, 0.0),
-        description="azimuth and elevation of the bank's middle; the whole arc is turned there",
+        description=(
+            "direction of the row's middle: [right, up], degrees; the whole arc is turned there"
+        ),
     )
     screen: Display = Field(
-        description="what every unit is: the keys of [[screen]] without name and pose"
+        description="every screen: the keys of [[screen]] without name and position"
     )
     lens: Optic | None = Field(
-        None, description="what stands before every unit: the keys of [[lens]] without screen"
+        None, description="the lens in front of every screen: the keys of [[lens]] without screen"
     )
 
     def broken_rule(self) -> str | None:
-        """A gap lies between touching units; a wide picture has a part for every unit."""
+        """A gap is between touching screens; a wide picture has a part for every screen."""
         if self.gap > 0 and self.toe != "touch":
-            return f'gap goes with toe = "touch" (got gap {self.gap:g} with toe {self.toe:g})'
+            return f'gap needs toe = "touch" (got gap {self.gap:g} with toe {self.toe:g})'
         if self.gap >= 2 * self.radius:
             return f"gap must be below twice the radius, {2 * self.radius:g} (got {self.gap:g})"
         shows = self.screen.shows
         if isinstance(shows, Wide) and shows.part + self.count - 1 > shows.of:
             return (
-                f"screen shows has too few parts: {self.count} units from part {shows.part} "
-                f"need more than {shows.of}"
+                f"screen shows has too few parts: {self.count} screens from part {shows.part} on "
+                f"need of = {shows.part + self.count - 1} (got {shows.of})"
             )
         return None
 
@@ -202,35 +227,43 @@ class Bank(Table):
 class Solid(Pose):
     """What boards, plates and meshes share."""
 
-    name: Name = Field(description="unique among all parts")
-    material: Material = Field("plywood", description="sets density and colour")
-    colour: Colour | None = Field(None, description='"#334455"; overrides the material\'s')
-    role: Role | None = Field(None, description="what reports call it")
+    name: Name = Field(description="name of the part; no two parts may share one")
+    material: Material = Field("plywood", description="decides weight and colour")
+    colour: Colour | None = Field(
+        None, description='colour such as "#334455", in place of the material\'s'
+    )
+    role: Role | None = Field(None, description="kind of part; `overlap` groups parts by it")
 
 
 class Board(Solid):
     """A box; `centre` is its middle."""
 
-    size: tuple[Size, Size, Size] = Field(description="[right, away, up] in its own frame")
+    size: tuple[Size, Size, Size] = Field(
+        description="[right, forward, up], before the board is turned"
+    )
 
 
 class CircleHole(Table):
     """A round hole."""
 
     shape: Literal["circle"] = Field(description='"circle"')
-    at: tuple[Length, Length] = Field(description="right of and above the plate's middle")
-    diameter: Size = Field(description="of the hole")
-    name: Name | None = Field(None, description="free text")
+    at: tuple[Length, Length] = Field(
+        description="middle of the hole: [right, up] from the plate's middle"
+    )
+    diameter: Size = Field(description="diameter of the hole")
+    name: Name | None = Field(None, description="name of the hole")
 
 
 class RectHole(Table):
     """A rectangular hole, with rounded corners if radius is given."""
 
     shape: Literal["rect"] = Field(description='"rect"')
-    at: tuple[Length, Length] = Field(description="right of and above the plate's middle")
-    size: tuple[Size, Size] = Field(description="[across, up]")
-    radius: Depth = Field(0.0, description="of the corners")
-    name: Name | None = Field(None, description="free text")
+    at: tuple[Length, Length] = Field(
+        description="middle of the hole: [right, up] from the plate's middle"
+    )
+    size: tuple[Size, Size] = Field(description="[width, height]")
+    radius: Depth = Field(0.0, description="radius of the corners")
+    name: Name | None = Field(None, description="name of the hole")
 
     def broken_rule(self) -> str | None:
         """Rounded corners fit the sides."""
@@ -246,15 +279,17 @@ Hole = Annotated[CircleHole | RectHole, Field(discriminator="shape")]
 class Plate(Solid):
     """A flat panel with holes; `centre` is its middle."""
 
-    size: tuple[Size, Size] = Field(description="[across, up]")
-    thickness: Size = Field(description="of the sheet, half of it on each side of `centre`")
-    material: Material = Field("aluminium", description="sets density and colour")
+    size: tuple[Size, Size] = Field(description="[width, height]")
+    thickness: Size = Field(description="thickness, half of it on each side of `centre`")
+    material: Material = Field("aluminium", description="decides weight and colour")
     holes: tuple[Hole, ...] = Field(
-        (), max_length=500, description="cut through; they may overlap, or cross the edge"
+        (),
+        max_length=500,
+        description="holes right through the plate; they may overlap, or cross its edge",
     )
 
     def broken_rule(self) -> str | None:
-        """No hole lies beside the plate."""
+        """No hole is wholly beside the plate."""
         for number, hole in enumerate(self.holes, start=1):
             half = (
                 (hole.diameter / 2,) * 2
@@ -266,51 +301,61 @@ class Plate(Solid):
                 for at, reach, side in zip(hole.at, half, self.size, strict=True)
             ):
                 called = f'hole "{hole.name}"' if hole.name else f"hole {number}"
-                return f"{called} lies outside the plate (at {hole.at[0]:g}, {hole.at[1]:g})"
+                return f"{called} is outside the plate (at {hole.at[0]:g}, {hole.at[1]:g})"
         return None
 
 
 class Mesh(Solid):
-    """A part modelled elsewhere; its file's origin lands on `centre`."""
+    """A part from a 3D file; the origin of the file is put at `centre`."""
 
-    file: Name = Field(
-        description="STL, OBJ, PLY or GLB beside the rig file; never outside its folder"
+    file: Name = Field(description="STL, OBJ, PLY or GLB file in the rig file's folder")
+    unit: Literal["mm", "cm", "m", "in", "ft"] = Field(
+        "mm", description="unit of length in that file"
     )
-    unit: Literal["mm", "cm", "m", "in", "ft"] = Field("mm", description="of the file")
-    material: Material = Field("plastic", description="sets density and colour")
+    material: Material = Field("plastic", description="decides weight and colour")
 
 
 class Mark(Table):
-    """A point to hold to a reference, e.g. measured in the real aircraft."""
+    """A reference point: a point of the rig, compared with the same one in the real aircraft."""
 
-    name: Name = Field(description="what reports call it")
-    at: Vector = Field(description="where it is, in the rig frame")
-    want: Vector = Field(description="where it should be, from the eye point")
-    within: Size = Field(MARK_TOLERANCE, description="how far off it may be")
+    name: Name = Field(description="name of the reference point")
+    at: Vector = Field(description="where it is in the rig, in rig axes: [right, forward, up]")
+    want: Vector = Field(
+        description=(
+            "where it should be, from the DESIGN EYE POINT: [right, forward, up], as measured in "
+            "the real cockpit"
+        )
+    )
+    within: Size = Field(MARK_TOLERANCE, description="tolerance: how far off it may be")
 
 
 class Rig(Table):
     """A whole rig file."""
 
-    format: Literal[1] = Field(description="of this file: 1")
-    name: Name = Field(description="free text")
-    note: str = Field("", strict=True, max_length=4000, description="free text")
-    pilot: Pilot = Field(description="the person in the seat")
-    world: World = Field(World(), description='the outside scene, for screens that show "world"')
+    format: Literal[1] = Field(description="format of the file: 1")
+    name: Name = Field(description="title of the rig")
+    note: str = Field("", strict=True, max_length=4000, description="notes on the rig")
+    pilot: Pilot = Field(description="the person in the seat: eyes and neck")
+    world: World = Field(World(), description='the outside view, for screens that show "world"')
     head: tuple[Head, ...] = Field((), max_length=200, description="named head positions")
     screen: tuple[Screen, ...] = Field(
-        (), max_length=64, description="flat displays placed by their poses"
+        (), max_length=64, description="flat screens, each with a position of its own"
     )
     lens: tuple[Lens, ...] = Field(
-        (), max_length=64, description="flat Fresnel lenses before placed screens"
+        (), max_length=64, description="flat Fresnel lenses in front of these screens"
     )
     bank: tuple[Bank, ...] = Field(
-        (), max_length=24, description="like units in an arc about the eye point"
+        (),
+        max_length=24,
+        description=(
+            "rows of equal screens in an arc about the design eye point; nothing to do with the "
+            "bank angle"
+        ),
     )
-    board: tuple[Board, ...] = Field((), max_length=500, description="boxes")
+    board: tuple[Board, ...] = Field((), max_length=500, description="plain boxes")
     plate: tuple[Plate, ...] = Field((), max_length=100, description="flat panels with holes")
-    mesh: tuple[Mesh, ...] = Field((), max_length=100, description="parts modelled elsewhere")
-    mark: tuple[Mark, ...] = Field((), max_length=200, description="points to hold to a reference")
+    mesh: tuple[Mesh, ...] = Field((), max_length=100, description="parts from 3D files")
+    mark: tuple[Mark, ...] = Field((), max_length=200, description="reference points")
 
     _file: Path = PrivateAttr(Path("rig.toml"))
 

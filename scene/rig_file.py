@@ -45,7 +45,7 @@ def read_rig(file: str | Path) -> Rig:
 def _text(path: Path) -> str:
     try:
         if not path.is_file():
-            what = "is not a file" if path.exists() else "is missing: there is no such file"
+            what = "is not a file" if path.exists() else "no such file"
             raise _refusal(str(path), "is a folder, not a rig file" if path.is_dir() else what)
         if path.stat().st_size > MOST_BYTES:
             most = f"at most {MOST_BYTES // 2**20} MB"
@@ -82,7 +82,7 @@ def _parsed(source: str, file: str) -> Data:
 
 
 def _refusal(file: str, what: str, line: int = 0) -> RigError:
-    """Return the error of a file that holds no tables; line 0 means the file as a whole."""
+    """Return the error of a file that contains no tables; line 0 means the file as a whole."""
     return RigError(file, [Problem(line, "", what)])
 
 

@@ -57,7 +57,7 @@ def rules_between(data: Data, rig_file: Path) -> Iterator[Finding]:
 
 
 def eye_rule(data: Data, wrong: Iterable[Finding], rig_file: Path) -> Iterator[Finding]:
-    """Yield that the eye point lies inside a part, judged by the tables that nothing is wrong with.
+    """Yield that the design eye point is inside a part, judged by the tables that are right.
 
     Raises
     ------
@@ -70,7 +70,7 @@ def eye_rule(data: Data, wrong: Iterable[Finding], rig_file: Path) -> Iterator[F
     rig = Rig.model_validate(usable).read_from(rig_file)
     around = part_around(build(rig), np.array(rig.pilot.eye_point))
     if around is not None:
-        yield Finding(("pilot", "eye_point"), f"the eye point lies inside {shown(around)}")
+        yield Finding(("pilot", "eye_point"), f"the design eye point is inside {shown(around)}")
 
 
 def _broken_rule(model: type[Table], row: Data) -> str | None:
@@ -149,13 +149,16 @@ def _name_rules(data: Data) -> Iterator[Finding]:
         for path, name in group:
             # a screen's own parts clash with it, which is no news
             if name in seen and path not in told:
-                yield Finding(path, f"name is used twice (got {shown(name)})")
+                yield Finding(path, f"the name {shown(name)} is used twice")
                 told.add(path)
             seen.add(name)
 
     for path, name in heads:
         if name == DESIGN:
-            yield Finding(path, f'name "{DESIGN}" is kept for the head at the design eye point')
+            yield Finding(
+                path,
+                f'the name "{DESIGN}" is reserved for the head position at the design eye point',
+            )
 
 
 def _lens_rules(data: Data) -> Iterator[Finding]:
@@ -168,7 +171,7 @@ def _lens_rules(data: Data) -> Iterator[Finding]:
             if name not in screens:
                 yield Finding(place, f"there is no screen {shown(name)}{hint(name, screens)}")
             elif name in served:
-                yield Finding(place, f"screen {shown(name)} has a lens already")
+                yield Finding(place, f"screen {shown(name)} already has a lens")
             served.add(name)
 
 

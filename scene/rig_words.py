@@ -5,7 +5,7 @@ import difflib
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, get_args
 
 from pydantic_core import ErrorDetails
 
@@ -35,11 +35,14 @@ MODELS: dict[str, tuple[type[Table], ...]] = {
     "frame": (display.Frame,),
     "holes": (models.CircleHole, models.RectHole),
 }
-"""What may stand in a table, by the key that it stands under."""
+"""The models of a table, by the key that it has."""
 
 LONGEST_SHOWN = 60  # letters of what a file says, in a message
 LONGEST_SENTENCE = 200  # letters of what pydantic and tomllib say
 LONGEST_NAME = 80  # letters of a word that may have been meant
+
+_NUMBERS = {2: "two numbers", 3: "three numbers: right, forward, up"}
+"""What a list of so many numbers must have; all lists of three are places, offsets or sizes."""
 
 _RULES = {
     "greater_than": "must be above {gt:g}",
@@ -79,13 +82,19 @@ def in_words(error: ErrorDetails, data: Data, *, hints: bool = True) -> Finding:
     kind = error["type"]
     path = _path_in(data, error["loc"])
     if kind == "missing":
-        return Finding(path, f"{_called(path, error['loc'][-1])} is missing")
+        return Finding(path, _missing(path, error))
     if kind == "extra_forbidden":
         key = str(path[-1])
         meant = hint(key, _known_keys(path)) if hints else ""
         return Finding(path, f"unknown key {shown(key)}{meant}")
     if kind == "union_tag_not_found":
-        return Finding(path, f"{_key_words((*path, 'shape'))} is missing")
+        hole = f"hole {int(path[-1]) + 1}"
+        return Finding(path, f'{hole} has no shape: add shape = "circle" or shape = "rect"')
+
+    if kind == "tuple_type" and len(path) == 1 and isinstance(error["input"], dict):
+        table = path[0]
+        brackets = f"so write it in double brackets: [[{table}]]"
+        return Finding(path, f"[{table}] may occur several times, {brackets}")
 
     limits = error.get("ctx", {})
     if kind == "value_error" and isinstance(error["input"], dict):  # a table's own rule
@@ -139,11 +148,20 @@ def located(findings: Iterable[Finding], data: Data, source: str) -> list[Proble
     ]
 
 
-def _called(path: KeyPath, key: str | int) -> str:
-    """Return what a missing key or item is called."""
+def _missing(path: KeyPath, error: ErrorDetails) -> str:
+    """Return what is missing: a key, or numbers of a list."""
+    key = error["loc"][-1]
     if isinstance(key, int):
-        return f"item {key + 1} of {_key_words(path)}"
-    return _key_words((*path, key)) if path else key
+        needed = _NUMBERS[_length_of(path)]
+        return f"{_key_words(path)} needs {needed} (got {len(error['input'])})"
+    return f"{_key_words((*path, key)) if path else key} is missing"
+
+
+def _length_of(path: KeyPath) -> int:
+    """Return how many numbers the list at a path has."""
+    key = str(path[-1])
+    fields = (model.model_fields.get(key) for model in _owners(path))
+    return next(len(get_args(field.annotation)) for field in fields if field)
 
 
 def _refusal(error: ErrorDetails, limits: dict[str, Any]) -> str:
@@ -159,8 +177,6 @@ def _rule(error: ErrorDetails, limits: dict[str, Any]) -> str:
     kind = error["type"]
     if kind == "value_error":
         return str(limits["error"])
-    if kind == "tuple_type" and isinstance(error["input"], dict):
-        return "must be a list; an array of tables has its name in double brackets, as [[screen]]"
     if kind in _RULES:
         return _RULES[kind].format(**limits).replace("'", '"')
     text = error["msg"]
@@ -201,9 +217,13 @@ def _key_words(path: KeyPath) -> str:
 
 
 def _known_keys(path: KeyPath) -> list[str]:
+    return [key for owner in _owners(path) for key in owner.model_fields if key != path[-1]]
+
+
+def _owners(path: KeyPath) -> tuple[type[Table], ...]:
+    """Return the models of which a path's last key may be."""
     tables = [key for key in path[:-1] if key in MODELS]
-    owners = MODELS[str(tables[-1])] if tables else (Rig,)
-    return [key for owner in owners for key in owner.model_fields if key != path[-1]]
+    return MODELS[str(tables[-1])] if tables else (Rig,)
 
 
 def _line(path: KeyPath, lines: dict[KeyPath, int]) -> int:

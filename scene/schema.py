@@ -8,7 +8,7 @@ from pydantic import BaseModel
 from seamsight.scene import display, rig
 from seamsight.scene.rig import Rig
 
-_MARKED_TABLE = re.compile(r"<!-- keys of (\w+) -->\n.*?<!-- end -->", re.DOTALL)
+_MARKED_TABLE = re.compile(r"<!-- keys of (\w+)(?: without (\w+))? -->\n.*?<!-- end -->", re.DOTALL)
 
 
 def rig_schema() -> dict[str, Any]:
@@ -21,22 +21,34 @@ def rig_schema() -> dict[str, Any]:
 
 
 def with_key_tables(markdown: str) -> str:
-    """Return a Markdown text, every table after `<!-- keys of MODEL -->` made anew to its end."""
+    """Return a Markdown text, every table after `<!-- keys of MODEL -->` made anew to its end.
+
+    After `<!-- keys of MODEL without OTHER -->`, rows that OTHER has too are left out.
+    """
 
     def table(found: re.Match[str]) -> str:
-        model: type[BaseModel] = getattr(rig, found[1], None) or getattr(display, found[1])
-        return f"<!-- keys of {found[1]} -->\n{_key_table(model)}\n<!-- end -->"
+        rows = _key_rows(found[1])
+        known = _key_rows(found[2]) if found[2] else []
+        lines = [
+            found[0].partition("\n")[0],
+            "| key | if left out | meaning |",
+            "| --- | --- | --- |",
+            *(row for row in rows if row not in known),
+            "<!-- end -->",
+        ]
+        return "\n".join(lines)
 
     return _MARKED_TABLE.sub(table, markdown)
 
 
-def _key_table(model: type[BaseModel]) -> str:
-    """Return a Markdown table of a model's keys: what each means, and what it is when left out."""
-    rows = ["| key | if left out | meaning |", "| --- | --- | --- |"]
+def _key_rows(name: str) -> list[str]:
+    """Return the rows of a model's table: what each key is if left out, and what it means."""
+    model: type[BaseModel] = getattr(rig, name, None) or getattr(display, name)
+    rows = []
     for key, field in model.model_fields.items():
         default = "required" if field.is_required() else _shown(field.default)
         rows.append(f"| `{key}` | {default} | {field.description or ''} |")
-    return "\n".join(rows)
+    return rows
 
 
 def _shown(value: Any) -> str:

@@ -27,7 +27,7 @@ def refuse_to_overwrite(path: Path, force: bool) -> None:
         msg = f"{path} exists: choose another name, or give --force to overwrite it"
         raise OutputError(msg)
     if not path.parent.is_dir():
-        msg = f"{path.parent} is not a folder: make it first"
+        msg = f"there is no folder {path.parent}: create it first"
         raise OutputError(msg)
 
     # See whether a file can be made there at all

@@ -113,7 +113,7 @@ def test_names_with_brackets_and_umlauts_come_through(run, little_rig):
 
 @pytest.mark.parametrize(
     ("content", "told"),
-    [(None, "is missing: there is no such file"), (b"solid", "holds no triangles")],
+    [(None, "is missing: no such file"), (b"solid", "contains no triangles")],
 )
 def test_a_mesh_replaced_while_its_rig_is_read_is_told_in_one_line(
     call, little_rig, monkeypatch, content, told

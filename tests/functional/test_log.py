@@ -74,7 +74,7 @@ def test_the_list_is_in_the_order_of_dates(call, add, tmp_path):
     assert done.stdout.splitlines() == [lines[0], lines[2]]
     told = done.stderr.splitlines()
     assert len(told) == 2
-    assert "2026-03-14-01 is broken" in told[0]
+    assert "2026-03-14-01 is damaged" in told[0]
     assert ".adding-0123" in told[1] and "unfinished entry" in told[1]
 
 
@@ -132,8 +132,8 @@ def test_wrong_usage_ends_in_2_and_makes_nothing(call, little_rig, tmp_path, wor
     [
         (["list", "log"], "not a build log"),
         (["page", ".", "page.html"], "not a build log"),
-        (["add", ".", "--rig", "rig.toml", "--text", "a"], "holds other things"),
-        (["add", "no/log", "--rig", "rig.toml", "--text", "a"], "make it first"),
+        (["add", ".", "--rig", "rig.toml", "--text", "a"], "contains other files"),
+        (["add", "no/log", "--rig", "rig.toml", "--text", "a"], "create it first"),
         (["add", "log", "--rig", "none.toml", "--text", "a"], "none.toml"),
         (["add", "log", "--rig", "rig.toml", "--text", "a", "--head", "in the ceiling"], "inside"),
     ],

@@ -168,7 +168,7 @@ def test_an_eye_inside_a_part_is_told_and_the_last_picture_stays(page):
     before = settled(page)
     page.get_by_role("button", name="in the ceiling").click()
     page.wait_for_selector("#status.wrong")
-    assert 'lies inside "höhe [bold]"' in page.inner_text("#status")
+    assert 'would be inside "höhe [bold]"' in page.inner_text("#status")
     assert page.evaluate(PICTURE) == before
     page.keyboard.press("r")
     page.wait_for_selector("#status:empty", state="attached")

@@ -95,7 +95,7 @@ def test_a_wrong_rig_ends_in_1_with_a_line_for_each_problem(call, tmp_path, name
 @pytest.mark.parametrize(
     ("content", "said"),
     [
-        (None, "missing"),
+        (None, "no such file"),
         (b"", "format"),
         (b"\xff\xfe\0", "UTF-8"),
         (b"\nformat = ", "toml:2"),

@@ -208,7 +208,7 @@ def refuse_inside(assembly: Assembly, eyes: Array) -> None:
     if len(inside):
         at = ", ".join(f"{value:.0f}" for value in eyes[inside[0]])
         name, _ = assembly.solids[around[inside[0]]]
-        msg = f'the eye at {at} lies inside "{name}"'
+        msg = f'at this head position an eye would be inside "{name}" ({at})'
         raise PoseError(msg)
 
 

@@ -138,11 +138,11 @@ def read_log(folder: Path) -> Log:
         When the folder is no log.
     """
     if not folder.is_dir():
-        msg = f"{folder} is not a build log: there is no such folder"
+        msg = f"{folder} is not a build log: no such folder"
         raise OutputError(msg)
     names = sorted((path.name for path in folder.iterdir() if _number(path)), key=_order)
     if not names:
-        msg = f"{folder} is not a build log: it holds no entry named as 2026-01-31-01"
+        msg = f"{folder} is not a build log: it contains no entry with a name such as 2026-01-31-01"
         raise OutputError(msg)
 
     entries = []
@@ -158,7 +158,7 @@ def read_log(folder: Path) -> Log:
 def broken_line(folder: Path, error: FileError) -> str:
     """Return what is told of an entry that cannot be used for the sake of one of its files."""
     file = error.path.relative_to(folder)
-    return f"entry {folder.name} is broken and left out: {file} {error.what}"
+    return f"entry {folder.name} is damaged and left out: {file} {error.what}"
 
 
 def last_entry(folder: Path) -> Entry | None:
@@ -190,7 +190,7 @@ def read_entry(folder: Path) -> Entry:
     except (ValueError, RecursionError) as error:
         raise FileError(file, f"cannot be read ({error})") from error
     if not isinstance(numbers, dict):
-        raise FileError(file, "holds no table")
+        raise FileError(file, "contains no table")
 
     for name in (*eye_files(facts.lenses), *(picture.file for picture in facts.pictures)):
         beside(folder / FACTS, name)
@@ -214,7 +214,7 @@ def _content(folder: Path, name: str) -> bytes:
 
 
 def refuse_foreign_folder(folder: Path) -> None:
-    """Refuse a folder that no entry must be added to: it holds other things, or cannot be there.
+    """Refuse a folder that no entry must be added to: it contains other files, or cannot be there.
 
     Raises
     ------
@@ -225,12 +225,12 @@ def refuse_foreign_folder(folder: Path) -> None:
         raise OutputError(msg)
     if not folder.is_dir():
         if not folder.parent.is_dir():
-            msg = f"{folder.parent} is not a folder: make it first"
+            msg = f"there is no folder {folder.parent}: create it first"
             raise OutputError(msg)
         return
     found = [path for path in folder.iterdir() if not path.name.startswith(".")]
     if found and not any(_number(path) for path in found):
-        msg = f"{folder} holds other things and no build log: name a new or an empty folder"
+        msg = f"{folder} contains other files and no build log: choose a new or an empty folder"
         raise OutputError(msg)
 
 
@@ -269,7 +269,7 @@ def changed_lines(before: Entry, after: Entry, most: int = 40) -> list[str]:
     compared = difflib.unified_diff(_rig_lines(before), _rig_lines(after), n=0, lineterm="")
     lines = [line for line in list(compared)[2:] if not line.startswith("@@")]
     found = [f"{'−' if line[0] == '-' else '+'} {line[1:]}" for line in lines]
-    return found if len(found) <= most else [*found[:most], f"… and {len(found) - most} lines more"]
+    return found if len(found) <= most else [*found[:most], f"… and {len(found) - most} more lines"]
 
 
 def _rig_lines(entry: Entry) -> list[str]:

@@ -34,9 +34,9 @@ SCREENS = {
     "sized twice": (
         'diagonal = "22 in"',
         5,
-        "give either diagonal and aspect, or width and height",
+        "needs either diagonal and aspect, or width and height",
     ),
-    "not sized": (("width = 400\n", ""), 5, "give either diagonal and aspect"),
+    "not sized": (("width = 400\n", ""), 5, "needs either diagonal and aspect"),
     "aspect": (
         (SIZES, 'diagonal = 500\naspect = "wide"\n'),
         8,
@@ -44,7 +44,7 @@ SCREENS = {
     ),
     "pixels not whole": (("800", "800.5"), 9, "pixels item 1 must be a whole number (got 800.5)"),
     "pixels none": (("800", "0"), 9, "pixels item 1 must be at least 1 (got 0)"),
-    "lip without bezel": ("lip = 4", 5, "a lip stands on a bezel"),
+    "lip without bezel": ("lip = 4", 5, "lip needs a bezel"),
     "bezel side unknown": (
         "bezel = { lft = 3 }",
         11,
@@ -61,10 +61,18 @@ def test_rule_of_a_screen(assert_told, change, line, said):
 
 
 LENSES = {
-    "at its focal length": ("distance = 450", 11, "makes no upright image"),
-    "beyond its focal length": ("distance = 500", 11, "below focal_length 450 (got 500)"),
-    "distance and magnification": ("distance = 150\nmagnification = 1.5", 11, "only one of them"),
-    "neither": ("", 11, "give either distance or magnification"),
+    "at its focal length": (
+        "distance = 450",
+        11,
+        "must be closer to the screen than its focal length",
+    ),
+    "beyond its focal length": (
+        "distance = 500",
+        11,
+        "focal length, 450, to act as a magnifier (distance is 500)",
+    ),
+    "distance and magnification": ("distance = 150\nmagnification = 1.5", 11, "not both"),
+    "neither": ("", 11, "needs either distance or magnification"),
     "magnification 1": ("magnification = 1", 16, "magnification must be above 1 (got 1)"),
     "magnification below 1": (
         "magnification = 0.5",
@@ -87,4 +95,4 @@ def test_rule_of_a_lens(assert_told, change, line, said):
 def test_part_of_a_wide_picture_that_it_does_not_have(problems_of, rig_text, picture):
     text = rig_text("screen", 'shows = { wide = "view.png", part = 4, of = 3 }')
     (told,) = problems_of(text, view__png=picture)
-    assert told == 'rig.toml:11: screen "centre": shows part must be at most of (got part 4 of 3)'
+    assert told == 'rig.toml:11: screen "centre": shows part must not be above of (got part 4 of 3)'

@@ -63,5 +63,5 @@ def test_obj_names_every_part(assembly):
 
 @pytest.mark.parametrize("kind", ["glb", "obj", "stl"])
 def test_an_empty_rig_is_not_exported(rig_of, kind):
-    with pytest.raises(OutputError, match="nothing"):
+    with pytest.raises(OutputError, match="no parts"):
         exported(build(rig_of()), kind)

@@ -68,13 +68,13 @@ RULES = {
         "bank",
         "lens = {focal_length = 9, distance = 9, width = 9, height = 9}",
         10,
-        "no upright image",
+        "must be closer to the screen",
     ),
     "hole of no shape": (
         "plate",
         "holes = [ { at = [0, 0], diameter = 9 } ]",
         10,
-        "holes item 1 shape is missing",
+        'hole 1 has no shape: add shape = "circle"',
     ),
     "hole of unknown shape": (
         "plate",
@@ -86,7 +86,7 @@ RULES = {
         "plate",
         'holes = [{ shape = "circle", at = [200, 0], diameter = 9 }]',
         5,
-        "hole 1 lies outside",
+        "hole 1 is outside",
     ),
     "hole's corners": (
         "plate",

@@ -14,7 +14,7 @@ def test_errors_of_one_run_reach_from_keys_to_files_to_the_eye(problems_of, rig_
     around = rig_text("board", ("0, 500, -300", "0, 0, 0"))
     lines = problems_of(rig_text("head", "nodd = 1") + rig_text("mesh") + around)
     assert [line.partition(": ")[2][:12] for line in lines] == [
-        "pilot: the e",
+        "pilot: the d",
         'head "left":',
         'mesh "wheel"',
     ]
@@ -37,59 +37,59 @@ RULES = {
         "screen lens_at_150 lens_at_150",
         "",
         18,
-        'screen "centre" has a lens already',
+        'screen "centre" already has a lens',
     ),
     "reserved head": (
         "head",
         ("left", "design"),
         6,
-        'name "design" is kept for the head at the design eye point',
+        'the name "design" is reserved for the head position at the design eye point',
     ),
-    "heads of one name": ("head head", "", 8, 'name is used twice (got "left")'),
-    "marks of one name": ("mark mark", "", 10, 'name is used twice (got "hub")'),
+    "heads of one name": ("head head", "", 8, 'the name "left" is used twice'),
+    "marks of one name": ("mark mark", "", 10, 'the name "hub" is used twice'),
     "parts of one name": (
         "screen board",
         ("shelf", "centre"),
         12,
-        'name is used twice (got "centre")',
+        'the name "centre" is used twice',
     ),
-    "a bank's unit": ("bank board", ("shelf", "wall.2"), 11, 'name is used twice (got "wall.2")'),
+    "a bank's unit": ("bank board", ("shelf", "wall.2"), 11, 'the name "wall.2" is used twice'),
     "missing mesh": (
         "mesh",
         "",
         7,
-        'file "wheel.stl" is missing: there is no such file beside the rig',
+        'file "wheel.stl" is missing: no such file in this folder',
     ),
-    "mesh outside": ("mesh", ("wheel.stl", "../wheel.stl"), 7, "lies outside the rig's folder"),
-    "mesh elsewhere": ("mesh", ("wheel.stl", "/etc/hosts"), 7, "lies outside the rig's folder"),
+    "mesh outside": ("mesh", ("wheel.stl", "../wheel.stl"), 7, "is outside the rig's folder"),
+    "mesh elsewhere": ("mesh", ("wheel.stl", "/etc/hosts"), 7, "is outside the rig's folder"),
     "missing picture": ("screen", 'shows = "view.png"', 11, 'picture "view.png" is missing'),
     "content misspelt": ("screen", 'shows = "wrold"', 11, 'did you mean "world"?'),
-    "picture outside": ("screen", 'shows = "../view.png"', 11, "lies outside the rig's folder"),
-    "picture elsewhere": ("screen", 'shows = "/etc/hosts"', 11, "lies outside the rig's folder"),
+    "picture outside": ("screen", 'shows = "../view.png"', 11, "is outside the rig's folder"),
+    "picture elsewhere": ("screen", 'shows = "/etc/hosts"', 11, "is outside the rig's folder"),
     "wide picture outside": (
         "screen",
         'shows = { wide = "../a.png", part = 1, of = 2 }',
         11,
-        "lies outside",
+        "is outside",
     ),
     "picture that is the folder": ("screen", 'shows = "."', 11, "is not a file"),
     "eye in a board": (
         "board",
         ("0, 500, -300", "0, 0, 0"),
         4,
-        'the eye point lies inside "shelf"',
+        'the design eye point is inside "shelf"',
     ),
     "eye in a plate": (
         "plate",
         ("0, 500, -300", "0, 0, 0"),
         4,
-        'the eye point lies inside "panel"',
+        'the design eye point is inside "panel"',
     ),
     "eye in a screen": (
         "screen",
         ("0, 600, 0", "0, -20, 0"),
         4,
-        'the eye point lies inside "centre"',
+        'the design eye point is inside "centre"',
     ),
     "eye in a bank": (
         "bank",
@@ -134,7 +134,7 @@ def test_link_out_of_the_folder_is_not_followed(
     rig = write_rig(rig_text("mesh", ("wheel.stl", named)))
     link, target = ("wheel.stl", outside / "wheel.stl") if kind == "file" else ("parts", outside)
     (rig.parent / link).symlink_to(target)
-    with pytest.raises(RigError, match="lies outside the rig's folder"):
+    with pytest.raises(RigError, match="is outside the rig's folder"):
         read_rig(rig)
 
 
@@ -183,7 +183,7 @@ def test_eye_in_a_plate_s_hole_is_free(write_rig, rig_text):
 
 def test_eye_in_a_closed_mesh(problems_of, rig_text, tetrahedron):
     told = problems_of(rig_text("mesh", ("0, 300, -300", "-1, -1, -1")), wheel__stl=tetrahedron)
-    assert told == ['rig.toml:4: pilot: the eye point lies inside "wheel"']
+    assert told == ['rig.toml:4: pilot: the design eye point is inside "wheel"']
 
 
 def test_eye_beside_a_mesh_within_its_box(write_rig, rig_text, tetrahedron):
@@ -210,7 +210,7 @@ def test_a_gap_needs_touching_units(problems_of):
     (told,) = problems_of(
         f'[[bank]]\nname = "b"\ncount = 2\nradius = 600\ntoe = 40\ngap = 3\n{screen}\n'
     )
-    assert 'gap goes with toe = "touch"' in told
+    assert 'gap needs toe = "touch"' in told
 
 
 def test_a_gap_wider_than_the_arc_is_refused(problems_of):

@@ -47,8 +47,8 @@ def test_what_is_looked_at_changes_the_pictures(talk, state):
 
 def test_an_eye_inside_a_part_is_told_and_the_line_goes_on(talk):
     facts, pictures = talk.ask(state={"z": 200})
-    assert 'lies inside "shelf"' in facts["problem"] and pictures == []
-    assert 'lies inside "shelf"' in talk.ask("numbers", state={"z": 200})[0]["problem"]
+    assert 'would be inside "shelf"' in facts["problem"] and pictures == []
+    assert 'would be inside "shelf"' in talk.ask("numbers", state={"z": 200})[0]["problem"]
     assert "problem" not in talk.pair()[0]
 
 

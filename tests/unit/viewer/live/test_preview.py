@@ -70,7 +70,7 @@ def test_the_overlap_tints_screens_by_who_sees_each_place(rig_of, screen_at, mov
 def test_an_eye_inside_a_part_is_told(rig_of):
     board = {"name": "shelf", "size": [100, 100, 100], "centre": [0, 200, 0]}
     preview = Preview(rig_of(board=[board]))
-    with pytest.raises(PoseError, match='lies inside "shelf"'):
+    with pytest.raises(PoseError, match='would be inside "shelf"'):
         preview.pictures(LiveState(y=200))
 
 

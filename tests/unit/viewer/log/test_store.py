@@ -158,7 +158,7 @@ def test_what_cannot_be_written_leaves_nothing(log, day, written, content_of, mo
         ("entry.json", b"{}", "seamsight Field required"),
         ("entry.json", b'{"a":' * 100_000, "entry.json cannot be used"),
         ("entry.json", b" " * (MOST_BYTES + 1), "entry.json is too large: at most 16 MB"),
-        ("numbers.json", b"[1]", "holds no table"),
+        ("numbers.json", b"[1]", "contains no table"),
         ("numbers.json", b'{"a":' * 100_000, "numbers.json cannot be read"),
         ("numbers.json", b"[" * 100_000 + b"]" * 100_000, "numbers.json cannot be read"),
         ("numbers.json", b"\xff", "numbers.json cannot be read"),
@@ -174,7 +174,7 @@ def test_a_broken_entry_is_named_and_the_others_stay(
     found = read_log(log)
     assert [entry.name for entry in found.entries] == [whole.name]
     assert len(found.broken) == 1
-    assert "entry 2026-03-14-01 is broken" in found.broken[0] and said in found.broken[0]
+    assert "entry 2026-03-14-01 is damaged" in found.broken[0] and said in found.broken[0]
     assert "\n" not in found.broken[0]
 
 
