@@ -27,7 +27,7 @@ def answer(assembly: Assembly, numbers: Numbers) -> list[str]:
     """Return what the numbers of a rig come to, a sentence each, what matters most first."""
     seen = {name: each for name, each in numbers.screens.items() if each.image_dioptres is not None}
     outside = {name: each for name, each in seen.items() if each.outside} or seen
-    sentences = [f"{note.text}: they cannot be built so." for note in numbers.notes]
+    sentences = [f"{note.text}: this cannot be built." for note in numbers.notes]
     sentences += _from_behind(numbers.screens.keys() - seen.keys(), numbers)
     if outside:
         sentences += [
@@ -67,7 +67,7 @@ def _from_behind(names: set[str], numbers: Numbers) -> list[str]:
     if not names:
         return []
     told = names_words(name for name in numbers.screens if name in names)
-    return [f"{told}: an eye is beside or behind it, so hardly any numbers can be told."]
+    return [f"{told}: an eye is beside or behind it, so most of its numbers are missing."]
 
 
 def _lost_words(numbers: Numbers, outside: Screens) -> str:
@@ -140,14 +140,14 @@ def _black_words(assembly: Assembly, numbers: Numbers, outside: Screens) -> list
     if not told:
         return []
     keep = "; ".join(f"{names_words(names)} {sides}" for sides, names in told.items())
-    words = f"For both eyes to see all of the picture, keep black (pixels): {keep}"
+    words = f"To lose nothing, keep these pixels black: {keep}"
     if any(seam.in_scene for seam in numbers.seams):
         words += f"; dark strips then look up to {in_words(most, DEGREES, 1)} wider"
     return [f"{words}."]
 
 
 def _dark_words(numbers: Numbers) -> list[str]:
-    """Return how wide the dark strips are from between the eyes, and for the worse eye."""
+    """Return how wide the dark strips are from the point between the eyes, and for one eye."""
     seams = [seam for seam in numbers.seams if seam.in_scene]
     between = [width for seam in seams if (width := seam.dark["mid"]) is not None]
     eyes = [
@@ -164,8 +164,9 @@ def _dark_words(numbers: Numbers) -> list[str]:
         words = "the images meet"
     elif max(between) < 0:
         words = f"images repeat by up to {in_words(-worst, DEGREES, 1)}"
-    apart = f"to one eye up to {in_words(max(eyes), DEGREES, 1)}"
-    return [f"Seen from between the eyes {words}; {apart}."]
+    if max(eyes) >= DEGREES.within:
+        words += f"; one eye sees dark strips up to {in_words(max(eyes), DEGREES, 1)} wide"
+    return [f"Seen from the point between the eyes {words}."]
 
 
 def _field_words(outside: Screens) -> str:
@@ -174,10 +175,10 @@ def _field_words(outside: Screens) -> str:
     across = sum(field.get("h") or 0.0 for field in both)
     up = min(field.get("v") or 0.0 for field in both)
     summed = " in all" if len(both) > 1 else ""
-    least = " at least" if len(both) > 1 else ""
+    least = "at least " if len(both) > 1 else ""
     return (
-        f"Field of view that both eyes see: {in_words(across, DEGREES, 1)} across{summed}, "
-        f"{in_words(up, DEGREES, 1)} up{least}."
+        f"Field of view seen by both eyes: {in_words(across, DEGREES, 1)} wide{summed}, "
+        f"{least}{in_words(up, DEGREES, 1)} high."
     )
 
 
@@ -187,16 +188,17 @@ def _size_words(assembly: Assembly, outside: Screens) -> Iterator[str]:
     for name, screen in outside.items():
         assert screen.image_dioptres is not None
         inches = math.hypot(*assembly.screen(name).size) / INCH
-        looks = f"{inches * screen.magnification:.0f}-inch" if screen.f_number is not None else ""
+        looks = f"{inches * screen.magnification:.0f}" if screen.f_number is not None else ""
         away = in_words(1000 / screen.image_dioptres, MM, 0)
         focus = f"{away} away ({number_words(screen.image_dioptres, DIOPTRES.digits)} dioptres)"
-        told.setdefault((f"{inches:.0f}-inch", looks, focus), []).append(name)
+        told.setdefault((f"{inches:.0f}", looks, focus), []).append(name)
 
-    for (size, looks, focus), names in told.items():
-        if len(names) > 1:
-            screens = f"{size} screens" + (f" that look like {looks} ones" if looks else "")
-        else:
-            screens = f"{size} screen" + (f" that looks like one of {looks}" if looks else "")
+    for (inches_across, looks, focus), names in told.items():
+        screens = f"{inches_across}-inch screen{'s' if len(names) > 1 else ''}"
+        if looks and len(names) > 1:
+            screens += f" that look like {looks}-inch ones"
+        elif looks:
+            screens += f" that looks like one of {looks} inches"
         yield f"{names_words(names)}: {screens} {focus}."
 
 
@@ -208,7 +210,7 @@ def _pixel_words(outside: Screens) -> list[str]:
     if max(sizes) <= ACUITY:
         verdict = "finer than a 20/20 eye resolves (1′)"
     elif max(sizes) <= SOFT:
-        verdict = "a 20/20 eye resolves 1′, so single pixels can be made out"
+        verdict = "a 20/20 eye resolves 1′, so you can make out single pixels"
     return [f"A pixel looks up to {number_words(max(sizes), 2)}′ wide: {verdict}."]
 
 
@@ -239,14 +241,14 @@ def _refocus_words(outside: Screens, inside: Screens) -> list[str]:
     change = max(abs(one - other) for one in far for other in near)
     dioptres = number_words(change, DIOPTRES.digits)
     return [
-        f"From the outside screens to the others the eyes refocus by up to {dioptres} dioptres."
+        f"Between the outside screens and the others the eyes refocus by up to {dioptres} dioptres."
     ]
 
 
 def _mark_words(numbers: Numbers) -> list[str]:
     off = [
-        f"{name} is {in_words(mark.off, MM)} off"
+        f"{name} ({in_words(mark.off, MM)})"
         for name, mark in numbers.marks.items()
         if not mark.good
     ]
-    return [f"Reference points: {_listed(off)}, more than their tolerance."] if off else []
+    return [f"Reference points off by more than their tolerance: {_listed(off)}."] if off else []

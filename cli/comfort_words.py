@@ -1,4 +1,4 @@
-"""What a real sheet asks of two eyes, in plain words, held against published limits."""
+"""What a real lens asks of two eyes, in plain words, compared with published limits."""
 
 from seamsight.viewer.numbers.comfort import ASIDE, Comfort
 from seamsight.viewer.numbers.units import ARCMIN, DIOPTRES, in_words, number_words
@@ -38,7 +38,7 @@ def comfort_words(found: Comfort, pixel: float | None) -> list[str]:
 
 def _height_words(found: Comfort) -> list[str]:
     if found.binocular is None:
-        return ["there is no point of it that both eyes see through the grooved lens."]
+        return ["both eyes see no common point of it through the grooved lens."]
     vertical = found.binocular["vertical"]
     verdict = f"more than the {UP_DOWN:.0f}′ allowed in binoculars: expect tired eyes"
     if vertical <= EASY_UP_DOWN:
@@ -71,10 +71,12 @@ def _focus_words(found: Comfort) -> list[str]:
         return []
     corner = sorted((tangential, sagittal))
     low, high = (number_words(value, DIOPTRES.digits) for value in corner)
-    asked = f"the eyes must focus to {number_words(centre, DIOPTRES.digits)} dioptres in its middle"
-    verdict = f"both look sharp at once (an eye allows about {DEPTH_OF_FOCUS:g})"
+    asked = f"the eyes must focus to {number_words(centre, DIOPTRES.digits)} dioptres at its centre"
+    verdict = f"both look sharp at once (an eye tolerates about {DEPTH_OF_FOCUS:g})"
     if max(*corner, centre) - min(*corner, centre) > DEPTH_OF_FOCUS:
-        verdict = f"more than the {DEPTH_OF_FOCUS:g} an eye allows, so never both sharp at once"
+        verdict = (
+            f"an eye tolerates about {DEPTH_OF_FOCUS:g} apart, so never both look sharp at once"
+        )
     return [f"{asked} and {low} to {high} in a corner: {verdict}."]
 
 
@@ -82,8 +84,8 @@ def _swim_words(found: Comfort) -> list[str]:
     if found.swim is None:
         return []
     drift = in_words(found.swim, ARCMIN, 1)
-    moved = f"as the head moves {ASIDE:.0f} mm sideways"
-    return [f"it swims: {moved}, points drift by up to {drift} against a flat image."]
+    moved = f"when the head moves {ASIDE:.0f} mm sideways"
+    return [f"the image swims: {moved}, its points drift by up to {drift}."]
 
 
 def _groove_words(found: Comfort, pixel: float | None) -> list[str]:
@@ -91,7 +93,7 @@ def _groove_words(found: Comfort, pixel: float | None) -> list[str]:
         return []
     spread = in_words(found.diffraction, ARCMIN, 1)
     return [
-        f"diffraction at its grooves spreads a point by {spread}, more than a pixel: coarser "
+        f"diffraction at the grooves spreads a point by {spread}, more than a pixel: coarser "
         "grooves blur less."
     ]
 

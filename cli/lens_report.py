@@ -12,7 +12,7 @@ from seamsight.viewer.numbers.measures import Numbers, ScreenNumbers
 from seamsight.viewer.numbers.quantities import CORNER_LIGHT, LENS_COLUMNS
 from seamsight.viewer.numbers.units import ARCMIN, DEGREES, PERCENT, in_words, number_words
 
-FASTEST = 0.5  # f-number below which hardly any sheet is made: common practice, from memory
+FASTEST = 0.5  # f-number below which hardly any is made: common practice, from memory
 DIM = 0.5  # share of the middle's light below which corners are told to be dim (our choice)
 
 
@@ -29,8 +29,8 @@ def lens_words(screen: ScreenNumbers) -> list[str]:
         words = [*_sheet_words(screen.sheet), *comfort_words(screen.comfort, pixel)]
     elif screen.f_number is not None:
         words = [
-            'the lens is ideal (model = "thin"). No real one is: the table of lenses shows what '
-            "sheets would do here."
+            'the lens is ideal (model = "thin"): the table of lenses shows what real ones would do '
+            "here."
         ]
     fast = _too_fast(screen)
     return [*words, fast] if fast else words
@@ -41,7 +41,7 @@ def _distinct_lenses(
 ) -> list[tuple[list[str], list[tuple[LensFigures, ...]]]]:
     """Return screens by name with their lenses' figures, those together that are like units.
 
-    The mid-eye sees like units alike; which strips each eye loses may differ.
+    Like units look alike from the point between the eyes; the strips that each eye loses may not.
     """
     groups: list[tuple[list[str], list[tuple[LensFigures, ...]]]] = []
     for name, screen in numbers.screens.items():
@@ -62,8 +62,8 @@ def _but_strips(figures: Sequence[LensFigures]) -> list[LensFigures]:
 
 
 def _lens_table(names: list[str], units: list[tuple[LensFigures, ...]]) -> NumbersTable:
-    title = f"What each lens would do in front of {names_words(names)} (*: this rig's"
-    title += "; lost strip: the widest of all)" if len(names) > 1 else ")"
+    title = f"What other lenses would do in front of {names_words(names)} (*: this rig's"
+    title += "; lost strip: the widest of all screens)" if len(names) > 1 else ")"
     rows = []
     for of_units in zip(*units, strict=True):
         worst = max(of_units, key=lambda figures: figures.lost)
@@ -101,10 +101,10 @@ def _too_fast(screen: ScreenNumbers) -> str | None:
     if screen.f_number < FASTEST:
         return (
             f"the aperture is very wide for the focal length: {fast} to its corners, and hardly "
-            f"any sheet is made below f/{FASTEST} (common practice, from memory); {cure}."
+            f"any Fresnel lens is made below f/{FASTEST} (from memory); {cure}."
         )
     if sheets and not bright:
-        return f"at {fast} every sheet in the table leaves the corners dim or dark; {cure}."
+        return f"at {fast} every real lens in the table leaves the corners dim or dark; {cure}."
     return None
 
 
@@ -114,11 +114,12 @@ def _is_bright(figures: LensFigures) -> bool:
 
 def _sheet_words(sheet: GroovedNumbers) -> list[str]:
     """Return what a real grooved lens does to the picture."""
-    border = "lets nothing of the image's border through"
+    border = "the grooved lens lets through nothing of the image's edge"
     if sheet.distortion is not None and sheet.colour is not None:
         border = (
-            f"shifts the image's edge by up to {in_words(sheet.distortion, DEGREES)} against an "
-            f"ideal one, and parts red from blue by up to {in_words(sheet.colour, ARCMIN, 1)}"
+            "compared with an ideal lens, the grooves shift the image's edge by up to "
+            f"{in_words(sheet.distortion, DEGREES)} and separate red from blue by up to "
+            f"{in_words(sheet.colour, ARCMIN, 1)}"
         )
 
     centre, corner = (
@@ -131,13 +132,13 @@ def _sheet_words(sheet: GroovedNumbers) -> list[str]:
     blur = ""
     if sheet.blur["centre"] is not None:
         middle = in_words(sheet.blur["centre"], ARCMIN, 1)
-        blur = f"over a 4 mm pupil a point is blurred to {middle} in the middle"
+        blur = f"with a 4 mm pupil, a point is blurred to {middle} at the centre"
     if sheet.blur["corner"] is not None:
         blur += f" and {in_words(sheet.blur['corner'], ARCMIN, 1)} in the corners"
 
     return [
-        f"the grooved lens {border}.",
-        f"the grooved lens passes {centre} of the light in the middle and {corner} in the "
+        f"{border}.",
+        f"the grooved lens passes {centre} of the light at the centre and {corner} in the "
         f"corners{walls}.",
-        f"{blur or 'no point can be seen sharp through it'}.",
+        f"{blur or 'no point can be seen sharp through it'} (glare and moulding faults left out).",
     ]

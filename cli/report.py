@@ -26,7 +26,7 @@ from seamsight.viewer.eye import EYES
 from seamsight.viewer.numbers.margins import SIDES
 from seamsight.viewer.numbers.measures import MarkNumbers, Numbers, ScreenNumbers
 from seamsight.viewer.numbers.quantities import COLUMNS
-from seamsight.viewer.numbers.seams import Seam, SeamFrom
+from seamsight.viewer.numbers.seams import Lost, Seam, SeamFrom
 from seamsight.viewer.numbers.units import (
     ARCMIN,
     DEGREES,
@@ -41,9 +41,9 @@ from seamsight.viewer.numbers.units import (
 MOST_LINES = 10  # of the answer
 MOST_HIDERS = 4  # parts named for each screen
 CALLED = {
-    "span": "angle between the image's edges",
-    "frustum": "view to set in the simulator",
-    "arcmin_per_px": "size of a pixel",
+    "span": "image field of view",
+    "frustum": "off-axis view",
+    "arcmin_per_px": "pixel size",
 }
 """What is called how where a grooved lens leaves it dark; what two eyes feel has its own words."""
 
@@ -76,8 +76,8 @@ def print_numbers(
     if whole:
         _print_meaning(console, numbers)
     else:
-        more = "more sentences, tables, and what" if len(shown) < len(answer) else "tables and what"
-        say(console, f"Add --all for {more} each screen's numbers mean.")
+        more = "more sentences and tables" if len(shown) < len(answer) else "more tables"
+        say(console, f"Add --all for {more}, and for each screen's numbers in words.")
 
     if cautions:
         console.print(Text("Cautions", style="bold"))
@@ -98,7 +98,7 @@ def _that_fit(console: Console, sentences: Sequence[str]) -> list[str]:
 
 def _print_meaning(console: Console, numbers: Numbers) -> None:
     """Print what the numbers of each screen and mark mean."""
-    console.print(Text("What this means", style="bold"))
+    console.print(Text("In words", style="bold"))
     for sentence, names in _sentences(numbers).items():
         say(console, f"{names_words(names)}: {sentence}")
     for name, mark in numbers.marks.items():
@@ -168,13 +168,13 @@ def _seen_table(numbers: Numbers) -> NumbersTable:
         for name, screen in numbers.as_json()["screens"].items()
     ]
     headings = tuple(heading(column) for column in COLUMNS)
-    return NumbersTable("Each screen as it is seen", "screen", headings, rows)
+    return NumbersTable("What is seen of each screen", "screen", headings, rows)
 
 
 def _edge_table(numbers: Numbers) -> NumbersTable:
     title = (
-        "Visible margin: how far beyond each edge of the image the left / right eye sees, mm "
-        "(−: that strip is lost)"
+        "Visible margin: how far beyond each image edge the left / right eye sees, mm (minus: that "
+        "much of the image is lost)"
     )
     rows = [
         (name, [_past_edge(screen.margin[side]) for side in SIDES])
@@ -191,14 +191,14 @@ def _past_edge(by_eye: dict[str, float]) -> str:
 
 
 def _needed_table(numbers: Numbers) -> NumbersTable:
-    title = "Margin needed between the eyes for both eyes to see the image whole, mm"
+    title = "Margin needed so that neither eye loses a strip, mm"
     needed = {
         name: [screen.gap_needed[side] for side in SIDES]
         for name, screen in numbers.screens.items()
         if screen.gap_needed
     }
     if min(min(margins) for margins in needed.values()) < -MM.within:
-        title += " (−: there both eyes see farther than the point between them; none is needed)"
+        title += " (minus: both eyes see farther there than the point between them; none is needed)"
     rows = [
         (name, [number_words(margin, MM.digits) for margin in margins])
         for name, margins in needed.items()
@@ -208,25 +208,28 @@ def _needed_table(numbers: Numbers) -> NumbersTable:
 
 def _seam_table(seams: list[Seam]) -> NumbersTable:
     title = (
-        "Each seam: dark strip to the left eye / the right eye / between the eyes (−: images "
-        "repeat), and margin beyond both images there"
+        "Seams: width of the dark strip for the left eye / the right eye / the point between them "
+        "(minus: images repeat), and of the widest lost strip"
     )
     rows = []
     for seam in seams:
         rows.append((" and ".join(seam.between), _seam_cells(seam, seam.clash)))
         if seam.facing:
             rows.append(("– facing it", _seam_cells(seam.facing, seam.clash)))
-    headings = ("dark", "margin", "needed", "verdict")
+    headings = ("dark strip", "lost strip", "verdict")
     return NumbersTable(title, "seam between", headings, rows, worded=True)
 
 
 def _seam_cells(seam: SeamFrom, clash: float) -> list[str]:
     return [
         " / ".join(in_words(seam.dark[eye], DEGREES) for eye in EYES),
-        in_words(seam.gap_present, MM),
-        in_words(seam.gap_needed, MM),
+        in_words(max((strip.width for strip in _lost_strips(seam)), default=None), MM),
         "the screens clash" if clash > 0 else _verdict(seam),
     ]
+
+
+def _lost_strips(seam: SeamFrom) -> list[Lost]:
+    return [strip for eye in ("left", "right") for strip in seam.lost[eye] or ()]
 
 
 def _capital(words: str) -> str:
@@ -238,8 +241,7 @@ def _verdict(seam: SeamFrom) -> str:
     widths = [value for value in seam.dark.values() if value is not None]
     if not widths:
         return "no eye sees both"
-    strips = (strip for eye in ("left", "right") for strip in seam.lost[eye] or ())
-    if not seam.both_whole or any(strip.width > WORTH_A_BORDER for strip in strips):
+    if not seam.both_whole or any(strip.width > WORTH_A_BORDER for strip in _lost_strips(seam)):
         return "a strip is lost"
     if min(widths) <= -DEGREES.within:
         return "images repeat"
@@ -259,13 +261,13 @@ def _sentences(numbers: Numbers) -> dict[str, list[str]]:
 
 def _mark_words(name: str, mark: MarkNumbers) -> str:
     verdict = "within its tolerance" if mark.good else "OUTSIDE its tolerance"
-    return f'The mark "{name}" is {in_words(mark.off, MM)} from where it should be, {verdict}.'
+    return f'Reference point "{name}": {in_words(mark.off, MM)} off, {verdict}.'
 
 
 def _screen_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float]) -> list[str]:
     """Return what a screen's numbers mean, a sentence each."""
     if screen.image_dioptres is None:
-        return ["an eye is beside or behind its lens or bezel: no numbers from here."]
+        return ["no numbers from this head position: an eye is beside or behind its lens or bezel."]
 
     words = [
         _focus_words(screen.magnification, screen.image_dioptres),
@@ -278,7 +280,7 @@ def _screen_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float])
         if 100 * share > PERCENT.within:
             what = "the edge of its own lens" if part == own_part_name(name, "lens") else part
             covered = in_words(100 * share, PERCENT)
-            words.append(f"{covered} of the image is hidden by {what} (mean of both eyes).")
+            words.append(f"{what} hides {covered} of the image area (mean of both eyes).")
     return words
 
 
@@ -288,32 +290,30 @@ def _missing_words(reasons: Mapping[str, str]) -> list[str]:
     for key, called in CALLED.items():
         if key in reasons:
             told.setdefault(reasons[key], []).append(called)
-    return [f"there is no {' and no '.join(keys)}: {reason}." for reason, keys in told.items()]
+    return [f"no value for {' or '.join(keys)}: {reason}." for reason, keys in told.items()]
 
 
 def _focus_words(enlarged: float, dioptres: float) -> str:
     distance = in_words(1000 / dioptres, MM, 0)
-    focus = f"viewing distance {distance} ({number_words(dioptres, DIOPTRES.digits)} dioptres)"
+    focus = f"{distance} away ({number_words(dioptres, DIOPTRES.digits)} dioptres)"
     if enlarged == 1.0:
         return f"no lens: the eyes focus on the screen itself, {focus}."
     times = number_words(enlarged, TIMES.digits)
-    return (
-        f"looks {times} times as large, as a screen of {times} times the diagonal would; {focus}."
-    )
+    return f"looks like a screen of {times} times the size, {focus}."
 
 
 def _sharpness_words(screen: ScreenNumbers) -> list[str]:
     arcmin = (screen.arcmin_per_px or {}).get("h")
     if arcmin is None:
         return []
-    times = f"{number_words(arcmin / ACUITY, 1)} times what a 20/20 eye resolves (1′)"
+    times = f"{number_words(arcmin / ACUITY, 1)} times the 1′ that a 20/20 eye resolves"
     if arcmin <= ACUITY:
         verdict = "finer than a 20/20 eye resolves (1′)"
     elif arcmin <= SOFT:
-        verdict = f"{times}: single pixels can be made out"
+        verdict = f"{times}: you can make out single pixels"
     else:
         verdict = f"{times}: small text and far detail look coarse"
-    return [f"a pixel spans {number_words(arcmin, ARCMIN.digits)} arcmin, {verdict}."]
+    return [f"a pixel looks {in_words(arcmin, ARCMIN)} wide, {verdict}."]
 
 
 def _edge_words(screen: ScreenNumbers) -> list[str]:
@@ -330,12 +330,13 @@ def _edge_words(screen: ScreenNumbers) -> list[str]:
             lost += [
                 f"the {eye} eye loses {in_words(-by_eye[eye], MM)} at the {side}" for eye in losers
             ]
-        keep.append(f"{in_words(-min(by_eye['left'], by_eye['right']), MM)} {side}")
+        keep.append(f"{in_words(-min(by_eye['left'], by_eye['right']), MM)} at the {side}")
 
+    aperture = "lens" if screen.f_number is not None else "bezel"
     if not lost:
-        return ["its own opening hides no edge of the image from either eye."]
+        return [f"the edge of its {aperture} hides no strip of the image from either eye."]
     return [
         f"{', '.join(lost)}.",
-        f"keep a black border of {', '.join(keep)} inside the image, or widen the opening, "
-        "so that both eyes see it whole.",
+        f"to lose nothing, keep a black border of {', '.join(keep)}, or use a wider {aperture} if "
+        "there is room.",
     ]

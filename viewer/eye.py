@@ -77,8 +77,8 @@ def head_named(rig: Rig, name: str) -> Head:
 def eyes_of(rig: Rig, head: Head) -> Eyes:
     """Return where the eyes of a head are.
 
-    The head turns, nods and tilts about the neck: a point `neck` straight behind the shifted
-    mid-eye point.
+    The head turns, nods and tilts about the neck pivot: `neck` straight behind the shifted point
+    between the eyes.
     """
     # put a frame where the neck is, turned as the face
     axes = rotation(*(math.radians(angle) for angle in (head.turn, head.nod, head.tilt)))
@@ -96,8 +96,8 @@ def eyes_looking(rig: Rig, eyes: Eyes, towards: Callable[[Array], Array]) -> Eye
     """Return eyes that turn in their sockets to look somewhere, while the head stays.
 
     An eye turns about a point `eye_turn` straight behind its pupil. Turned by an angle A, the pupil
-    has gone eye_turn sin A aside and eye_turn (1 - cos A) back. The mid-eye stays midway between
-    both pupils.
+    has gone eye_turn sin A aside and eye_turn (1 - cos A) back. The point between the
+    eyes stays midway between the pupils.
 
     Parameters
     ----------

@@ -225,4 +225,4 @@ def test_a_printed_page_shows_both_pictures_and_all_numbers(call, add, tmp_path,
     boxes = [tab.locator(f".stack .{which}").first.bounding_box() for which in ("before", "after")]
     assert boxes[1]["y"] >= boxes[0]["y"] + boxes[0]["height"]
     assert not tab.get_by_role("slider").first.is_visible()
-    assert tab.get_by_text("field across").first.is_visible()
+    assert tab.get_by_text("visible field, width").first.is_visible()

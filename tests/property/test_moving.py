@@ -153,7 +153,8 @@ def test_bank_turned_and_moved_with_its_pilot(
     start = rig_of(bank=[bank])
     end = rig_of(pilot={"eye_point": list(shift)}, bank=[bank | {"aim": [azimuth, 0]}])
     offset = rotation(math.radians(azimuth), 0, 0) @ [sideways, 20, 10]
-    # the neck, too, is behind the face: the mid-eye point comes round it and back to its offset
+    # the neck, too, is behind the face: the point between the eyes comes round it, and back to its
+    # offset
     neck = np.array([0, 100, 0]) - rotation(math.radians(azimuth), 0, 0) @ [0, 100, 0]
     before = numbers_of(start, offset=[sideways, 20, 10])
     after = numbers_of(end, offset=list(offset + neck), turn=azimuth)

@@ -35,7 +35,7 @@ class Row:
     Attributes
     ----------
     where : str
-        "outside screens", "outside.1", "seam outside.1 and outside.2", "marks".
+        "outside screens", "outside.1", "seam outside.1 and outside.2", "reference points".
     what : str
         "seen by both eyes", "hidden by post": the quantity's words.
     quantity : Quantity
@@ -160,7 +160,8 @@ def _verdict(quantity: Quantity, first: float | None, value: float | None) -> st
     if first is None or value is None:
         return "same" if first is value else "other"
     within = quantity.unit.within + 1e-9  # what is written with few digits counts too
-    if abs(value - first) <= within:
+    prints_alike = in_words(value, quantity.unit) == in_words(first, quantity.unit)
+    if abs(value - first) <= within or prints_alike:
         return "same"
     gain = {
         "more": value - first,
@@ -189,7 +190,7 @@ def _values(
         where = f"seam {' and '.join(sorted(names_at(seam, 'between'))) or '?'}"
         yield from _told(where, OF_SEAM, seam)
     for name, mark in table_at(numbers, "marks").items():
-        yield _Kind("marks", OFF.words.format(name), OFF), OFF.value(mark)
+        yield _Kind("reference points", OFF.words.format(name), OFF), OFF.value(mark)
 
 
 def _told(where: str, every: Iterable[Quantity], tree: Any) -> Iterator[tuple[_Kind, float | None]]:
@@ -203,6 +204,6 @@ def _hidden(
     """Yield how much of a screen each part hides."""
     shares = table_at(table_at(numbers, "hidden_by"), screen)
     for part in hiders:
-        what = "its own lens's edge" if part == own_part_name(screen, "lens") else part
+        what = "the edge of its own lens" if part == own_part_name(screen, "lens") else part
         share = shares.get(part, 0.0)  # what hides nothing is not listed
         yield _Kind(screen, HIDDEN.words.format(what), HIDDEN), HIDDEN.value(share)

@@ -23,7 +23,7 @@ from seamsight.viewer.casting.trace import trace
 from seamsight.viewer.eye import Eyes
 
 BINOCULAR = ("vertical", "vergence", "converge", "diverge")
-ASIDE = 30.0  # mm that the mid-eye goes to each side to see how much an image swims
+ASIDE = 30.0  # mm that the head moves to each side to see how much an image swims
 NEIGHBOUR = 0.1  # mm across the pupil from a ray to its neighbours
 GRID = 25  # points along each side of an image looked at first
 CLIMBS = 8  # times at most that the neighbourhood of the greatest is looked at then
@@ -48,12 +48,13 @@ class Comfort:
         lens's flat image; "converge", "diverge": how much it is greater, and smaller. 0 without a
         grooved lens; None where both eyes see no point.
     focus : dict
-        Dioptres at the mid-eye. "centre": to the image's centre, mean of both sections.
-        "tangential", "sagittal": to the seen corner whose focus departs most from the centre's, in
-        the plane through ray and lens axis, and across that plane; None where no corner is seen.
+        Dioptres at the point between the eyes. "centre": to the image's centre, mean of both
+        sections. "tangential", "sagittal": to the seen corner whose focus departs most from the
+        centre's, in the plane through ray and lens axis, and across that plane; None where no
+        corner is seen.
     swim : float or None
         Arcmin: greatest change in a point's departure from where the ideal lens shows it when the
-        mid-eye goes 30 mm to a side; None where no point is seen from both places.
+        head moves 30 mm to a side; None where no point is seen from both places.
     diffraction : float or None
         Arcmin from a point to the first dark of the light that one groove spreads; None without a
         lens.
@@ -100,7 +101,7 @@ def _departures(
         real = _seen(assembly, screen, eye, point).reshape(len(places), -1, 3)
         ideal = directions_through(_ideal(screen), eye, point).reshape(len(places), -1, 3)
 
-        # what both eyes feel, then what the mid-eye sees change
+        # what both eyes feel, then what changes for the point between them
         vertical = angles_between(np.cross(between, real[0]), np.cross(between, real[1]))
         converge = angles_between(real[0], real[1]) - angles_between(ideal[0], ideal[1])
         here, to_left, to_right = (real - ideal)[2:]

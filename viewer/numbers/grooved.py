@@ -28,7 +28,7 @@ BORDER_STEPS = 16  # points along each side of what is shown
 
 @dataclass(frozen=True)
 class GroovedNumbers:
-    """What the aperture of a grooved lens shows of a screen's image, from the mid-eye.
+    """What the aperture of a grooved lens shows of an image, from the point between the eyes.
 
     Border and corners are those of the part that it shows: the image's own where that is all of it.
 

@@ -1,6 +1,6 @@
-"""What other lenses would show: an ideal one, stock sheets, and sheets cut for the rig.
+"""What other lenses would show: an ideal one, stock ones, and ones cut for the rig.
 
-Each stands in the place of a rig's own lens and is seen through its aperture alone.
+Each takes the place of a rig's own lens and is seen through its aperture alone.
 """
 
 import functools
@@ -60,8 +60,8 @@ class LensFigures:
     in_rig : bool
         Whether it is the rig's own.
     field : dict
-        "h", "v": degrees of the image's middle row and column that the mid-eye sees through the
-        aperture.
+        "h", "v": degrees of the image's middle row and column that are seen through the aperture
+        from the point between the eyes.
     lost : float
         Widest strip of the image that the left or the right eye loses at a side, mm.
     light : dict
@@ -108,11 +108,11 @@ def f_number(optic: Optic) -> float:
 
 
 def lens_models(assembly: Assembly, eyes: Eyes) -> dict[str, tuple[LensFigures, ...]]:
-    """Return what each of `LENS_MODELS` would show, for each screen whose lens all eyes are before.
+    """Return what each of `LENS_MODELS` would show, by screens with all eyes in front of the lens.
 
-    A sheet too thick to stand between its screen and the lens plane is left out.
+    A lens too thick to fit between its screen and the lens plane is left out.
     """
-    # the mid-eye is in one place before all units of a bank: what it sees is computed once
+    # the point between the eyes is alike for all units of a bank: what it sees is computed once
     seen = functools.cache(_seen)
     return {
         screen.name: tuple(_figures(screen, screen.lens.optic, eyes, seen))
@@ -148,7 +148,7 @@ def _alone(size: tuple[float, float], optic: Optic) -> PlacedScreen:
 
 
 def _seen(size: tuple[float, float], optic: Optic, mid: Place) -> dict[str, Any]:
-    """Return those of `LensFigures` that the mid-eye alone decides."""
+    """Return those of `LensFigures` that the point between the eyes alone decides."""
     screen = _alone(size, optic)
     assert screen.lens is not None
     eye = np.array(mid)

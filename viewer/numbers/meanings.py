@@ -1,4 +1,4 @@
-"""What the README says of each key of the JSON that `check` writes."""
+"""What `NUMBERS.md` says of each key of the JSON that `check` writes."""
 
 import re
 
@@ -7,64 +7,76 @@ _TABLE = re.compile(r"<!-- numbers -->\n.*?<!-- end -->", re.DOTALL)
 MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
     (
         ("magnification",),
-        "how many times as large the screen looks: f / (f - d) for a lens of focal length f at "
-        "distance d",
+        "lateral magnification: size of the virtual image over size of the image area, f / (f − d) "
+        "for a lens of focal length f at distance d; 1 without a lens. The angle grows less, see "
+        "`angular`",
     ),
     (
         ("image_distance", "image_dioptres"),
-        "from the mid-eye, square on, to the image's plane, mm; what the eyes focus to for the "
-        "image's middle: 1000 / viewing distance in mm. Both distances are the same only where the "
-        "eyes look at the image square on",
+        "distance from the point between the eyes, square on, to the plane of the (virtual) image, "
+        "mm; focus for the image's centre, 1000 / (distance to that centre in mm), dioptres. The "
+        "two agree only where you look at the image square on",
     ),
     (
         ("outside",),
-        "whether it is one of the screens of the outside scene: a unit of a bank, or one that "
-        'shows "world" or part of a wide picture',
+        'whether the screen shows the outside view: it is a unit of a bank, or shows "world" or '
+        "part of a wide picture",
     ),
-    (("span",), "angle between the image's edges across (`h`) and up (`v`), degrees"),
+    (
+        ("span",),
+        "image field of view: angle between the middles of the image's left and right edge (`h`) "
+        "and of its bottom and top edge (`v`), degrees, hidden or not",
+    ),
     (
         ("visible",),
-        "angle really seen across (`h`) and up (`v`), past every part of the rig: between the "
-        "outermost places that the `left` eye, the `right`, `both`, `either` see on the image's "
-        "middle row and column, through its own lens; degrees",
+        "visible field of view: angle between the outermost places of the image's middle row (`h`) "
+        "and middle column (`v`) that the `left` eye, the `right`, `both` or `either` really sees "
+        "through the screen's own lens, with all parts of the rig in place, degrees",
     ),
-    (("arcmin_per_px",), "how large a pixel looks, arc minutes; a 20/20 eye resolves 1"),
+    (
+        ("arcmin_per_px",),
+        "pixel size: how wide (`h`) and high (`v`) a pixel looks at the image's centre, arc "
+        "minutes; a 20/20 eye resolves 1",
+    ),
     (
         ("seen",),
-        "share of the image that the `left` eye, the `right`, `both`, `either` see, past every "
-        "part of the rig",
+        "share of the image area seen by the `left` eye, the `right`, `both` or `either`, with all "
+        "parts of the rig in place",
     ),
     (
         ("through", "unsure"),
-        "the same of what is seen through the screen's own lens, not past its edge; by how much "
-        "areas may be off: `seen`, and each part's in `hidden_by`",
+        "the same share, of what is seen through the screen's own lens and not past its edge; by "
+        "how much shares may be off: `seen`, and each part's in `hidden_by`",
     ),
     (
         ("margin",),
-        "for each side and eye: how far past the image's edge its plane can be seen, mm; "
-        "negative: that strip is lost",
+        "visible margin, for each side and eye: how far beyond the image's edge the eye could "
+        "still see the image's plane, mm; negative: a strip of that width is lost",
     ),
     (
         ("gap_needed",),
-        "for each side: the margin beyond the image that the mid-eye must have for both eyes to "
-        "see it whole, mm. A grooved lens can make it negative: both eyes then see farther past "
-        "that edge than the mid-eye does, and nothing is needed",
+        "margin needed, for each side: visible margin that the point between the eyes must have so "
+        "that neither eye loses a strip, mm; not a gap between screens. A grooved lens can make it "
+        "negative: both eyes then see farther past that edge than the point between them, and "
+        "nothing is needed",
     ),
     (
         ("frustum",),
-        "tangents of the image's edges in the screen's own axes, with its yaw, pitch and roll: "
-        "the view to set in the simulator",
+        "off-axis view to set in the simulator, from this head position: tangents of the angles to "
+        "the image's `left`, `right`, `bottom` and `top` edge, measured from the screen's normal "
+        "through the point between the eyes, and the `yaw`, `pitch` and `roll` of that normal, "
+        "degrees",
     ),
     (
         ("angular",),
-        "how many times as large the angle across (`h`) and up (`v`) is as without the lens; less "
-        "than `magnification`, because the image is also farther away",
+        "angular magnification: image field of view with the lens over that without it, across "
+        "(`h`) and up (`v`); less than `magnification`, as the virtual image is also farther away",
     ),
     (
         ("focus",),
-        "what the eyes must focus to, dioptres: for the image's `centre`, and for the visible "
-        "corner that differs most from it, in the plane through the lens's axis (`tangential`) and "
-        "at right angles to it (`sagittal`)",
+        "what the eyes must focus to, dioptres: at the image's `centre`, and at the visible corner "
+        "that differs most from it, in the plane through the lens's axis (`tangential`) and at "
+        "right angles to it (`sagittal`)",
     ),
     (
         ("binocular", "swim"),
@@ -75,52 +87,58 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
     ),
     (
         ("diffraction", "moire"),
-        "how far a groove spreads the light of a point, up to the first dark, arc minutes; how "
-        "often the finer of pixels and grooves goes into the coarser (`ratio`), and how wide the "
-        "bands are that both make together (`period`, arc minutes). `null` without a lens",
+        "how far a groove spreads the light of a point, up to the first minimum, arc minutes; of "
+        "pixels and grooves, the coarser spacing over the finer (`ratio`), and the width of the "
+        "moiré bands that both make together (`period`, arc minutes). `null` without a lens",
     ),
     (
         ("reasons",),
-        "why numbers of the screen cannot be told from here and are `null`, by their names; empty "
-        "where all can",
+        "why numbers of the screen are `null` at this head position, by their names; empty where "
+        "none is",
     ),
     (
         ("f_number",),
-        "focal length over the diagonal of the lens's aperture; hardly any sheet is made below "
-        "about 0.5 (from memory). `null` without a lens",
+        "focal length over the diagonal of the lens's clear aperture; hardly any Fresnel lens is "
+        "made below about 0.5 (from memory). `null` without a lens",
     ),
     (
         ("lens_models",),
-        "a list of what each `lens` would show in this one's place: an ideal one, a stock sheet "
-        "and one cut for the rig, with grooves to the pilot and to the screen; `in_rig` marks the "
-        "rig's own. `field`, degrees, that the mid-eye sees through the aperture; the widest strip "
-        "`lost` to either eye, mm; `light`, `distortion`, `colour`, `blur` as below; "
-        "`groove_angle` of the steepest facets, degrees. `null` without a lens, and outside "
-        "`check`",
+        "what each `lens` would do in this one's place: an ideal one, a stock one and one cut for "
+        "the rig, with grooves towards the pilot and towards the screen; `in_rig` marks the rig's "
+        "own. `field`: field of view through the aperture from the point between the eyes, "
+        "degrees; `lost`: widest strip lost to either eye, mm; `light`, `distortion`, `colour` as "
+        "below; `blur`: as `sharp` below; `groove_angle` of the steepest facets, degrees. `null` "
+        "without a lens, and outside `check`",
     ),
     (
         ("seams",),
-        "for neighbouring images `between` which the seam lies: `dark`, the angle of the dark "
-        "strip for each eye, degrees; `lost`, how wide a strip of the first and of the second "
-        "image each eye loses there, mm, and which part it is `behind` (`null`: where its own "
-        "opening ends); `both_whole`, whether the openings hide no strip from either eye; "
-        "`gap_present` and `gap_needed`, mm; `black_px` to keep black on each side; and the same "
-        "with the face turned to it, `facing`. `sides` tells which side of each image faces the "
-        "other, `in_scene` whether one scene should run on across it, `clash` how deep the two "
-        "screens or their lenses cut into each other, mm",
+        "for each two neighbouring images, the screens `between` which the seam is: `dark`, the "
+        "width of the dark strip for each eye and for the point between them (`mid`), degrees, "
+        "negative where the images repeat; `lost`, how wide a strip of the first and of the second "
+        "image each eye loses there, mm, and the part that it is `behind` (`null`: the edge of its "
+        "own lens or bezel); `both_whole`, whether lens and bezel edges hide no strip from either "
+        "eye; `gap_present` and `gap_needed`, visible margin there and margin needed, of both "
+        "sides together, mm; `black_px`, pixels to keep black on each side; and all these once "
+        "more with the head turned to the seam, `facing`. `sides`: which side of each image faces "
+        "the other; `in_scene`: whether the two screens show one continuous view; `clash`: how "
+        "deep the two screens or their lenses cut into each other, mm",
     ),
     (
         ("distortion", "colour", "light", "blocked", "sharp"),
-        "of a grooved lens, for that part of the image which its aperture shows to the mid-eye: "
-        "shift of the border against an ideal lens, degrees; red from blue, arc minutes; share of "
-        "light that passes, and that groove walls block; blur of a point over a 4 mm pupil, arc "
-        "minutes",
+        "of a grooved lens, over the part of the image that is seen through it from the point "
+        "between the eyes: `distortion`, shift of the image's edge against an ideal lens, degrees; "
+        "`colour`, angle between red and blue, arc minutes; `light`, share of the light that "
+        "passes; `blocked`, share that groove walls block; `sharp`, blur of a point with a 4 mm "
+        "pupil, arc minutes: 0 is sharp",
     ),
-    (("hidden_by",), "for each screen: which part covers how much of its image"),
-    (("marks",), "how far each mark is `off`, mm, and whether that is `good`"),
+    (
+        ("hidden_by",),
+        "for each screen: share of its image area that each part hides, mean of both eyes",
+    ),
+    (("marks",), "how far each reference point is `off`, mm; `good`: within its tolerance"),
     (
         ("notes",),
-        'what to mend before building. Of `kind` "clash": the `names` of two parts of different '
+        'what to mend before you build. Of `kind` "clash": the `names` of two parts of different '
         "screens that cut into each other, the `amount` by which one would have to move, mm, and "
         "the same as a sentence, `text`; `line` of the rig file, or `null`",
     ),

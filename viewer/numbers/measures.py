@@ -42,8 +42,8 @@ from seamsight.viewer.numbers.visible import visible_field
 class ScreenNumbers:
     """One screen as a head sees it; lengths mm, angles degrees.
 
-    What needs the eye before the lens plane (without a lens: before the bezel's face) is None
-    elsewhere, and what needs a place of the image is None where grooves let nothing of it through.
+    What needs the eye in front of the lens plane (without a lens: of the bezel) is None elsewhere,
+    and what needs a place of the image is None where grooves let nothing of it through.
 
     Attributes
     ----------
@@ -52,11 +52,12 @@ class ScreenNumbers:
     magnification : float
         f / (f - d); 1 without a lens.
     image_distance : float or None
-        Mid-eye to the plane of the (virtual) image along the screen's normal: e + M d.
+        Point between the eyes to the plane of the (virtual) image along the screen's normal:
+        e + M d.
     image_dioptres : float or None
-        1000 / distance from the mid-eye to the image's centre.
+        1000 / distance from the point between the eyes to the image's centre.
     span : dict or None
-        "h", "v": angle at the mid-eye between the middles of opposite edges.
+        "h", "v": angle at the point between the eyes between the middles of opposite edges.
     arcmin_per_px : dict or None
         "h", "v": at the image's centre.
     visible : dict or None
@@ -72,19 +73,19 @@ class ScreenNumbers:
         {side: {eye: mm}}: from the image's edge to the last point of its plane seen through the
         aperture.
     gap_needed : dict or None
-        {side: mm}: margin at mid-eye - the smaller of both eyes' margins. Below 0 where both eyes
-        see farther past the edge than the mid-eye does: grooves bend rays that come from the side a
-        little otherwise than those in line with their axis.
+        {side: mm}: margin of the point between the eyes - the smaller of both eyes' margins. Below
+        0 where both eyes see farther past the edge than that point does: grooves bend rays that
+        come from the side a little otherwise than those in line with their axis.
     frustum : dict or None
-        Tangents "left", "right", "bottom", "top" at the mid-eye in the screen's frame, and its yaw,
-        pitch, roll.
+        Tangents "left", "right", "bottom", "top" at the point between the eyes in the screen's
+        frame, and its yaw, pitch, roll.
     angular : dict or None
         "h", "v": how many times as large `span` is as without the lens in the same place.
     comfort : Comfort
         What the image asks of two eyes; its numbers stand beside the others in JSON.
     reasons : dict
-        Why numbers cannot be told from here, so that they are None, wholly or in part, by their
-        names. What a screen without a lens never has needs no reason.
+        Why numbers are None at this head position, wholly or in part, by their names. What a screen
+        without a lens never has needs no reason.
     f_number : float or None
         Focal length over the diagonal of the aperture; None without a lens.
     lens_models : tuple of LensFigures or None
@@ -123,7 +124,7 @@ class ScreenNumbers:
 
 @dataclass(frozen=True)
 class MarkNumbers:
-    """A point held to its reference.
+    """A point compared with its reference.
 
     Attributes
     ----------
@@ -214,7 +215,7 @@ def screen_numbers(
     if not in_front(screen, eyes.rows).all():
         return dataclasses.replace(of_areas, reasons=reasons_from_behind())
 
-    # from the mid-eye to the (virtual) image of the image's middle, in the aperture's frame
+    # from the point between the eyes to the image's (virtual) centre, in the aperture's frame
     aperture = aperture_of(screen)
     middle = -aperture.near * enlarged if screen.lens else -aperture.near
     away = middle - eye_in_aperture_frame(screen, eyes.mid)

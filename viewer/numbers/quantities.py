@@ -99,7 +99,7 @@ def scene_seams(numbers: Mapping[str, Any]) -> list[Mapping[str, Any]]:
 
 
 def _viewing_distance(screen: Any) -> float | None:
-    """Return how far the mid-eye is from the image's middle, mm."""
+    """Return how far the point between the eyes is from the image's centre, mm."""
     focus = number_at(screen, "image_dioptres")
     return 1000 / focus if focus else None
 
@@ -205,11 +205,11 @@ SEEN_LEFT = Quantity(("seen", "left"), "seen by left eye", PERCENT, "more", "lef
 SEEN_RIGHT = Quantity(("seen", "right"), "seen by right eye", PERCENT, "more", "right sees")
 SEEN_BOTH = Quantity(("seen", "both"), "seen by both eyes", PERCENT, "more", "both see")
 ACROSS = Quantity(
-    ("visible", "both", "h"), "field across", DEGREES, "more", "visible across", digits=1
+    ("visible", "both", "h"), "visible field, width", DEGREES, "more", "visible wide", digits=1
 )
-UP = Quantity(("visible", "both", "v"), "field up", DEGREES, "more", "up", digits=1)
-PIXEL = Quantity(("arcmin_per_px", "h"), "one pixel", ARCMIN, "less")
-ENLARGED = Quantity(("magnification",), "looks larger", TIMES, "")
+UP = Quantity(("visible", "both", "v"), "visible field, height", DEGREES, "more", "high", digits=1)
+PIXEL = Quantity(("arcmin_per_px", "h"), "pixel size", ARCMIN, "less")
+ENLARGED = Quantity(("magnification",), "magnification", TIMES, "", "magni-fication")
 DISTANCE = Quantity(_viewing_distance, "viewing distance", MM, "", digits=0)
 # common practice: the farther the eyes focus, the more they rest
 FOCUS = Quantity(("image_dioptres",), "focus", DIOPTRES, "less")
@@ -225,13 +225,13 @@ LIGHT = Quantity(
     _of_lens(100.0, PERCENT, "light", "corner"), "light in the corners", PERCENT, "more"
 )
 SHARP = Quantity(_of_lens(0.0, ARCMIN, "sharp", "corner"), "blur in the corners", ARCMIN, "less")
-HEIGHT = Quantity(("binocular", "vertical"), "one eye sees higher than the other", ARCMIN, "less")
+HEIGHT = Quantity(("binocular", "vertical"), "height difference between eyes", ARCMIN, "less")
 VERGENCE = Quantity(("binocular", "vergence"), "extra turn of the eyes, in or out", ARCMIN, "less")
-REFOCUS = Quantity(_refocus, "focus in the corners, off the middle", DIOPTRES, "less")
-SWIM = Quantity(("swim",), "image drifts, head 30 mm aside", ARCMIN, "less")
-SPREAD = Quantity(("diffraction",), "grooves spread a point (diffraction)", ARCMIN, "less")
-BANDS = Quantity(("moire", "period"), "bands of pixels and grooves (moiré)", ARCMIN, "less")
-LARGER = Quantity(("angular", "h"), "field across, against no lens", TIMES, "more")
+REFOCUS = Quantity(_refocus, "focus difference, corner to centre", DIOPTRES, "less")
+SWIM = Quantity(("swim",), "image drift, head 30 mm sideways", ARCMIN, "less")
+SPREAD = Quantity(("diffraction",), "blur by diffraction at the grooves", ARCMIN, "less")
+BANDS = Quantity(("moire", "period"), "moiré bands, width", ARCMIN, "less")
+LARGER = Quantity(("angular", "h"), "angular magnification", TIMES, "more")
 HIDDEN = Quantity((), "hidden by {}", PERCENT, "less")
 
 OF_SCREEN = (
@@ -273,7 +273,7 @@ COLUMNS = (
 
 DARK_LEFT = Quantity(("dark", "left"), "dark strip, left eye", DEGREES, "nearer 0")
 DARK_RIGHT = Quantity(("dark", "right"), "dark strip, right eye", DEGREES, "nearer 0")
-DARK_MID = Quantity(("dark", "mid"), "dark strip, mid-eye", DEGREES, "nearer 0")
+DARK_MID = Quantity(("dark", "mid"), "dark strip, between the eyes", DEGREES, "nearer 0")
 BOTH_WHOLE = Quantity(("both_whole",), "no strip lost to either eye", YES_OR_NO, "more")
 MISSING_ALONG = Quantity(_missing_along, "margin too small by, both sides", MM, "less")
 
@@ -281,10 +281,10 @@ LOST_ALONG = Quantity(_lost_at_seam, "lost strip, widest", MM, "less")
 
 OF_SEAM = (DARK_LEFT, DARK_RIGHT, DARK_MID, BOTH_WHOLE, LOST_ALONG, MISSING_ALONG)
 
-# ---- of one of the lenses that could stand before a screen ---------------------------------------
+# ---- of one of the lenses that could be in front of a screen -------------------------------------
 
-VISIBLE_ACROSS = Quantity(("field", "h"), "visible across", DEGREES, "more", digits=1)
-VISIBLE_UP = Quantity(("field", "v"), "up", DEGREES, "more", digits=1)
+VISIBLE_ACROSS = Quantity(("field", "h"), "visible wide", DEGREES, "more", digits=1)
+VISIBLE_UP = Quantity(("field", "v"), "high", DEGREES, "more", digits=1)
 STRIP = Quantity(("lost",), "lost strip", MM, "less")
 CORNER_LIGHT = Quantity(("light", "corner"), "corner light", PERCENT, "more", digits=0)
 SHIFT = Quantity(("distortion",), "distortion", DEGREES, "less")
@@ -302,8 +302,8 @@ WIDEST_STRIP = Quantity(_widest_strip, "dark strip, widest", DEGREES, "nearer 0"
 
 OF_RIG = (
     MEAN_SEEN,
-    Quantity(_over_screens(ACROSS, sum), "field across, summed", DEGREES, "more"),
-    Quantity(_over_screens(PIXEL, max), "one pixel, coarsest", ARCMIN, "less"),
+    Quantity(_over_screens(ACROSS, sum), "visible field, widths added up", DEGREES, "more"),
+    Quantity(_over_screens(PIXEL, max), "pixel size, largest", ARCMIN, "less"),
     Quantity(_over_screens(FOCUS, max), "focus, nearest", DIOPTRES, "less"),
     WIDEST_STRIP,
     Quantity(_over_screens(MISSING_WORST, max), "margin too small by, worst side", MM, "less"),

@@ -1,4 +1,4 @@
-"""Why numbers of a screen cannot be told from a head, in words for the builder."""
+"""Why numbers of a screen are missing at a head position, in words for the builder."""
 
 import dataclasses
 from typing import TypeAlias
@@ -20,23 +20,23 @@ FROM_BEFORE = (
     "angular",
     *(each.name for each in dataclasses.fields(Comfort)),
 )
-"""Numbers of a screen that are None unless all eyes are before its lens, or its bezel's face."""
+"""Numbers of a screen that are None unless all eyes are in front of its lens, or its bezel."""
 BEHIND = "an eye is beside or behind its lens or its bezel"
 DARK = "no light from {} passes the lens's grooves"
-NO_CORNER = "the mid-eye sees no corner of the image"
-NOT_BY_BOTH = "both eyes see no point of the image through the lens"
-NOT_FROM_ASIDE = "no point of the image stays in sight as the mid-eye goes aside"
+NO_CORNER = "no corner of the image is seen from the point between the eyes"
+NOT_BY_BOTH = "both eyes see no common point of the image through the lens"
+NOT_FROM_ASIDE = "no point of the image stays in sight when the head moves sideways"
 
 
 def reasons_from_behind() -> dict[str, str]:
-    """Return why numbers of a screen that an eye is not before cannot be told, by their names."""
+    """Return why numbers are missing, by their names, where an eye is beside or behind a screen."""
     return dict.fromkeys(FROM_BEFORE, BEHIND)
 
 
 def reasons_from_before(span: Angles, pixel: Angles, asked: Comfort) -> dict[str, str]:
-    """Return why numbers of a screen that all eyes are before cannot be told, by their names.
+    """Return why numbers are missing, by their names, where all eyes are in front of a screen.
 
-    Told from what could be measured: the angles `span` and `arcmin_per_px`, and `comfort`.
+    Found from what could be measured: the angles `span` and `arcmin_per_px`, and `comfort`.
     """
     dark = [
         edges

@@ -67,7 +67,7 @@ class SeamFrom:
     both_whole : bool
         Whether neither eye has a negative margin at this seam.
     gap_present, gap_needed : float
-        Border beyond both images, mm, that the mid-eye has, and that both eyes need.
+        Margin beyond both images, mm, that the point between the eyes has, and that both eyes need.
     black_px : tuple of int
         Pixels to keep black at this side of the first and of the second image so that both eyes
         see all the rest.
@@ -214,7 +214,7 @@ def _seam_from(
     assembly: Assembly, pair: Pair, sides: Sides, eyes: Eyes, strips: dict[str, Strip | None]
 ) -> SeamFrom:
     """Return a seam as a head sees it, of which the dark strip for each eye is known."""
-    # border beyond the images: each side's for the left, the right and the mid-eye
+    # margin beyond the images: each side's for the left eye, the right and the point between
     facing = zip(pair, sides, strict=True)
     past = [margin(screen, eyes.rows, side).tolist() for screen, side in facing]
     lowest = [min(left, right) for left, right, _ in past]

@@ -21,8 +21,8 @@ def visible_field(areas: ImageAreas, eyes: Eyes) -> dict[str, dict[str, float | 
     -------
     dict
         "left", "right", "both", "either": {"h", "v"}: degrees. At that eye; what both eyes see, or
-        either, at the mid-eye. 0 where nothing is seen on that line; None where the lens lets
-        nothing of such a place through to that point.
+        either, at the point between the eyes. 0 where nothing is seen on that line; None where the
+        lens lets nothing of such a place through to that point.
     """
     left, right = (
         eye.seen if eye.through is None else eye.through for eye in (areas.left, areas.right)

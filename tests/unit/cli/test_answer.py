@@ -52,11 +52,13 @@ def test_units_that_follow_each_other_are_told_as_a_range(names, words):
 def test_where_nothing_is_lost_it_says_so_first(answer_of, pair):
     sentences = answer_of(pair())
     assert sentences[0] == "Both eyes see a and b to the edges."
-    assert sentences[1] == "Seen from between the eyes the images meet; to one eye up to 0.0°."
-    # 2 atan(200 / 600) of each, seen aslant: from 0 to atan(400 / 600) = 33.69 degrees
-    assert "67.4° across in all, 26.6° up at least." in sentences[2] or "° across" in sentences[2]
+    assert sentences[1] == "Seen from the point between the eyes the images meet."
+    # across, each from 0 to atan(400 / 600) = 33.69 degrees; up, 2 atan(150 / hypot(600, 200))
+    assert (
+        sentences[2] == "Field of view seen by both eyes: 67.4° wide in all, at least 26.7° high."
+    )
     assert sentences[3] == "a and b: 20-inch screens 632 mm away (1.58 dioptres)."
-    assert not any("keep black" in sentence for sentence in sentences)
+    assert not any("pixels black" in sentence for sentence in sentences)
 
 
 def test_a_post_before_a_seam_is_told_for_both_eyes(answer_of, pair):
@@ -68,7 +70,7 @@ def test_a_post_before_a_seam_is_told_for_both_eyes(answer_of, pair):
         "both eyes lose up to 91.5 mm at the left of b behind post."
     )
     assert any("post hides" in sentence for sentence in others)
-    assert not any("keep black" in sentence for sentence in others)  # it would not help
+    assert not any("pixels black" in sentence for sentence in others)  # it would not help
 
 
 def test_strips_at_a_lens_s_edges_are_told_with_the_pixels_to_keep_black(
@@ -77,13 +79,16 @@ def test_strips_at_a_lens_s_edges_are_told_with_the_pixels_to_keep_black(
     lens = {"screen": "screen", "focal_length": 450, "distance": 150, "width": 340, "height": 330}
     told = " ".join(answer_of(rig_of(screen=[screen_at()], lens=[lens])))
     assert "oth eyes lose up to 40.5 mm at the left of screen" in told
-    assert "keep black (pixels): screen" in told
+    assert "To lose nothing, keep these pixels black: screen" in told
     assert "real ones add blur" in told
 
 
 def test_dark_strips_are_told_from_between_the_eyes_and_for_one_eye(answer_of, pair):
     told = answer_of(pair(gap=10.47))[1]
-    assert "from between the eyes the dark strips between images look up to 1.0° wide" in told
+    assert (
+        "from the point between the eyes the dark strips between images look up to 1.0° wide"
+        in told
+    )
 
 
 def test_a_screen_seen_from_behind_comes_first(answer_of, rig_of, screen_at):
@@ -94,5 +99,5 @@ def test_a_screen_seen_from_behind_comes_first(answer_of, rig_of, screen_at):
 def test_marks_out_of_tolerance_are_named(answer_of, rig_of):
     mark = {"name": "hub", "at": [0, 100, 0], "want": [0, 90, 0], "within": 5}
     assert answer_of(rig_of(mark=[mark])) == [
-        "Reference points: hub is 10.0 mm off, more than their tolerance."
+        "Reference points off by more than their tolerance: hub (10.0 mm)."
     ]

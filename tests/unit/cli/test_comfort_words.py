@@ -58,10 +58,12 @@ def test_turning_eyes_are_held_against_binoculars(converge, diverge, told):
 
 def test_focus_is_held_against_an_eye_s_depth():
     near = {"centre": 1.2, "tangential": 1.49, "sagittal": 1.3}
-    told = "to 1.20 dioptres in its middle and 1.30 to 1.49 in a corner: both look sharp at once"
+    told = "to 1.20 dioptres at its centre and 1.30 to 1.49 in a corner: both look sharp at once"
     assert told in words(focus=near)
-    assert "never both sharp at once" in words(focus=near | {"tangential": 1.51})
-    assert "never both sharp at once" in words(focus=near | {"tangential": 1.4, "sagittal": 1.05})
+    assert "never both look sharp at once" in words(focus=near | {"tangential": 1.51})
+    assert "never both look sharp at once" in words(
+        focus=near | {"tangential": 1.4, "sagittal": 1.05}
+    )
     assert "dioptres" not in words(focus=near | dict.fromkeys(("tangential", "sagittal")))
 
 
@@ -79,4 +81,4 @@ def test_bands_are_told_near_a_whole_ratio():
 
 
 def test_image_that_both_eyes_do_not_see_says_so():
-    assert "no point" in words(binocular=None, swim=None)
+    assert "no common point" in words(binocular=None, swim=None)

@@ -120,7 +120,7 @@ def test_eyes_turn_50_degrees_at_most(rig_of):
     np.testing.assert_allclose(far.left, most.left, atol=1e-9)
 
 
-def test_mid_eye_stays_between_pupils_that_turn_in(rig_of):
+def test_the_point_between_the_eyes_stays_midway_when_pupils_turn_in(rig_of):
     rig = rig_of(pilot={"eye_point": [0, 0, 0], "eye_turn": 10.0})
     point = np.array([0.0, 490.0, 0.0])  # each eye at 31.5 from it, its turning point 500 before it
 

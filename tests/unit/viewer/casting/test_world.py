@@ -84,7 +84,7 @@ def test_nose_to_the_right_moves_the_runway_to_the_left():
 
 
 @pytest.mark.parametrize("lens", [{}, {"focal_length": 450, "magnification": 1.5}])
-def test_mid_eye_sees_the_horizon_straight_ahead(rig_of, screen_at, lens):
+def test_the_horizon_is_straight_ahead_between_the_eyes(rig_of, screen_at, lens):
     # an odd number of rows would put it inside a pixel: with 600 it is the edge between two, in the
     # middle
     screen = screen_at(shows="world", centre=[0, 750, 0])

@@ -43,7 +43,7 @@ def test_what_changed_is_said_in_words_and_the_cautions_once(entry_of, screen_at
     assert changed_lines(first, second) == ["+ # with a wider screen"]
     assert "+ # with a wider screen" in text
     assert text.count("must not tip or fall") == 1
-    assert "field across" in text and "36.87°" in text  # 2 atan(200 / 600)
+    assert "visible field, width" in text and "36.87°" in text  # 2 atan(200 / 600)
 
 
 def test_odd_text_stays_text(entry_of, screen_at, tmp_path):

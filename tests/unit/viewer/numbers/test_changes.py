@@ -66,10 +66,10 @@ def row_of(what, first, second, where=None):
         ("seen by both eyes", {"screen": {"seen": {"both": 0.9}}}, "better"),
         ("seen by both eyes", {"screen": {"seen": {"both": 0.8}}}, "worse"),
         ("seen by left eye", {"screen": {"seen": {"left": 0.95}}}, "better"),
-        ("field across", {"screen": {"visible": {"both": {"h": 45.0}}}}, "better"),
-        ("field up", {"screen": {"visible": {"both": {"v": 25.0}}}}, "worse"),
-        ("one pixel", {"screen": {"arcmin_per_px": {"h": 1.0}}}, "better"),
-        ("looks larger", {"screen": {"magnification": 2.0}}, "other"),
+        ("visible field, width", {"screen": {"visible": {"both": {"h": 45.0}}}}, "better"),
+        ("visible field, height", {"screen": {"visible": {"both": {"v": 25.0}}}}, "worse"),
+        ("pixel size", {"screen": {"arcmin_per_px": {"h": 1.0}}}, "better"),
+        ("magnification", {"screen": {"magnification": 2.0}}, "other"),
         ("viewing distance", {"screen": {"image_dioptres": 1.0}}, "other"),
         ("focus", {"screen": {"image_dioptres": 1.0}}, "better"),
         (
@@ -78,7 +78,7 @@ def row_of(what, first, second, where=None):
             "better",
         ),
         ("margin too small by, worst side", {"screen": {"gap_needed": {"top": 3.0}}}, "worse"),
-        ("dark strip, mid-eye", {"seam": seam_numbers(-0.2)}, "better"),
+        ("dark strip, between the eyes", {"seam": seam_numbers(-0.2)}, "better"),
         ("dark strip, left eye", {"seam": seam_numbers(-0.9)}, "worse"),
         ("dark strip, right eye", {"seam": seam_numbers(-0.5)}, "other"),
         ("no strip lost to either eye", {"seam": seam_numbers(both_whole=True)}, "better"),
@@ -107,8 +107,8 @@ def test_the_values_are_in_the_row_s_unit():
     rows = [row for row in side_by_side([one, other]) if row.where != ALL]
     words = {row.what: (value_words(row, 0), value_words(row, 1)) for row in rows}
     assert words["seen by both eyes"] == ("85.0 %", "85.0 %")
-    assert words["field across"] == ("40.00°", "40.00°")
-    assert words["one pixel"] == ("1.50′", "1.50′")
+    assert words["visible field, width"] == ("40.00°", "40.00°")
+    assert words["pixel size"] == ("1.50′", "1.50′")
     assert words["lost at the top, left + right eye"] == ("3.0 mm", "3.0 mm")
     assert words["margin too small by, worst side"] == ("2.0 mm", "2.0 mm")
     assert words["margin too small by, both sides"] == ("2.0 mm", "2.0 mm")
@@ -119,7 +119,7 @@ def test_the_values_are_in_the_row_s_unit():
 
 def test_a_repeated_strip_is_negative_with_a_minus_and_nothing_is_minus_zero():
     row = row_of(
-        "dark strip, mid-eye",
+        "dark strip, between the eyes",
         numbers_with(seam=seam_numbers(-0.72)),
         numbers_with(seam=seam_numbers(-1e-7)),
     )
@@ -127,15 +127,15 @@ def test_a_repeated_strip_is_negative_with_a_minus_and_nothing_is_minus_zero():
 
 
 @given(
-    st.sampled_from(["seen by both eyes", "field across", "one pixel", "hub, off by"]),
+    st.sampled_from(["seen by both eyes", "visible field, width", "pixel size", "hub, off by"]),
     st.floats(-3, 3),
 )
 def test_the_same_ends_at_the_unit_s_tolerance(what, share):
     def changed(by):
         return {
             "seen by both eyes": {"screen": {"seen": {"both": 0.5 + by / 100}}},
-            "field across": {"screen": {"visible": {"both": {"h": 40 + by}}}},
-            "one pixel": {"screen": {"arcmin_per_px": {"h": 1.5 + by}}},
+            "visible field, width": {"screen": {"visible": {"both": {"h": 40 + by}}}},
+            "pixel size": {"screen": {"arcmin_per_px": {"h": 1.5 + by}}},
             "hub, off by": {"off": 10 + by},
         }[what]
 
@@ -165,17 +165,27 @@ def test_rigs_whose_screens_have_other_names_compare_as_wholes():
     whole = {row.what: row for row in side_by_side([one, other]) if row.where == ALL}
     assert {what: (row.values[1], row.verdicts[1]) for what, row in whole.items()} == {
         "seen by both eyes, mean": (pytest.approx(95.0), "better"),
-        "field across, summed": (80.0, "same"),
-        "one pixel, coarsest": (2.0, "worse"),
+        "visible field, widths added up": (80.0, "same"),
+        "pixel size, largest": (2.0, "worse"),
         "focus, nearest": (1.25, "same"),
         "dark strip, widest": (-0.9, "worse"),
         "margin too small by, worst side": (2.0, "same"),
     }
 
 
+def test_what_prints_alike_is_the_same():
+    # 84.36 and 84.44 % both print as 84.4 %, and are farther apart than what counts as the same
+    one, other = (numbers_with(screen={"seen": {"both": share}}) for share in (0.8436, 0.8444))
+    row = row_of("seen by both eyes", one, other)
+    assert value_words(row, 0) == value_words(row, 1)
+    assert row.verdicts == ("", "same")
+
+
 def test_a_seam_is_the_same_seam_whichever_screen_comes_first():
     row = row_of(
-        "dark strip, mid-eye", numbers_with(), numbers_with(seam=seam_numbers(between=["b", "a"]))
+        "dark strip, between the eyes",
+        numbers_with(),
+        numbers_with(seam=seam_numbers(between=["b", "a"])),
     )
     assert (row.where, row.values) == ("seam a and b", (0.5, 0.5))
 
@@ -243,7 +253,7 @@ def test_the_numbers_of_measure_compare_as_they_come_and_as_stored(rig_of, scree
     )
     changed = {(row.where, row.what): row.verdicts[1] for row in rows if row.differs}
     # the other screen, seen aslant, has the finer pixels
-    assert changed == {(ALL, "one pixel, coarsest"): "better", ("screen", "one pixel"): "better"}
+    assert changed == {(ALL, "pixel size, largest"): "better", ("screen", "pixel size"): "better"}
 
 
 def test_what_one_side_of_a_seam_has_to_spare_does_not_help_the_other():
@@ -263,7 +273,7 @@ def test_sums_are_not_judged_where_screens_came_or_went_or_cannot_be_seen():
     assert row_of("seen by both eyes, mean", numbers_with(), more, ALL).verdicts == ("", "other")
     hidden = copy.deepcopy(more)
     hidden["screens"]["b"]["arcmin_per_px"] = None
-    assert row_of("one pixel, coarsest", more, hidden, ALL).values == (1.5, None)
+    assert row_of("pixel size, largest", more, hidden, ALL).values == (1.5, None)
 
 
 def test_sums_take_the_outside_screens_alone():
@@ -271,7 +281,7 @@ def test_sums_take_the_outside_screens_alone():
     one["screens"]["panel"] = screen_numbers(outside=False, seen={"both": 0.1})
     whole = {row.what: row for row in side_by_side([one, one]) if row.where == ALL}
     assert whole["seen by both eyes, mean"].values[0] == pytest.approx(85.0)
-    assert whole["field across, summed"].values[0] == 40.0
+    assert whole["visible field, widths added up"].values[0] == 40.0
 
 
 def test_a_seam_s_widest_lost_strip_is_that_of_either_eye_and_image():

@@ -1,18 +1,18 @@
-"""Every key of the JSON is explained once, and the README says the same."""
+"""Every key of the JSON is explained once, and NUMBERS.md says the same."""
 
 from pathlib import Path
 
 from seamsight.viewer.numbers.meanings import MEANINGS, with_number_table
 
-README = Path(__file__).parents[4] / "README.md"
+PAGE = Path(__file__).parents[4] / "NUMBERS.md"
 
 
-def test_the_readme_s_table_is_what_the_numbers_mean(request):
-    text = README.read_text("utf-8")
+def test_the_table_of_numbers_is_what_the_numbers_mean(request):
+    text = PAGE.read_text("utf-8")
     if request.config.getoption("--regenerate"):
-        README.write_text(with_number_table(text), "utf-8")
+        PAGE.write_text(with_number_table(text), "utf-8")
     assert text.count("<!-- numbers -->") == 1
-    assert with_number_table(README.read_text("utf-8")) == README.read_text("utf-8")
+    assert with_number_table(PAGE.read_text("utf-8")) == PAGE.read_text("utf-8")
 
 
 def test_every_key_of_the_json_has_one_meaning(whole):

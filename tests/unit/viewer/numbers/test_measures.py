@@ -179,14 +179,16 @@ def test_numbers_of_two_eyes_that_a_hidden_image_has_not_have_a_reason(
     )
     reasons = numbers_of(rig).screens["screen"].reasons
     assert reasons == {
-        "focus": "the mid-eye sees no corner of the image",
-        "binocular": "both eyes see no point of the image through the lens",
-        "swim": "no point of the image stays in sight as the mid-eye goes aside",
+        "focus": "no corner of the image is seen from the point between the eyes",
+        "binocular": "both eyes see no common point of the image through the lens",
+        "swim": "no point of the image stays in sight when the head moves sideways",
     }
 
 
 @pytest.mark.parametrize("side", ["top", "bottom"])
-def test_grooves_may_show_both_eyes_more_than_the_mid_eye(rig_of, screen_at, numbers_of, side):
+def test_grooves_may_show_both_eyes_more_than_the_point_between(
+    rig_of, screen_at, numbers_of, side
+):
     screen = screen_at(width=517, height=323, centre=[0, 700, 0])
     lens = GROOVED | {"focal_length": 600, "distance": 260, "width": 500, "height": 310}
     found = numbers_of(rig_of(screen=[screen], lens=[lens])).screens["screen"]

@@ -98,7 +98,7 @@ def test_dark_between_two_lenses(bank, width, head):
         assert found[name] == pytest.approx(math.degrees(first - last), abs=1e-5)
 
 
-def test_image_as_wide_as_its_lens_leaves_the_mid_eye_no_strip(bank):
+def test_image_as_wide_as_its_lens_leaves_no_strip_between_the_eyes(bank):
     # 474 mm, enlarged 1.5 times and seen at e + M d = 825 mm, covers just 517 mm at 600; the eyes
     # beside it lose some
     found = seams_of(bank())[0].dark
@@ -195,7 +195,7 @@ def test_small_gap_between_the_images_lets_each_eye_see_the_whole_of_each(bank):
     needed = seams_of(bank())[0].gap_needed
     filling = (
         474 + seams_of(bank())[0].gap_present
-    )  # an image that would leave the mid-eye no gap at all
+    )  # an image that would leave no gap between the eyes at all
     for gap, whole in (
         (0.0, False),
         (needed - 0.2, False),
@@ -385,7 +385,8 @@ def test_a_post_before_a_seam_hides_a_strip_from_each_eye(rig_of, screen_at):
 
 
 def test_a_sliver_between_a_post_and_the_seam_is_lost_too(rig_of, screen_at):
-    # hides -13 to -5 of the plane from the mid-eye, and leaves 5 mm, half a degree, to the seam
+    # hides -13 to -5 of the plane from between the eyes, and leaves 5 mm, half a degree, to the
+    # seam
     post = {"name": "post", "size": [4, 0.01, 900], "centre": [-4.5, 300, 0]}
     lost = seams_of(flat_pair(rig_of, screen_at, board=[post]))[0].lost["mid"]
     assert [strip.width for strip in lost] == pytest.approx([13, 0], abs=2e-3)

@@ -27,7 +27,7 @@ def test_bars_stand_at_both_ends_of_the_dark_strip(apart):
     letter = letter_of(wide)
     left = 2 * (wide + round(3.6 * letter) + 2 * letter) + round(3.6 * letter)
     top = round(2.0 * letter)
-    panel = sheet[top : top + high, left : left + wide]  # the mid-eye's
+    panel = sheet[top : top + high, left : left + wide]  # from between the eyes
     # from 10 mm left to 10 mm right at 600 mm, and the picture's field is the least one
     step = 2 * math.tan(math.radians(LEAST_FIELD / 2)) / wide
     ends = [(wide - 1) / 2 + x / 600 / step for x in (-10, 10)]
