@@ -11,6 +11,7 @@ from seamsight.scene import files, shapes
 from seamsight.scene.frames import Array, move
 from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen, rig_from_pose
+from seamsight.scene.meshes import read_mesh
 from seamsight.scene.outlines import plate_piece
 from seamsight.scene.rig import Rig, Solid
 
@@ -134,7 +135,7 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
         drilled = shapes.plate(plate_piece(plate), plate.thickness)
         yield from _solid_part(plate, "plate", drilled)
     for mesh in rig.mesh:
-        triangles = files.read_mesh(files.beside(rig.file, mesh.file), mesh.unit)
+        triangles = read_mesh(files.beside(rig.file, mesh.file), mesh.unit)
         for part in _solid_part(mesh, "mesh", triangles):
             yield dataclasses.replace(part, density=None)  # it may be hollow
 

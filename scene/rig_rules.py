@@ -6,22 +6,21 @@ The models in `rig.py` and `display.py` say what a table may hold.
 import difflib
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import Any, TypeGuard
+from typing import Any
 
 import numpy as np
 from pydantic import TypeAdapter, ValidationError
 
-from seamsight.scene import files
 from seamsight.scene.assembly import build, part_around
-from seamsight.scene.display import CONTENT, Display, Optic
-from seamsight.scene.errors import FileError
+from seamsight.scene.display import Display, Optic
+from seamsight.scene.file_rules import file_rules
 from seamsight.scene.layout import unit_name
 from seamsight.scene.parts import OWN_ROLES, own_part_name
 from seamsight.scene.rig import DESIGN, MOST_UNITS, Rig
+from seamsight.scene.rig_rows import named_rows, rows
 from seamsight.scene.rig_words import MODELS, Data, Finding, hint, rule_broken, shown
 from seamsight.scene.table import Table
 from seamsight.scene.toml_lines import Path as KeyPath
-from seamsight.scene.units import MM_PER_UNIT
 
 _ARRAYS = ("head", "screen", "lens", "bank", "board", "plate", "mesh", "mark")
 _PART_TABLES = ("screen", "bank", "board", "plate", "mesh")
@@ -33,16 +32,16 @@ def rules_despite(wrong: list[Finding], data: Data) -> Iterator[Finding]:
     A model looks at its own rules only when every key is right; a builder wants to hear of both at
     once.
     """
-    rows = [(path, row, MODELS[table][0]) for table in _ARRAYS for path, row in _rows(data, table)]
-    for path, row in _rows(data, "bank"):
+    found = [(path, row, MODELS[table][0]) for table in _ARRAYS for path, row in rows(data, table)]
+    for path, row in rows(data, "bank"):
         inner = (("screen", Display), ("lens", Optic))
-        rows += [
+        found += [
             ((*path, key), row[key], model)
             for key, model in inner
             if isinstance(row.get(key), dict)
         ]
     spoilt = {finding.path[:length] for finding in wrong for length in (2, 3)}
-    for path, row, model in rows:
+    for path, row, model in found:
         if path in spoilt:
             broken = _broken_rule(model, row)
             if broken:
@@ -53,7 +52,7 @@ def rules_between(data: Data, rig_file: Path) -> Iterator[Finding]:
     """Yield what tables break together: names, lenses and their screens, files beside the rig."""
     yield from _name_rules(data)
     yield from _lens_rules(data)
-    yield from _file_rules(data, rig_file)
+    yield from file_rules(data, rig_file)
 
 
 def eye_rule(data: Data, wrong: Iterable[Finding], rig_file: Path) -> Iterator[Finding]:
@@ -99,36 +98,11 @@ def _broken_rule(model: type[Table], row: Data) -> str | None:
         return None
 
 
-def _rows(data: Data, table: str) -> Iterator[tuple[KeyPath, Data]]:
-    """Yield the tables of an array of tables, whatever else stands in its place.
-
-    Those beyond the most there may be are refused unseen.
-    """
-    rows = data.get(table)
-    for number, row in enumerate(rows[: _most(table)] if isinstance(rows, list) else []):
-        if isinstance(row, dict):
-            yield (table, number), row
-
-
-def _most(table: str) -> int:
-    """Return how many tables an array of tables may have."""
-    [most] = [kept.max_length for kept in Rig.model_fields[table].metadata]
-    return int(most)
-
-
-def _named_rows(data: Data, table: str) -> Iterator[tuple[KeyPath, str, Data]]:
-    """Yield the tables that have a name: where that stands, the name, the table."""
-    for path, row in _rows(data, table):
-        name = row.get("name")
-        if isinstance(name, str):
-            yield (*path, "name"), name, row
-
-
 def _part_names(data: Data) -> Iterator[tuple[KeyPath, str]]:
     """Yield the names of all parts that a file makes, a screen's own too, and of its banks."""
     for table in _PART_TABLES:
         own = OWN_ROLES if table in ("screen", "bank") else ()
-        for path, name, row in _named_rows(data, table):
+        for path, name, row in named_rows(data, table):
             units = [name]
             count = row.get("count")
             if table == "bank" and isinstance(count, int):
@@ -141,7 +115,7 @@ def _part_names(data: Data) -> Iterator[tuple[KeyPath, str]]:
 
 def _name_rules(data: Data) -> Iterator[Finding]:
     heads, marks = (
-        [(path, name) for path, name, _ in _named_rows(data, table)] for table in ("head", "mark")
+        [(path, name) for path, name, _ in named_rows(data, table)] for table in ("head", "mark")
     )
     for group in (_part_names(data), heads, marks):
         seen: set[str] = set()
@@ -162,9 +136,9 @@ def _name_rules(data: Data) -> Iterator[Finding]:
 
 
 def _lens_rules(data: Data) -> Iterator[Finding]:
-    screens = [name for _, name, _ in _named_rows(data, "screen")]
+    screens = [name for _, name, _ in named_rows(data, "screen")]
     served: set[str] = set()
-    for path, row in _rows(data, "lens"):
+    for path, row in rows(data, "lens"):
         name = row.get("screen")
         if isinstance(name, str):
             place = (*path, "screen")
@@ -175,44 +149,19 @@ def _lens_rules(data: Data) -> Iterator[Finding]:
             served.add(name)
 
 
-def _file_rules(data: Data, rig_file: Path) -> Iterator[Finding]:
-    for path, row in _rows(data, "mesh"):
-        name = row.get("file")
-        if _may_be_a_file(name):
-            unit = row.get("unit", "mm")
-            try:
-                files.read_mesh(files.beside(rig_file, name), unit if unit in MM_PER_UNIT else "mm")
-            except FileError as error:
-                yield Finding((*path, "file"), f"file {shown(name)} {error.what}")
-
-    displays = list(_rows(data, "screen"))
-    displays += [((*path, "screen"), row.get("screen", {})) for path, row in _rows(data, "bank")]
-    for path, row in displays:
-        shows = row.get("shows") if isinstance(row, dict) else None
-        name = shows.get("wide") if isinstance(shows, dict) else shows
-        if _may_be_a_file(name) and name not in (CONTENT if name is shows else ("world",)):
-            try:
-                files.read_picture(files.beside(rig_file, name))
-            except FileError as error:
-                what = f"picture {shown(name)} {error.what}{hint(name, CONTENT)}"
-                yield Finding((*path, "shows"), what)
-
-
-def _may_be_a_file(name: Any) -> TypeGuard[str]:
-    """Return whether a name is worth looking up; what is wrong with others the models say."""
-    return isinstance(name, str) and 0 < len(name) <= 80 and name.isprintable()
-
-
 def _usable(data: Data, wrong: Iterable[Finding]) -> Data | None:
     """Return the tables that nothing is wrong with, as a rig; None where no geometry can stand."""
-    spoilt = {finding.path[:2] for finding in wrong}
+    paths = {finding.path for finding in wrong}
+    spoilt = {path[:2] for path in paths}
     if "pilot" not in data or any(path[:1] == ("pilot",) for path in spoilt):
         return None
 
     usable: Data = {"format": 1, "name": "rig", "pilot": data.get("pilot")}
     for table in _ARRAYS:
-        rows = [row for path, row in _rows(data, table) if path not in spoilt]
-        usable[table] = [] if (table,) in spoilt else rows  # too many of them
+        # nobody looked how large a mesh is that comes after a refused file
+        unseen = min((path for path in paths if path[::2] == (table, "file")), default=(table, 1e9))
+        found = [row for path, row in rows(data, table) if path not in spoilt and path < unseen]
+        usable[table] = [] if (table,) in spoilt else found  # too many of them
 
     # a lens goes with its screen
     names = {row["name"] for row in usable["screen"]}

@@ -1,6 +1,8 @@
 """What tests of a rig file share: a right table of each kind as text, and files beside it."""
 
 import io
+import json
+import struct
 
 import pytest
 from PIL import Image
@@ -97,3 +99,43 @@ def picture():
     stream = io.BytesIO()
     Image.new("RGB", (30, 10), "red").save(stream, "PNG")
     return stream.getvalue()
+
+
+@pytest.fixture
+def file_of(tmp_path):
+    """Return a function that writes a file of some name and content; gives its path."""
+
+    def write(name, content):
+        file = tmp_path / name
+        file.write_bytes(content if isinstance(content, bytes) else content.encode())
+        return file
+
+    return write
+
+
+@pytest.fixture(scope="session")
+def glb():
+    """Return a function to the bytes of a GLB file of one triangle, some of its tables changed."""
+
+    def make(**changed):
+        data = struct.pack("<9f", 0, 0, 0, 9, 0, 0, 0, 9, 0)
+        tables = {
+            "asset": {"version": "2.0"},
+            "buffers": [{"byteLength": 36}],
+            "bufferViews": [{"buffer": 0, "byteLength": 36}],
+            "accessors": [{"bufferView": 0, "componentType": 5126, "count": 3, "type": "VEC3"}],
+            "meshes": [{"primitives": [{"attributes": {"POSITION": 0}}]}],
+            "nodes": [{"mesh": 0}],
+            "scenes": [{"nodes": [0]}],
+        }
+        for name, value in changed.items():
+            one = {**tables[name][0], **value} if isinstance(value, dict) else None
+            kept = one and {key: is_so for key, is_so in one.items() if is_so is not None}
+            tables[name] = value if kept is None else [kept]
+        text = json.dumps(tables).encode()
+        text += b" " * (-len(text) % 4)
+        chunks = struct.pack("<I4s", len(text), b"JSON") + text
+        chunks += struct.pack("<I4s", len(data), b"BIN\0") + data
+        return struct.pack("<4sII", b"glTF", 2, 12 + len(chunks)) + chunks
+
+    return make
