@@ -1,4 +1,4 @@
-"""The work of `compare`: rigs, heads and lens choices held to the first, or one to a photograph."""
+"""The work of `compare`: rigs, heads and lenses with the first, or one with a photograph."""
 
 import contextlib
 import sys
@@ -69,7 +69,7 @@ def write_comparison(words: CompareWords, out: Path, *, as_json: bool, force: bo
 
 
 def _against_first(words: CompareWords, first: Rig) -> Answer:
-    """Hold all combinations against the first of them."""
+    """Compare all combinations with the first of them."""
     choices = _choices(words)
     if words.matches:
         msg = "needs --photo"
@@ -89,7 +89,7 @@ def _against_first(words: CompareWords, first: Rig) -> Answer:
 
 
 def _against_photo(words: CompareWords, first: Rig, file: Path) -> Answer:
-    """Hold one rig from one head and eye against a photograph."""
+    """Compare one rig from one head and eye with a photograph."""
     choices = _choices(words)
     looks = _looks(words.eye or "mid")
     if len(choices) > 1 or len(looks) > 1:

@@ -20,12 +20,12 @@ from seamsight.cli.tables import (
     say,
 )
 from seamsight.scene import Assembly
-from seamsight.scene.parts import Part, own_part_name
+from seamsight.scene.parts import Part
 from seamsight.scene.shapes import volume
 from seamsight.viewer.eye import EYES
 from seamsight.viewer.numbers.margins import SIDES
 from seamsight.viewer.numbers.measures import MarkNumbers, Numbers, ScreenNumbers
-from seamsight.viewer.numbers.quantities import COLUMNS
+from seamsight.viewer.numbers.quantities import COLUMNS, hider_words
 from seamsight.viewer.numbers.seams import Lost, Seam, SeamFrom
 from seamsight.viewer.numbers.units import (
     ARCMIN,
@@ -278,7 +278,7 @@ def _screen_words(name: str, screen: ScreenNumbers, hidden_by: dict[str, float])
     ]
     for part, share in list(hidden_by.items())[:MOST_HIDERS]:
         if 100 * share > PERCENT.within:
-            what = "the edge of its own lens" if part == own_part_name(name, "lens") else part
+            what = hider_words(name, part)
             covered = in_words(100 * share, PERCENT)
             words.append(f"{what} hides {covered} of the image area (mean of both eyes).")
     return words

@@ -69,7 +69,7 @@ def head_named(rig: Rig, name: str) -> Head:
         names = ", ".join(f'"{head}"' for head in heads)
         close = difflib.get_close_matches(name, heads, 1, 0.6)
         hint = f'did you mean "{close[0]}"?' if close else f"there are {names}"
-        msg = f'there is no head "{name}" in this rig ({hint})'
+        msg = f'there is no head position "{name}" in this rig ({hint})'
         raise ChoiceError(msg)
     return heads[name]
 

@@ -60,17 +60,18 @@ class Projection:
             msg += f"(got {self.field:g})"
             raise ChoiceError(msg)
         if not 1 <= self.samples <= 8:
-            msg = f"a pixel has 1 to 8 samples a side (got {self.samples})"
+            msg = f"samples must be from 1 to 8 along each side of a pixel (got {self.samples})"
             raise ChoiceError(msg)
         if not (1 <= self.width <= LARGEST and 1 <= self.height <= LARGEST):
-            msg = f"a picture has 1 to {LARGEST} pixels a side (got {self.width} x {self.height})"
+            msg = f"width and height must be from 1 to {LARGEST} pixels "
+            msg += f"(got {self.width} x {self.height})"
             raise ChoiceError(msg)
 
         top, bottom = self.elevation_at(-0.5), self.elevation_at(self.height - 0.5)
         if self.kind == "equirectangular" and (top > 90.001 or bottom < -90.001):
-            msg = "the picture would reach past straight up or down, "
+            msg = "the picture would extend beyond straight up or down, "
             msg += f"from {bottom:.0f} to {top:.0f} degrees: "
-            msg += "make it less high, its field smaller, or aim it nearer the horizon"
+            msg += "reduce its height or field, or aim it nearer the horizon"
             raise ChoiceError(msg)
 
     @property

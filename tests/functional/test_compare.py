@@ -78,8 +78,8 @@ def test_the_table_says_in_words_what_is_better(call, little_rig, wider):
     assert lines[0] == "sheet.png"
     assert lines[1].startswith("A: rig.toml · Größe [[x]] · design:")
     assert lines[2].startswith("B: wider.toml · Größe [[x]] · design:")
-    assert any("seen by both eyes" in line and line.rstrip().endswith("better") for line in lines)
-    assert any(line.startswith("Rows left out: ") for line in lines)
+    assert any("seen by both eyes" in line and line.rstrip().endswith("(better)") for line in lines)
+    assert any(line.startswith("Rows not shown: ") for line in lines)
 
 
 def test_eyes_stand_side_by_side_and_items_one_below_the_other(call, little_rig):
@@ -132,7 +132,7 @@ WRONG = [
     ((), "nothing to compare with"),
     (("--head=leaning",), "nothing to compare with"),
     (("--head=design", "--head=design"), "nothing to compare with"),
-    (("--head=design", "--head=nowhere"), 'there is no head "nowhere"'),
+    (("--head=design", "--head=nowhere"), 'there is no head position "nowhere"'),
     (("--lenses=both", "--match=1,1=2,2"), "needs --photo"),
     (("--lenses=both", "--size=7"), "needs width and height such as 1600x700"),
     (("--photo=seat.png",), "at least 4 matched points (got 0)"),
@@ -176,13 +176,15 @@ def test_a_head_must_be_in_every_rig(call, little_rig, wider):
         wider.read_text("utf-8").replace('name = "leaning"', 'name = "lurking"'), "utf-8"
     )
     told = call("compare", little_rig, "sheet.png", "--with", wider, "--head=leaning", status=2)
-    assert 'wider.toml: there is no head "leaning" in this rig' in " ".join(told.stderr.split())
+    assert 'wider.toml: there is no head position "leaning" in this rig' in " ".join(
+        told.stderr.split()
+    )
 
 
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        (("--with=gone.toml",), "gone.toml: is missing"),
+        (("--with=gone.toml",), "gone.toml: no such file"),
         (("--photo=gone.jpg", "--match=1,1=2,2"), "the photograph gone.jpg cannot be opened"),
         (
             ("--photo=rig.toml", "--match=1,1=2,2"),

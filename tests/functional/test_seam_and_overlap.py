@@ -71,4 +71,7 @@ def test_a_seam_needs_two_screens(call, tmp_path, between):
 
 
 def test_a_rig_with_one_screen_has_no_seam(call, little_rig):
-    assert "no two screens are neighbours" in call("seam", little_rig, "seam.png", status=2).stderr
+    assert (
+        "no two screens of this rig are neighbours"
+        in call("seam", little_rig, "seam.png", status=2).stderr
+    )

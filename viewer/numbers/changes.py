@@ -8,7 +8,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from seamsight.scene.parts import own_part_name
 from seamsight.viewer.numbers.quantities import (
     HIDDEN,
     LOSSES,
@@ -18,6 +17,7 @@ from seamsight.viewer.numbers.quantities import (
     OFF,
     STRIPS,
     Quantity,
+    hider_words,
     names_at,
     scene_seams,
     table_at,
@@ -204,6 +204,8 @@ def _hidden(
     """Yield how much of a screen each part hides."""
     shares = table_at(table_at(numbers, "hidden_by"), screen)
     for part in hiders:
-        what = "the edge of its own lens" if part == own_part_name(screen, "lens") else part
         share = shares.get(part, 0.0)  # what hides nothing is not listed
-        yield _Kind(screen, HIDDEN.words.format(what), HIDDEN), HIDDEN.value(share)
+        yield (
+            _Kind(screen, HIDDEN.words.format(hider_words(screen, part)), HIDDEN),
+            HIDDEN.value(share),
+        )

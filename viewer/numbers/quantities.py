@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from seamsight.scene.parts import own_part_name
 from seamsight.viewer.numbers.margins import SIDES
 from seamsight.viewer.numbers.units import (
     ARCMIN,
@@ -93,6 +94,11 @@ def scene_seams(numbers: Mapping[str, Any]) -> list[Mapping[str, Any]]:
         for seam in seams
         if isinstance(seam, Mapping) and seam.get("in_scene", True)
     ]
+
+
+def hider_words(screen: str, part: str) -> str:
+    """Return what to call a part, by its name, that hides some of a screen."""
+    return "the edge of its own lens" if part == own_part_name(screen, "lens") else part
 
 
 # ---- what is worked out of several numbers -------------------------------------------------------

@@ -1,4 +1,4 @@
-"""Words around a picture: what stands above it, and what its file tells of where it comes from."""
+"""Words around a picture: its caption, and what its file stores of where it comes from."""
 
 import shlex
 from collections.abc import Mapping, Sequence
@@ -18,6 +18,11 @@ SUBJECTS = {
 """What each kind of picture is called."""
 
 _WAYS = (("left", "right"), ("back", "forward"), ("down", "up"))
+_TURNS = {
+    "turned": ("left", "right"),
+    "nodded": ("down", "up"),
+    "tilted": ("to the left", "to the right"),
+}
 
 
 def head_words(head: Head) -> str:
@@ -28,16 +33,18 @@ def head_words(head: Head) -> str:
         if value
     ]
     turned = [
-        f"{key} {value:+.4g}°"
-        for key, value in (("turn", head.turn), ("nod", head.nod), ("tilt", head.tilt))
+        f"{turned} {abs(value):.4g}° {way[value > 0]}"
+        for value, (turned, way) in zip(
+            (head.turn, head.nod, head.tilt), _TURNS.items(), strict=True
+        )
         if value
     ]
-    where = ", ".join(moved + turned) or "at the design eye point, face straight ahead"
+    where = ", ".join(moved + turned) or "at the design eye point, facing straight ahead"
     return f"{head.name}: {where}"
 
 
 def caption(rig: Rig, head: Head, subject: str = "", *, lenses: bool = True) -> str:
-    """Return what stands above a picture.
+    """Return a picture's caption.
 
     Parameters
     ----------
@@ -57,7 +64,7 @@ def caption(rig: Rig, head: Head, subject: str = "", *, lenses: bool = True) -> 
 
 
 def facts_of(rig: Rig, head: Head, command: str | None = None) -> dict[str, str]:
-    """Return what a picture's file tells of where it comes from; see `png`."""
+    """Return what a picture's file stores of where it comes from; see `png`."""
     facts = {"Title": rig.name, "Rig": str(rig.file), "Head": head_words(head)}
     return facts if command is None else {**facts, "Command": command}
 

@@ -47,7 +47,7 @@ def path_through(heads: Sequence[Head], frames: int) -> list[Head]:
         When there are fewer than two heads, or all are in one place.
     """
     if len({_pose(head) for head in heads}) < 2:
-        msg = "a movement needs at least two heads that differ"
+        msg = "a movement needs at least two different head positions"
         raise ChoiceError(msg)
     return [_between(heads, number * len(heads) / frames) for number in range(frames)]
 
@@ -71,7 +71,7 @@ def refuse_collisions(assembly: Assembly, heads: Sequence[Head]) -> None:
     if len(through):
         part = assembly.parts[met[through[0]]].name
         at = ", ".join(f"{value:.0f}" for value in heads[through[0] % len(heads)].offset)
-        msg = f'the head would go through "{part}" near the offset {at}'
+        msg = f'the head would move through "{part}", near offset {at}'
         raise PoseError(msg)
 
 
@@ -146,7 +146,7 @@ def mp4(frames: Sequence[Image.Image]) -> bytes:
     try:
         import imageio_ffmpeg
     except ImportError as error:
-        msg = "writing .mp4 needs an extra: pip install -e '.[mp4]' "
+        msg = "writing .mp4 needs another package: pip install -e '.[mp4]' "
         msg += "(or write .webp, which needs none)"
         raise OutputError(msg) from error
 

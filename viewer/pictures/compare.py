@@ -1,4 +1,4 @@
-"""Rigs, heads or lens choices held against the first: what is seen, what differs, which numbers.
+"""Rigs, heads or lens choices compared with the first: what is seen, what differs, which numbers.
 
 All are drawn at one scale, so that their pictures can be laid over each other.
 """
@@ -34,8 +34,8 @@ from seamsight.viewer.sheet import png
 MOST_ITEMS = 12
 MOST_ROWS = 48  # of the table on a sheet; what is over is counted, not shown
 AGAINST = (
-    "Better, worse, same: against A. "
-    "Numbers without such a word have no better, or nothing to be held to."
+    '"better", "worse" and "same" compare with A. '
+    "A value without such a word has no better direction, or no counterpart in A."
 )
 HIDES_MUCH = 5.0  # percent of a screen
 ROLES_THAT_MATTER = {"image", "bezel", "bracket", "frame", "lens frame"}
@@ -61,7 +61,7 @@ class Seen:
 
 @dataclass(frozen=True, eq=False)
 class Comparison:
-    """Things seen at one scale, held against the first of them; shows itself in a notebook.
+    """Things seen at one scale, compared with the first of them; shows itself in a notebook.
 
     Attributes
     ----------
@@ -95,7 +95,7 @@ class Comparison:
                     meanings.add(meaning)
                 panels.append(Panel(view, caption, mask))
 
-        key = f"{' or '.join(sorted(meanings))} is seen there from A"
+        key = f"{' or '.join(sorted(meanings))} from A is seen here"
         return comparison_sheet(panels, len(self.looks), key, self.table() if table else None)
 
     def table(self, most: int = MOST_ROWS) -> Table:
@@ -202,11 +202,11 @@ def rows_to_show(rows: Sequence[Row], most: int = MOST_ROWS) -> tuple[list[Row],
 
     counts = {
         "that differ": len(worth) - len(shown),
-        "of what not all have": len(partial),
-        "that are the same in all": len(rows) - len(worth) - len(partial),
+        "that not all have": len(partial),
+        "with equal values": len(rows) - len(worth) - len(partial),
     }
     words = [f"{count} {what}" for what, count in counts.items() if count > 0]
-    return shown, f"Rows left out: {', '.join(words)}." if words else ""
+    return shown, f"Rows not shown: {', '.join(words)}." if words else ""
 
 
 def _weight(row: Row) -> tuple[bool, bool, int, float]:
@@ -232,7 +232,8 @@ def _cells(rows: Sequence[Row]) -> list[list[Cell]]:
     for row in rows:
         texts = [Cell(row.where if row.where != before else ""), Cell(row.what)]
         for index, verdict in enumerate(row.verdicts):
-            texts.append(Cell(" ".join(filter(None, cell_words(row, index))), verdict))
+            value, word = cell_words(row, index)
+            texts.append(Cell(f"{value} ({word})" if word else value, verdict))
         cells.append(texts)
         before = row.where
     return cells

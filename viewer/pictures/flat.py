@@ -12,6 +12,7 @@ from seamsight.scene.files import Picture
 from seamsight.scene.lettering import font
 from seamsight.scene.polygons import raster
 from seamsight.viewer.numbers.areas import ImageAreas
+from seamsight.viewer.numbers.quantities import hider_words
 from seamsight.viewer.numbers.shares import Shares, image_shares
 from seamsight.viewer.numbers.units import PERCENT, in_words
 from seamsight.viewer.pictures.places import COLOURS, NEITHER, SEEN, codes_of
@@ -25,9 +26,9 @@ _LIGHT = (176, 178, 184)
 _TEXTURES: dict[str, Texture] = {
     "neither: bezel": lambda row, column: (row + column) % 8 < 3,
     "neither: bracket or frame": lambda row, column: (row // 5 + column // 5) % 2 == 0,
-    "neither: hood": lambda row, column: row % 8 < 3,
+    "neither: glare shield or hood": lambda row, column: row % 8 < 3,
     "neither: another part": lambda row, column: (row % 8 < 2) & (column % 8 < 2),
-    "neither: outside its lens": lambda row, column: np.zeros_like(row, bool),
+    "neither: past its lens's edge": lambda row, column: np.zeros_like(row, bool),
 }
 _GROUPS = {"bezel": 0, "bracket": 1, "frame": 1, "lens frame": 1, "hood": 2, "lens": 4}
 _OTHER = 3
@@ -75,7 +76,7 @@ def _panel(assembly: Assembly, areas: ImageAreas, width: int, letter: int) -> Im
 
     # write its name, and scales: mm at the left and below, pixels at the right and above
     draw = ImageDraw.Draw(sheet)
-    title = f"{screen.name}, laid flat"
+    title = f"{screen.name}, drawn flat"
     draw.text((left, 0.3 * letter), title, fill=INK, font=font(letter))
     (mm_across, mm_up), (px_across, px_up) = screen.size, screen.display.pixels
     foot = top + high
@@ -87,7 +88,7 @@ def _panel(assembly: Assembly, areas: ImageAreas, width: int, letter: int) -> Im
         (_Scale(px_up, high, "px"), (end, top), (1, 0)),
     ):
         _draw_scale(draw, scale, start, way, letter)
-    return noted(sheet, _words(image_shares(assembly, areas)), letter)
+    return noted(sheet, _words(screen.name, image_shares(assembly, areas)), letter)
 
 
 def _map(assembly: Assembly, areas: ImageAreas, columns: int, rows: int) -> Picture:
@@ -139,7 +140,7 @@ def _draw_scale(
         draw.text(tuple(place + 0.6 * letter * out), text, INK, font(letter), anchor)
 
 
-def _words(shares: Shares) -> list[str]:
+def _words(screen: str, shares: Shares) -> list[str]:
     """Return how much who sees of a screen, and what hides how much."""
     whose = {
         "both eyes": shares.both,
@@ -150,8 +151,10 @@ def _words(shares: Shares) -> list[str]:
     lines = [", ".join(f"{eye} {_percent(share)}" for eye, share in whose.items())]
     hidden = list(shares.hidden_by.items())[:_MOST_HIDERS]
     if hidden:
-        parts = ", ".join(f"{name} {_percent(share)}" for name, share in hidden)
-        lines.append(f"hidden, mean of both eyes: {parts}")
+        parts = ", ".join(
+            f"{hider_words(screen, part)} {_percent(share)}" for part, share in hidden
+        )
+        lines.append(f"hidden by (mean of both eyes): {parts}")
     return lines
 
 

@@ -90,7 +90,7 @@ def corner_direction(
     ChoiceError
         When there is no such screen or corner.
     PoseError
-        When the eye is not before it.
+        When the eye is beside or behind it.
     """
     names = [one.name for one in assembly.screens]
     if screen not in names or corner not in CORNERS:
@@ -102,7 +102,7 @@ def corner_direction(
     place = np.array([CORNERS[corner]]) * shown.size
     right, forward, up = (float(value) for value in directions_to_image(shown, eye, place)[0])
     if not math.isfinite(right + forward + up):
-        msg = f'the {corner} corner of "{screen}" cannot be seen from this head'
+        msg = f'the {corner} corner of "{screen}" cannot be seen from this head position'
         raise PoseError(msg)
     return right, forward, up
 
@@ -143,7 +143,7 @@ def placed(picture: Picture, matches: Sequence[Match]) -> PlacedPhoto:
     directions = np.array([match.direction for match in matches], np.float64)
     high, wide = picture.shape[:2]
     if ((pixels < 0) | (pixels > (wide, high))).any():
-        msg = f"a matched point lies outside the photograph, which is {wide} x {high} pixels"
+        msg = f"a matched point is outside the photograph, which is {wide} x {high} pixels"
         raise ChoiceError(msg)
 
     # Take the points to a flat picture that shows them all, and find its homography
@@ -156,12 +156,12 @@ def placed(picture: Picture, matches: Sequence[Match]) -> PlacedPhoto:
     whole = np.column_stack([pixels, np.ones(len(pixels))])
     depths = None if plane_from_photo is None else whole @ plane_from_photo[2]
     if depths is None or not (depths * depths[0] > 0).all():
-        msg = "no photograph shows these points so: two of them are probably exchanged"
+        msg = "these points cannot all be right: two of them are probably swapped"
         raise PoseError(msg)
     rig_from_photo = axes @ _PLANE_AHEAD @ (plane_from_photo * np.sign(depths[0]))
     if np.linalg.det(rig_from_photo) < 0:
-        msg = "the matched points stand as in a mirror: left and right, or top and bottom, "
-        msg += "are probably exchanged"
+        msg = "the matched points are mirrored: "
+        msg += "you have probably swapped left and right, or top and bottom"
         raise PoseError(msg)
     return PlacedPhoto(picture, rig_from_photo, *_residuals(rig_from_photo, pixels, directions))
 
@@ -229,7 +229,7 @@ def _axes_towards(directions: Array) -> Array:
     axes = rotation(float(azimuth), float(elevation), 0.0)
     if (directions @ axes[:, 1] < math.cos(FARTHEST_OFF)).any():
         msg = "the matched points are too far apart: "
-        msg += f"each within {math.degrees(FARTHEST_OFF):.0f}° of their middle"
+        msg += f"each must be within {math.degrees(FARTHEST_OFF):.0f}° of their middle"
         raise PoseError(msg)
     return axes
 
@@ -262,8 +262,8 @@ def _refuse_unclear(pixels: Array, tangents: Array) -> None:
     _, sizes, rows = np.linalg.svd(np.concatenate([across, up]))
     of_solution = np.linalg.svd(rows[8].reshape(3, 3), compute_uv=False)
     if sizes[7] < SINGULAR * sizes[0] or of_solution[2] < SINGULAR * of_solution[0]:
-        msg = "the matched points lie on one line, or nearly: "
-        msg += "match corners that are far apart across and up"
+        msg = "the matched points are on one line, or nearly: "
+        msg += "match corners that are far apart both sideways and upwards"
         raise PoseError(msg)
 
 

@@ -82,14 +82,16 @@ def residual_words(photo: PlacedPhoto) -> str:
     """Return how well the matched points fit, in words."""
     count = len(photo.off_px)
     if count == LEAST_POINTS:
-        return "Placed by 4 points, which fit any photograph: match more to learn how well it fits."
+        return (
+            "Placed by 4 points, which always fit exactly. Match more points, spread over the "
+            "picture, to check the fit."
+        )
     px, degrees = (_root_mean_square(off) for off in (photo.off_px, photo.off_degrees))
     worst = int(photo.off_degrees.argmax())
     off = f"{photo.off_px[worst]:.1f} px, {photo.off_degrees[worst]:.2f}°"
     return (
-        f"Placed by {count} points, by least squares: "
-        f"off by {px:.1f} px, {degrees:.2f}° (root mean square); "
-        f"most at point {worst + 1}, by {off}."
+        f"Placed by {count} points, by least squares: fit error {px:.1f} px, {degrees:.2f}° "
+        f"(root mean square); worst at point {worst + 1}: {off}."
     )
 
 

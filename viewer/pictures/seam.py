@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 from PIL import Image, ImageDraw
 
 from seamsight.scene.assembly import Assembly
@@ -38,11 +39,10 @@ LEAST_FIELD = 8.0  # degrees
 WIDEST_FIELD = 60.0
 
 _DARK_STRIP = (255, 70, 160)
-_LOST = {"left": (230, 159, 0), "right": (0, 200, 140)}
-_LOST_WORDS = (
-    "outlined on the images: what the left eye loses, orange; what the right eye loses, green"
-)
 _BAR = 40.0  # pixels from the line along a dark strip to the ends of its bars
+_HATCH = 12  # pixels from one line of a lost strip to the next
+_LEAN = {"left": 1, "right": -1}  # which way the lines lean, by the eye that loses the strip
+_LOST_WORDS = "hatched: a strip that the edge of its lens or bezel hides from one eye"
 
 Screens = tuple[PlacedScreen, PlacedScreen]
 
@@ -58,14 +58,14 @@ class _Edge(NamedTuple):
 def seam_picture(
     assembly: Assembly, first: str, second: str, eyes: Eyes, caption: str
 ) -> Image.Image:
-    """Return the seam between two screens as left, right and mid-eye see it, with its measures.
+    """Return the seam between two screens with its measures, for each eye and from between them.
 
     Raises
     ------
     ChoiceError
         When a screen is not there.
     PoseError
-        When an eye is not before it.
+        When an eye is beside or behind it.
     """
     screens = _screens(assembly, (first, second), eyes)
     sides = facing_sides(*screens, eyes.mid)
@@ -124,13 +124,12 @@ def _panel(
 
     # Draw it, and the marks over it
     picture = Image.fromarray(picture_of(see(assembly, point, projection)))
-    draw = ImageDraw.Draw(picture)
     for edge in edges:
         for loser, width in edge.lost.items():
             if width > 0 and loser != eye:
-                _mark_lost(draw, projection, edge, width, point, _LOST[loser])
+                _mark_lost(picture, projection, edge, loser, point)
     if strip is not None:
-        _mark_dark(draw, projection, strip)
+        _mark_dark(ImageDraw.Draw(picture), projection, strip)
     return picture, projection
 
 
@@ -165,20 +164,49 @@ def _mark_dark(draw: ImageDraw.ImageDraw, projection: Projection, strip: Strip) 
 
 
 def _mark_lost(
-    draw: ImageDraw.ImageDraw,
-    projection: Projection,
-    edge: _Edge,
-    width: float,
-    eye: Array,
-    colour: tuple[int, int, int],
+    picture: Image.Image, projection: Projection, edge: _Edge, loser: str, eye: Array
 ) -> None:
-    """Outline, on an image as an eye (3,) sees it, the strip that one of both eyes loses."""
-    places = image_points(edge.screen, _strip(edge, width))
+    """Hatch and label, on an image as an eye (3,) sees it, the strip that another eye loses."""
+    places = image_points(edge.screen, _strip(edge, edge.lost[loser]))
     corners = directions_through(edge.screen.lens, eye, places)
     if not np.isfinite(corners).all():
         return
+
+    # Colours are for what an eye sees: white and black lines show on every picture
+    mask = Image.new("L", picture.size)
     outline = [_pixel(projection, corner) for corner in corners]
-    draw.line([*outline, outline[0]], fill=colour, width=3)
+    ImageDraw.Draw(mask).polygon(outline, fill=255)
+    strip = np.asarray(mask) > 0
+    if not strip.any():
+        return
+    rows, columns = np.indices(strip.shape)
+    along = (rows + _LEAN[loser] * columns) % _HATCH
+    pixels = np.array(picture)
+    pixels[strip & (along < 2)] = 255
+    pixels[strip & (along >= 2) & (along < 4)] = 0
+    picture.paste(Image.fromarray(pixels))
+    _label(picture, strip, f"hidden from the {loser} eye", upright=SIDES[edge.side][0] == 0)
+
+
+def _label(
+    picture: Image.Image, strip: npt.NDArray[np.bool_], words: str, *, upright: bool
+) -> None:
+    """Write words along a strip (h, w) of a picture, near its lower or right end."""
+    letters = font(letter_of(1200))
+    left, top, right, bottom = letters.getbbox(words, stroke_width=2)
+    label = Image.new("RGB", (round(right - left) + 8, round(bottom - top) + 4), "black")
+    draw = ImageDraw.Draw(label)
+    draw.text((4 - left, 2 - top), words, fill="white", font=letters)
+    if upright:
+        label = label.transpose(Image.Transpose.ROTATE_90)
+
+    # Keep it within the picture, and clear of the dark strip's measure in its middle
+    rows, columns = np.nonzero(strip)
+    x = round(columns.mean()) - label.width // 2 if upright else columns.max() - label.width - 8
+    y = rows.max() - label.height - 8 if upright else round(rows.mean()) - label.height // 2
+    x = min(max(int(x), 0), picture.width - label.width)
+    y = min(max(int(y), 0), picture.height - label.height)
+    picture.paste(label, (x, y))
 
 
 def _strip(edge: _Edge, width: float) -> Array:
@@ -192,9 +220,9 @@ def _strip(edge: _Edge, width: float) -> Array:
 
 
 def _dark_words(screens: Screens, strip: Strip | None, eye: Array) -> str:
-    """Return a dark strip's width in degrees, in mm before the first screen, and in its pixels."""
+    """Return a dark strip's width in degrees, in mm at the first screen, and in its pixels."""
     if strip is None:
-        return "does not see both images on the line through their middles"
+        return "does not see both images on the line between their centres"
     screen = screens[0]
     angle = strip.angle
     edges = strip.start, strip.stop
@@ -204,13 +232,14 @@ def _dark_words(screens: Screens, strip: Strip | None, eye: Array) -> str:
     axis = screen.rig_from_screen[:3, 1]
     start, stop = (direction * away / (direction @ axis) for direction in edges)
     wide = math.copysign(float(np.linalg.norm(stop - start)), angle)
-    plane = "plane of the bezel's face" if screen.display.lip else "image surface"
+    plane = "bezel's front" if screen.display.lip else "screen surface"
     if screen.lens:
-        plane = "lens plane"
+        plane = "lens"
 
     pixels = angle / _pixel_angle(screen, facing_sides(*screens, eye)[0], eye)
-    where = f"{wide:.1f} mm in the {plane} of {screen.name}"
-    return f"dark {math.degrees(angle):.2f}° = {where} = {pixels:.0f} of its pixels"
+    where = f"{wide:.1f} mm wide at the {plane} of {screen.name}"
+    strip_words = f"dark strip {math.degrees(angle):.2f}°: {where}"
+    return f"{strip_words}, as wide as {pixels:.0f} of its pixels"
 
 
 def _lost_words(edge: _Edge, eyes: Eyes) -> str:
@@ -218,18 +247,19 @@ def _lost_words(edge: _Edge, eyes: Eyes) -> str:
     screen, side, _ = edge
     lost = {eye: width for eye, width in edge.lost.items() if width > 0}
     if not lost:
-        return f"{screen.name}, {side}: its opening hides no strip from either eye."
+        aperture = "lens" if screen.lens else "bezel"
+        return f"{screen.name}, {side}: the edge of its {aperture} hides no strip from either eye."
 
     axis = SIDES[side][0]
     per_mm = screen.display.pixels[axis] / screen.size[axis]
     pixel = math.degrees(_pixel_angle(screen, side, eyes.mid))
     words = [
-        f"the {eye} eye loses {width:.1f} mm = {width * per_mm:.0f} px"
-        f" = {width * per_mm * pixel:.2f}°"
+        f"the {eye} eye loses {width:.1f} mm ({width * per_mm:.0f} px, "
+        f"{width * per_mm * pixel:.2f}°)"
         for eye, width in lost.items()
     ]
     border = black_border(screen, side, max(lost.values()))
-    keep = f"keep {border} px black so that both eyes see all"
+    keep = f"to lose nothing, keep {border} px black"
     return f"{screen.name}, {side}: {', '.join(words)}; {keep}."
 
 

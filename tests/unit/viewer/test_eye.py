@@ -73,7 +73,9 @@ def test_design_head_always_exists(rig_of):
 
 
 def test_unknown_head_is_told_with_the_nearest(rig_of):
-    with pytest.raises(ChoiceError, match=r'no head "leaning in".*did you mean "leaning out"'):
+    with pytest.raises(
+        ChoiceError, match=r'no head position "leaning in".*did you mean "leaning out"'
+    ):
         head_named(rig_of(head=[{"name": "leaning out"}]), "leaning in")
 
 

@@ -101,8 +101,12 @@ def test_a_small_screen_is_at_its_azimuth_and_elevation(
         ("equirectangular", {"field": float("nan")}, "got nan"),
         ("equirectangular", {"width": 0}, "1 to 16384 pixels"),
         ("equirectangular", {"height": 16385}, "1 to 16384 pixels"),
-        ("equirectangular", {"width": 10, "height": 10, "field": 200}, "past straight up or down"),
-        ("equirectangular", {"elevation": 60}, "past straight up or down"),
+        (
+            "equirectangular",
+            {"width": 10, "height": 10, "field": 200},
+            "beyond straight up or down",
+        ),
+        ("equirectangular", {"elevation": 60}, "beyond straight up or down"),
     ],
 )
 def test_what_cannot_be_drawn_is_refused(kind, keys, said):

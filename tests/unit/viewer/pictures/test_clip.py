@@ -44,7 +44,7 @@ def test_a_path_goes_to_each_head_and_back_slowly_where_it_arrives():
 
 def test_heads_in_one_place_are_no_movement():
     for stops in ([Head(name="a")], [Head(name="a"), Head(name="b")]):
-        with pytest.raises(ChoiceError, match="two heads"):
+        with pytest.raises(ChoiceError, match="two different head positions"):
             clip.path_through(stops, 20)
 
 
@@ -60,7 +60,7 @@ def _board(name, size, centre):
 def test_a_thin_board_between_two_frames_is_in_the_way(rig_with):
     board = _board("thin", [1, 200, 200], [70.3, 0, 0])
     heads = clip.sway(20)
-    with pytest.raises(PoseError, match='go through "thin"') as told:
+    with pytest.raises(PoseError, match='move through "thin"') as told:
         clip.refuse_collisions(build(rig_with(board=[board])), heads)
     assert "\n" not in str(told.value)
     beside = _board("thin", [1, 200, 200], [140, 0, 0])  # the right eye comes to 131.5

@@ -113,6 +113,6 @@ def test_a_table_is_cut_and_says_so():
     whole = [Row(ALL, "focus, nearest", FOCUS, (1.0, 1.0), ("", "same"))]
     shown, left_out = rows_to_show([*whole, *rows_with(20), *same, *partial, *main], 10)
     assert len(shown) == 10 and shown[0] is whole[0] and shown[-1] is main[0]
-    said = "12 that differ, 4 of what not all have, 3 that are the same in all"
-    assert left_out == f"Rows left out: {said}."
+    said = "12 that differ, 4 that not all have, 3 with equal values"
+    assert left_out == f"Rows not shown: {said}."
     assert rows_to_show(rows_with(3), 10) == (rows_with(3), "")

@@ -46,4 +46,4 @@ def test_the_page_of_a_notebook_has_picture_and_words(comparison):
     text = comparison._repr_html_()
     assert text.startswith('<img src="data:image/png;base64,')
     assert "&lt;left&gt;" in text and "<left>" not in text
-    assert " worse</td>" in text
+    assert " (worse)</td>" in text

@@ -101,11 +101,11 @@ def exchanged(*order):
         (square(across=100), "too far apart"),
         (
             exchanged(1, 0, 2, 3),
-            "exchanged",
+            "probably swapped",
         ),
         (
             exchanged(1, 0, 3, 2),
-            "mirror",
+            "mirrored",
         ),
     ],
 )

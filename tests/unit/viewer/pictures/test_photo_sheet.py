@@ -51,12 +51,12 @@ def test_nothing_of_the_photograph_is_shown_behind_it(photograph, corners, camer
 
 def test_how_well_it_fits_is_told_in_words(photograph, corners):
     words = residual_words(placed(photograph, corners[:4]))
-    assert words.startswith("Placed by 4 points, which fit any photograph")
+    assert words.startswith("Placed by 4 points, which always fit exactly")
     column, row = corners[-1].pixel
     photo = placed(photograph, [*corners[:-1], Match((column + 8, row), corners[-1].direction)])
     words = residual_words(photo)
     worst = photo.off_px[photo.off_degrees.argmax()]
-    assert "6 points, by least squares" in words and f"by {worst:.1f} px" in words
+    assert "6 points, by least squares" in words and f": {worst:.1f} px" in words
 
 
 def test_outlines_stand_where_parts_meet(seat, camera):
