@@ -17,6 +17,9 @@ CHROMIUM = (
 COMMAND = [sys.executable, "-m", "seamsight.cli", "page"]
 SETTLED = "#eyes[aria-busy=false]"
 RESTING = "#numbers[aria-busy=false]"
+DRAG_TO_MIDDLE = """() => { const slider = document.getElementById("slide_nod");
+  slider.value = 0;
+  slider.dispatchEvent(new Event("input")); }"""
 PICTURE = """() => ["left", "right"].map((eye) => document.getElementById(eye).toDataURL())"""
 
 
@@ -37,6 +40,14 @@ def browser():
 def rig(tmp_path_factory, little_rig_text):
     path = tmp_path_factory.mktemp("page") / "rig.toml"
     path.write_text(little_rig_text, "utf-8")
+    return path
+
+
+@pytest.fixture
+def far_rig(tmp_path, little_rig_text):
+    path = tmp_path / "rig.toml"
+    head = '[[head]]\nname = "far"\noffset = [0, -1500, 0]\nnod = 80\n'
+    path.write_text(f"{little_rig_text}\n{head}", "utf-8")
     return path
 
 
@@ -95,7 +106,7 @@ def test_the_page_shows_both_eyes_the_rig_in_3d_and_its_numbers(page):
     left, right = settled(page)
     assert left != right
     assert page.inner_text("h1") == "Größe [[x]]"
-    assert page.inner_text("#numbers li").startswith("[[x]]: left / right eye see")
+    assert page.inner_text("#numbers li").startswith("[[x]]: seen by left / right eye")
     page.wait_for_selector("#stage[data-drawn]")
 
 
@@ -110,7 +121,7 @@ def test_a_slider_follows_the_arrow_keys(page):
         page.input_value("#type_x") == "20"
         and slider.get_attribute("aria-valuetext") == "20 millimetres"
     )
-    assert "right 20 mm" in page.get_attribute("#left", "aria-label")
+    assert "20 mm right" in page.get_attribute("#left", "aria-label")
     page.wait_for_selector(RESTING)
 
 
@@ -119,7 +130,7 @@ def test_a_number_can_be_typed_and_is_kept_within_reach(page):
     field = page.get_by_role("spinbutton", name="forward, millimetres")
     field.fill("33.5")
     assert settled(page) != before and page.input_value("#slide_y") in ("33.5", "35")
-    assert "forward 33.5 mm" in page.inner_text("#where")
+    assert "33.5 mm forward" in page.inner_text("#where")
     field.fill("5000")
     field.press("Tab")
     assert field.input_value() == "300"
@@ -151,6 +162,39 @@ def test_a_head_of_the_rig_and_back(page):
     assert page.get_by_role("button", name="leaning").get_attribute("aria-pressed") == "true"
     page.get_by_role("button", name="design").click()
     assert settled(page) == before
+
+
+def test_a_head_beyond_the_sliders_reach_stays_there_until_a_slider_is_dragged(browser, far_rig):
+    page = browser.new_page()
+    with serving(far_rig) as (_, address):
+        page.goto(address)
+        before = settled(page)
+        page.get_by_role("button", name="far").click()
+        assert settled(page) != before
+        assert page.input_value("#type_y") == "-1500" and page.input_value("#slide_y") == "-300"
+        assert page.input_value("#type_nod") == "80" and page.input_value("#slide_nod") == "60"
+        assert page.get_attribute("#slide_y", "aria-valuetext") == "-1500 millimetres"
+        assert "1500 mm back, nod up 80°" in page.inner_text("#where")
+
+        # keys go on from there, farther out too, and leave the sliders at their ends
+        page.keyboard.press("g")
+        page.keyboard.press("w")
+        settled(page)
+        assert page.input_value("#type_y") == "-1505" and page.input_value("#slide_y") == "-300"
+        assert page.input_value("#type_nod") == "81" and page.input_value("#slide_nod") == "60"
+
+        # a slider that is dragged takes its own value only
+        page.evaluate(DRAG_TO_MIDDLE)
+        settled(page)
+        assert page.input_value("#type_nod") == "0" and page.input_value("#type_y") == "-1505"
+    page.close()
+
+
+def test_keys_move_the_head_beyond_the_sliders_reach(page):
+    for _ in range(13):
+        page.keyboard.press("Shift+M")
+    settled(page)
+    assert page.input_value("#type_x") == "325" and page.input_value("#slide_x") == "300"
 
 
 @pytest.mark.parametrize("switch", ["lenses", "overlap"])

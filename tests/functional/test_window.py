@@ -1,5 +1,6 @@
 """The window on a screen of its own (Xvfb): keys and mouse by xdotool, looked at as a picture."""
 
+import contextlib
 import ctypes
 import os
 import shutil
@@ -7,7 +8,7 @@ import struct
 import subprocess
 import sysconfig
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -15,9 +16,10 @@ import pytest
 from PIL import Image, ImageGrab
 
 from seamsight.scene import read_rig
+from seamsight.viewer.live.state import HEAD_AXES
 from seamsight.viewer.live.window_layout import Box, Button, laid_out
 
-SIZE = (900, 640)
+SIZE = (900, 600)
 COMMAND = shutil.which("seamsight", path=sysconfig.get_path("scripts"))
 PATIENCE = 20.0  # s until something is there, on a busy machine too
 
@@ -41,10 +43,10 @@ def display():
 class Opened:
     """An open window, with hands and eyes for it."""
 
-    def __init__(self, rig: Path, display: str) -> None:
+    def __init__(self, rig: Path, display: str, *words: str) -> None:
         self.env = os.environ | {"DISPLAY": display}
         self.layout = laid_out(*SIZE, read_rig(rig))
-        command = [str(COMMAND), "window", str(rig), f"--size={SIZE[0]}x{SIZE[1]}"]
+        command = [str(COMMAND), "window", str(rig), f"--size={SIZE[0]}x{SIZE[1]}", *words]
         self.process = subprocess.Popen(
             command, cwd=rig.parent, env=self.env, stderr=subprocess.PIPE, text=True
         )
@@ -109,15 +111,21 @@ def differ(picture: np.ndarray, other: np.ndarray) -> bool:
     return (np.abs(picture - other).max(axis=-1) > 30).mean() > 0.002
 
 
-@pytest.fixture
-def opened(display, little_rig):
-    window = Opened(little_rig, display)
+@contextlib.contextmanager
+def open_window(rig: Path, display: str, *words: str) -> Iterator[Opened]:
+    window = Opened(rig, display, *words)
     try:
         window.come()
         yield window
     finally:
         window.process.kill()
         window.process.communicate()
+
+
+@pytest.fixture
+def opened(display, little_rig):
+    with open_window(little_rig, display) as window:
+        yield window
 
 
 def test_keys_sliders_and_buttons_move_the_head_and_the_lenses(opened):
@@ -157,6 +165,41 @@ def test_the_rig_is_turned_by_dragging_and_an_eye_in_a_board_is_told(opened):
     red = told[..., 0] - told[..., 1:].max(axis=-1)
     assert (red > 60).any()
     opened.until_changed(lambda: opened.do("key", "r"), message)
+
+
+def test_a_head_beyond_the_sliders_reach_stays_there_until_a_slider_is_dragged(
+    display, little_rig_text, little_rig
+):
+    head = '[[head]]\nname = "far"\noffset = [0, -1500, 0]\nnod = 80\n'
+    little_rig.write_text(f"{little_rig_text}\n{head}", "utf-8")
+    with open_window(little_rig, display, "--head=far") as opened:
+        slider = opened.layout.slider(1)
+        left = opened.layout.eyes[0]
+        value = Box(*slider.value, 5 * opened.layout.letter, slider.track.height)
+        knob = slider.knob_at(HEAD_AXES[1], -1500.0)
+        x, y = middle_of(knob)
+        assert abs(x - slider.track.left) <= 1
+        opened.until(lambda: opened.seen(opened.layout.stage).std() > 10)
+        time.sleep(1)  # until pictures and numbers are all there
+        at_rest = opened.seen(opened.layout.controls)
+        far = opened.seen(left)
+
+        # a click on the knob leaves the head where it is, a key moves it from there
+        opened.do("mousemove", x, y, "click", 1)
+        time.sleep(1)
+        assert not differ(opened.seen(left), far)
+        assert (opened.seen(opened.layout.controls) == at_rest).all()
+        written = opened.seen(value)
+        opened.do("key", "Down")
+        opened.until(lambda: np.any(opened.seen(value) != written))
+
+        opened.until_changed(
+            lambda: opened.do(
+                "mousemove", x, y, "mousedown", 1, "mousemove", x + 20, y, "mouseup", 1
+            )
+        )
+        opened.do("key", "q")
+        opened.ended()
 
 
 def test_a_saved_picture_takes_the_next_free_number(opened, little_rig):

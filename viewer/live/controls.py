@@ -25,16 +25,16 @@ ON_ACCENT: Colour = (176, 206, 230)  # a key's letter upon it
 ALERT: Colour = (176, 32, 24)
 SMOOTH = 3  # times as large as shapes are drawn, to be averaged down
 HELP = (
-    "Arrow keys, Page Up, Page Down: move the head",
+    "Arrows, Page Up, Page Down: move the head",
     "A D: turn",
     "W S: nod",
     "Z C: tilt",
     "L: lenses in or out",
-    "O: who sees what",
-    "H: next head",
+    "O: colour by eye",
+    "H: next head position",
     "R: reset view",
-    "P: save a picture",
-    "drag the rig to look around it, wheel: nearer",
+    "P: save picture",
+    "drag the 3D view: orbit, wheel: zoom",
     "Q: quit",
 )
 _CAPS = {"next": "PgDn", "prior": "PgUp"}  # what stands on keys where that is not their name
@@ -78,11 +78,12 @@ def controls_picture(layout: WindowLayout, state: LiveState, buttons: Sequence[B
         zero, here = (round(slider.place_of(axis, at)) - area.left for at in (0.0, value))
         thick = max(1, slider.track.height // 14)
         draw.rectangle([min(zero, here), y - thick, max(zero, here), y + thick], fill=ACCENT)
-        knob = _knob(slider.track.height * 3 // 4)
-        picture.paste(knob, (here - knob.width // 2, y - knob.height // 2), knob)
+        box = slider.knob_at(axis, value)
+        knob = _knob(box.width)
+        picture.paste(knob, (box.left - area.left, box.top - area.top), knob)
 
         # Write the value.
-        words = f"{value:+.4g}".replace("-", "−") if value else "0"
+        words = f"{round(value, 1):+g}".replace("-", "−") if value else "0"
         words += axis.unit if axis.unit == "°" else f" {axis.unit}"
         place = (slider.value[0] - area.left, y)
         draw.text(place, words, fill=INK, font=font(layout.letter), anchor="lm")
@@ -224,7 +225,7 @@ def _write_numbers(draw: Draw, layout: WindowLayout, texts: Texts) -> None:
     for text in texts.lines:
         lines += _wrapped(text.split(), area.width, letter, " ")
     if len(lines) > layout.rows:
-        lines[layout.rows - 1 :] = [f"… and {len(lines) - layout.rows + 1} lines more"]
+        lines[layout.rows - 1 :] = [f"… and {len(lines) - layout.rows + 1} more lines"]
 
     ink = INK if texts.fresh else FAINT
     for number, line in enumerate(lines, start=1):

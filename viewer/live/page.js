@@ -202,13 +202,13 @@ function connect() {
     for (const one of Object.values(asking)) one.busy = false;
   };
   socket.onclose = () => {
-    const advice = "Start seamsight page again with the same --port, and this page goes on.";
-    say("connection", `Seamsight has ended. ${advice}`);
+    const advice = "Start `seamsight page` again with the same --port and this page reconnects.";
+    say("connection", `Seamsight has stopped. ${advice}`);
     setTimeout(connect, 1500);
   };
 }
 
-// ---- what stands on the page ----
+// ---- what the page shows ----
 
 function onto(canvas, bitmap) {
   canvas.getContext("bitmaprenderer").transferFromImageBitmap(bitmap);
@@ -284,10 +284,11 @@ function showControls() {
     const value = state[axis.name];
     const slider = at(`slide_${axis.name}`);
     const field = at(`type_${axis.name}`);
-    const low = String(Math.min(axis.low, value));
-    const high = String(Math.max(axis.high, value));
-    put(slider, { min: low, max: high });
-    put(slider, { value: String(value), ariaValueText: inWords(axis) });
+    // a slider stays at its end where the head is farther out; the field shows how far
+    const shown = String(clip(value, axis.low, axis.high));
+    put(slider, { value: shown, ariaValueText: inWords(axis) });
+    const [min, max] = [Math.min(axis.low, value), Math.max(axis.high, value)].map(String);
+    put(field, { min, max });
     if (document.activeElement !== field) put(field, { value: shortened(value) });
   }
 
@@ -309,7 +310,7 @@ function put(target, properties) {
 
 function describe() {
   const lenses = state.lenses ? "in" : "left out";
-  const colours = state.overlap ? ", colours tell who sees what" : "";
+  const colours = state.overlap ? ", coloured by eye" : "";
   const how = `${place()}, lenses ${lenses}${colours}`;
   for (const eye of ["left", "right"]) {
     at(eye).setAttribute("aria-label", `What the ${eye} eye sees. Head: ${how}`);
@@ -320,8 +321,15 @@ function place() {
   const name = heads.find(isAt)?.name;
   const parts = headAxes
     .filter((axis) => state[axis.name])
-    .map((axis) => `${axis.label} ${shortened(state[axis.name])} ${axis.unit}`);
-  return [name, parts.join(", ")].filter(Boolean).join(": ") || "moved";
+    .map(wayOff);
+  return [name, parts.join(", ")].filter(Boolean).join(": ") || "at the design eye point";
+}
+
+/** Return how far the head is off along an axis: "5 mm left", "turn right 20°". */
+function wayOff(axis) {
+  const far = shortened(Math.abs(state[axis.name]));
+  const way = state[axis.name] < 0 ? axis.less : axis.label;
+  return axis.unit === "°" ? `${way} ${far}°` : `${far} ${axis.unit} ${way}`;
 }
 
 /** Return where a head of the rig is and how it is turned: its state without what is shown. */
@@ -338,7 +346,7 @@ const shortened = (value) => String(Math.round(value * 100) / 100);
 
 // ---- hands ----
 
-// a head of the rig may be farther out than the sliders go
+// a head of the rig, or one moved by keys, may be farther out than the sliders go
 const move = ({ name, low, high }, value) => {
   const here = state[name];
   change({ [name]: clip(value, Math.min(low, here), Math.max(high, here)) });
@@ -367,7 +375,8 @@ addEventListener("keydown", (event) => {
   } else if (axis) {
     const way = KEYS[axis.name][0] === key ? -1 : 1;
     const steps = event.shiftKey ? MANY_STEPS : 1;
-    move(axis, state[axis.name] + way * steps * axis.step);
+    const value = state[axis.name] + way * steps * axis.step;
+    change({ [axis.name]: clip(value, -axis.farthest, axis.farthest) });
   }
 });
 

@@ -38,7 +38,7 @@ class PageGuard:
         elif scope["type"] == "websocket":
             await WebSocketClose()(scope, receive, send)
         else:
-            refused = PlainTextResponse("This page is for this machine only.", 403)
+            refused = PlainTextResponse("This page is only for this computer.", 403)
             await refused(scope, receive, send)
 
     def _is_ours(self, scope: Scope) -> bool:

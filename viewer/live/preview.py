@@ -29,9 +29,7 @@ from seamsight.viewer.pictures.places import seen_by_eyes, tinted
 WIDTH, HEIGHT = 640, 360  # pixels of each eye's picture
 # see `trace.see`: costs half as much, and 1 pixel in 30,000 differs in the main sample
 MOVING_STRIDE = 4
-
-
-CELLS = 640  # along the longer side of a screen, of which it is told who sees them
+CELLS = 640  # along the longer side of a screen, of which is computed who sees them
 
 
 class FileWatch:
@@ -88,7 +86,7 @@ class Preview:
         Parameters
         ----------
         state : LiveState
-            With its `overlap`, colours tell which eyes see each place of the screens.
+            With its `overlap`, colours show which eyes see each place of the screens.
         moving : bool
             Sends fewer rays: what is narrower than four pixels can be missed, and colour fringes
             are left out.
@@ -128,7 +126,7 @@ class Preview:
 
 
 def key_lines(numbers: Numbers) -> list[str]:
-    """Return the numbers that matter: a line for each screen, and for each seam of the scene."""
+    """Return the main numbers: a line for each screen, and for each seam of the scene."""
     whole = numbers.as_json()
     screens = [_screen_line(name, screen) for name, screen in whole["screens"].items()]
     return screens + [_seam_line(seam) for seam in scene_seams(whole)]
@@ -138,15 +136,15 @@ def _screen_line(name: str, screen: Mapping[str, Any]) -> str:
     seen = " / ".join(
         number_words(eye.value(screen), PERCENT.digits) for eye in (SEEN_LEFT, SEEN_RIGHT)
     )
-    line = f"{name}: left / right eye see {seen} {PERCENT.sign}"
+    line = f"{name}: seen by left / right eye {seen} {PERCENT.sign}"
     if FOCUS.value(screen) is None:
-        return f"{line}, not from before it"
+        return f"{line}, from beside or behind it"
     pixel = in_words(PIXEL.value(screen), ARCMIN, 1)
-    return f"{line}, focus {FOCUS.told(screen)}, a pixel {pixel}"
+    return f"{line}; focus {FOCUS.told(screen)}; pixel {pixel}"
 
 
 def _seam_line(seam: Mapping[str, Any]) -> str:
     dark = " / ".join(strip.told(seam) for strip in (DARK_LEFT, DARK_RIGHT))
     short = MISSING_ALONG.value(seam) or 0.0
-    margin = "" if short < MM.within else f", margin {in_words(short, MM)} short"
-    return f"seam {' | '.join(seam['between'])}: dark {dark}{margin}"
+    margin = "" if short < MM.within else f", margin {in_words(short, MM)} too small"
+    return f"seam {' – '.join(seam['between'])}: dark strip {dark}{margin}"

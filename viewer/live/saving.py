@@ -28,10 +28,10 @@ def picture_file(preview: Preview, state: LiveState) -> bytes:
     for eye, shown in zip(("left", "right"), preview.pictures(state), strict=True):
         above = caption(rig, head, eye, lenses=state.lenses)
         if state.overlap:
-            above += " · who sees what"
+            above += " · colour by eye"
         sheets.append(with_scale(Image.fromarray(shown), preview.projection, above))
 
-    # No command colours who sees what over both eyes' pictures
+    # No command colours both eyes' pictures by eye
     command = None if state.overlap else _command(preview, state, head)
     return png(stacked(sheets), facts_of(rig, head, command))
 

@@ -1,4 +1,4 @@
-"""The rig in 3D, with the head, its lines of sight, and the images as the lenses show them.
+"""The rig in 3D, with the head, its lines of sight, and the virtual images of the lenses.
 
 Off-screen, as the page has it::
 
@@ -42,7 +42,7 @@ LENS, IMAGE, EDGE = "#5b9bc8", "#e08a00", "#3c4046"
 SIGHT = {"left": "#c8501e", "right": "#00724e"}
 STAGE_LEGEND = {
     "lens": LENS,
-    "image": IMAGE,
+    "virtual image": IMAGE,
     "left eye": SIGHT["left"],
     "right eye": SIGHT["right"],
 }

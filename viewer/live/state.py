@@ -7,27 +7,49 @@ import math
 from dataclasses import asdict, dataclass
 
 from seamsight.scene.rig import Head
+from seamsight.scene.units import FARTHEST, MOST_DEGREES
 
 
 @dataclass(frozen=True)
 class HeadAxis:
-    """One way the head can be moved: a name in `LiveState`, its label, unit, limits and step."""
+    """One way the head can be moved.
+
+    Attributes
+    ----------
+    name : str
+        In `LiveState`.
+    less, label : str
+        What less and more of it are called; sliders show the latter.
+    unit : "mm" or "°"
+    low, high : float
+        The ends of its slider.
+    step : float
+        How far a key moves the head.
+    farthest : float
+        How far keys move it at most, beyond the slider's ends too.
+    """
 
     name: str
+    less: str
     label: str
     unit: str
     low: float
     high: float
     step: float
+    farthest: float
+
+    def stepped(self, value: float, way: int) -> float:
+        """Return the value after one step less (-1) or more (+1)."""
+        return min(self.farthest, max(-self.farthest, value + way * self.step))
 
 
 HEAD_AXES = (
-    HeadAxis("x", "right", "mm", -300.0, 300.0, 5.0),
-    HeadAxis("y", "forward", "mm", -300.0, 300.0, 5.0),
-    HeadAxis("z", "up", "mm", -300.0, 300.0, 5.0),
-    HeadAxis("turn", "turn", "°", -90.0, 90.0, 1.0),
-    HeadAxis("nod", "nod", "°", -60.0, 60.0, 1.0),
-    HeadAxis("tilt", "tilt", "°", -45.0, 45.0, 1.0),
+    HeadAxis("x", "left", "right", "mm", -300.0, 300.0, 5.0, FARTHEST),
+    HeadAxis("y", "back", "forward", "mm", -300.0, 300.0, 5.0, FARTHEST),
+    HeadAxis("z", "down", "up", "mm", -300.0, 300.0, 5.0, FARTHEST),
+    HeadAxis("turn", "turn left", "turn right", "°", -90.0, 90.0, 1.0, MOST_DEGREES),
+    HeadAxis("nod", "nod down", "nod up", "°", -60.0, 60.0, 1.0, MOST_DEGREES),
+    HeadAxis("tilt", "tilt left", "tilt right", "°", -45.0, 45.0, 1.0, MOST_DEGREES),
 )
 
 

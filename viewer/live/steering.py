@@ -40,10 +40,10 @@ class Steering:
         moved = "" if named is not None and self.state.is_at(named) else ", moved"
         return [
             Button("l", "lenses in" if lenses else "lenses out", "L", lenses),
-            Button("o", "who sees what", "O", self.state.overlap),
+            Button("o", "colour by eye", "O", self.state.overlap),
             Button("h", f"head: {self.head_name}{moved}", "H"),
             Button("r", "reset view", "R"),
-            Button("p", "save a picture", "P"),
+            Button("p", "save picture", "P"),
         ]
 
     def key(self, key: str) -> None:
@@ -68,7 +68,9 @@ class Steering:
             slider = layout.slider(index)
             if slider.track.grown(layout.letter).holds(x, y):
                 self._grip = axis
-                self.drag(x, y, layout)
+                # the knob of a head beyond the slider's end must not pull it back when touched
+                if not slider.knob_at(axis, getattr(self.state, axis.name)).holds(x, y):
+                    self.drag(x, y, layout)
             elif slider.less.holds(x, y):
                 self._step(axis, -1)
             elif slider.more.holds(x, y):
@@ -101,10 +103,8 @@ class Steering:
         self.orbit = self.orbit.scaled(factor)
 
     def _step(self, axis: HeadAxis, way: int) -> None:
-        # a head of the rig may be farther out than the sliders go
         here = getattr(self.state, axis.name)
-        value = min(max(axis.high, here), max(min(axis.low, here), here + way * axis.step))
-        self.state = self.state.moved(axis, value)
+        self.state = self.state.moved(axis, axis.stepped(here, way))
 
     def _go_to_next_head(self) -> None:
         names = list(self.heads)

@@ -177,7 +177,7 @@ class Window:
 
     def _do_key(self, key: str) -> None:
         if key == "p":
-            self._say(f"saved {save_picture(self._preview, self._steering.state)}")
+            self._say(f"Saved as {save_picture(self._preview, self._steering.state)}")
         elif key == "q":
             self._quit()
         else:
@@ -280,12 +280,11 @@ class Window:
     def _texts(self) -> Texts:
         state = self._steering.state
         is_measured = self._measured == state
-        heading = "measuring …"
+        heading = "Measuring …"
         if is_measured:
-            heading = "from here" if self._lines else "no numbers at this head position"
+            heading = f"{'Numbers' if self._lines else 'No numbers'} at this head position"
         if self._problems:
-            name = self._preview.rig.file.name
-            heading = f"{name} as saved cannot be used; this is still the rig before:"
+            heading = "The saved rig file has errors. Still showing the last valid version:"
         return Texts(
             title=self._preview.rig.name,
             stage_legend=STAGE_LEGEND,
@@ -336,7 +335,7 @@ class Window:
         if measuring.state == self._steering.state:
             self._measured = measuring.state
             self._stale.add(GROUND)
-            self._lines = []  # stays where there are none from here
+            self._lines = []  # stays where there are none
             self._lines = measuring.lines.result()
 
     def _reload_if_saved(self) -> None:

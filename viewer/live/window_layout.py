@@ -1,4 +1,4 @@
-"""Where everything stands in the window, and which keys stand for which way of the head."""
+"""Where everything is in the window, and which keys move the head which way."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,6 +14,9 @@ NATURAL_WIDTH, NATURAL_HEIGHT = 1360, 850
 NATURAL_LETTER = 14
 ABOUT = 1.06  # times as large as it is, a picture is not enlarged at all
 COLUMNS = 2  # of sliders
+# letters of width that sliders and a row of all buttons need
+CONTROLS_WIDTH, BUTTONS_WIDTH = 45, 46
+SHRINKING = 0.6  # power of a small window's share with which its lettering shrinks
 SPACING = 1.45  # from line to line, in letters
 KEYS = {  # for less and for more along an axis, as the window system names them
     "x": ("left", "right"),
@@ -44,7 +47,7 @@ class Box(NamedTuple):
         return self.top + self.height
 
     def holds(self, x: float, y: float) -> bool:
-        """Tell whether a point of the window lies in it."""
+        """Return whether a point of the window is in it."""
         return self.left <= x < self.right and self.top <= y < self.bottom
 
     def grown(self, by: int) -> "Box":
@@ -54,7 +57,7 @@ class Box(NamedTuple):
 
 @dataclass(frozen=True)
 class Button:
-    """A button: what it stands for, its text, the key that does the same, and whether it is on."""
+    """A button: its name, its text, the key that does the same, and whether it is on."""
 
     name: str
     text: str
@@ -72,19 +75,25 @@ class Slider(NamedTuple):
     value: tuple[int, int]
 
     def value_at(self, axis: HeadAxis, x: float) -> float:
-        """Return the whole number that a place along the track stands for."""
+        """Return the whole number at a place along the track."""
         share = min(1.0, max(0.0, (x - self.track.left) / self.track.width))
         return float(round(axis.low + share * (axis.high - axis.low)))
 
     def place_of(self, axis: HeadAxis, value: float) -> float:
-        """Return where along the track a value is."""
+        """Return where along the track a value is; beyond its ends, at the end."""
         share = min(1.0, max(0.0, (value - axis.low) / (axis.high - axis.low)))
         return self.track.left + share * self.track.width
+
+    def knob_at(self, axis: HeadAxis, value: float) -> Box:
+        """Return where the knob is, a square about the place of a value."""
+        size = self.track.height * 3 // 4
+        top = self.track.top + self.track.height // 2 - size // 2
+        return Box(round(self.place_of(axis, value)) - size // 2, top, size, size)
 
 
 @dataclass(frozen=True)
 class WindowLayout:
-    """Where everything stands in a window of some pixels, with room for so many lines of numbers.
+    """Where everything is in a window of some pixels, with room for so many lines of numbers.
 
     Sizes are in letters, so that everything grows with the lettering.
     """
@@ -97,7 +106,7 @@ class WindowLayout:
     def letter(self) -> int:
         """Height of the lettering, pixels."""
         share = min(self.width / NATURAL_WIDTH, self.height / NATURAL_HEIGHT)
-        return max(8, round(NATURAL_LETTER * share))
+        return max(8, round(NATURAL_LETTER * (share**SHRINKING if share < 1 else share)))
 
     @property
     def line(self) -> int:
@@ -117,7 +126,9 @@ class WindowLayout:
 
         # Fill the room, or leave the pictures pixel for pixel where that is nearly as large.
         room = (self.foot.top - 2 * label) / 2
-        width = max(16, int(min(self.width / 2 - 1.5 * self.letter, room * WIDTH / HEIGHT)))
+        beside_controls = max(0.45 * self.width, self.width - CONTROLS_WIDTH * self.letter)
+        most = min(self.width / 2 - 1.5 * self.letter, beside_controls)
+        width = max(16, int(min(most, room * WIDTH / HEIGHT)))
         if WIDTH <= width < ABOUT * WIDTH:
             width = WIDTH
         height = max(9, int(width * HEIGHT / WIDTH))
@@ -136,19 +147,23 @@ class WindowLayout:
     def controls(self) -> Box:
         """Sliders and buttons."""
         rows = -(-len(HEAD_AXES) // COLUMNS)
-        height = round((2.3 * rows + 2.6) * self.letter)
+        height = round((2.3 * rows + 2.6 + 2.4 * (self._button_rows - 1)) * self.letter)
         top = self.numbers.top - height - self.letter // 2
         return Box(self.letter, top, self._column, height)
 
     @property
     def numbers(self) -> Box:
-        """The numbers that matter."""
+        """The numbers."""
         height = (self.rows + 1) * self.line
         return Box(self.letter, self.foot.top - height, self._column, height)
 
     @property
     def _column(self) -> int:
         return max(16, self.eyes[0].left - 2 * self.letter)
+
+    @property
+    def _button_rows(self) -> int:
+        return 1 if self._column >= BUTTONS_WIDTH * self.letter else 2
 
     def slider(self, index: int) -> Slider:
         """Return where the parts of a slider are, by its place in HEAD_AXES."""
@@ -158,13 +173,14 @@ class WindowLayout:
         left = area.left + index % COLUMNS * width
         top = area.top + round(2.3 * letter * (index // COLUMNS))
         height = round(1.7 * letter)
-        key = round(2.7 * letter)
+        key = round(2.5 * letter)
 
         # The track takes what label, keys and value leave.
-        less = left + round(4.4 * letter)
-        value = left + width - round(5.6 * letter)
-        more = value - key - letter // 2
-        track = Box(less + key + letter, top, max(8, more - less - key - 2 * letter), height)
+        less = left + round(4.9 * letter)
+        value = left + width - round(5.5 * letter)
+        more = value - key - letter // 3
+        gap = round(0.7 * letter)  # room for half a knob
+        track = Box(less + key + gap, top, max(8, more - less - key - 2 * gap), height)
         return Slider(
             label=(left, top),
             less=Box(less, top, key, height),
@@ -174,7 +190,16 @@ class WindowLayout:
         )
 
     def buttons(self, buttons: Sequence[Button]) -> list[Box]:
-        """Return where the buttons are, side by side below the sliders."""
+        """Return where the buttons are, below the sliders: side by side, or in two rows."""
+        rows = self._button_rows
+        in_row = -(-len(buttons) // rows)
+        boxes = []
+        for row in range(-(-len(buttons) // in_row)):
+            top = self.controls.bottom - round((2.1 + 2.4 * (rows - 1 - row)) * self.letter)
+            boxes += self._button_row(buttons[row * in_row : (row + 1) * in_row], top)
+        return boxes
+
+    def _button_row(self, buttons: Sequence[Button], top: int) -> list[Box]:
         letter = self.letter
         area = self.controls
         gap = letter // 2
@@ -186,7 +211,6 @@ class WindowLayout:
         free = area.width - sum(widths) - gap * (len(widths) - 1)
         widths[longest] = max(2 * letter, widths[longest] + min(0, free))
 
-        top = area.bottom - round(2.1 * letter)
         height = round(2.0 * letter)
         lefts = [area.left + sum(widths[:n]) + gap * n for n in range(len(widths))]
         return [Box(left, top, width, height) for left, width in zip(lefts, widths, strict=True)]

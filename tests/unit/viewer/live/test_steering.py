@@ -3,7 +3,8 @@
 import pytest
 
 from seamsight.scene import Head
-from seamsight.viewer.live.state import HEAD_AXES, LiveState, Orbit
+from seamsight.scene.units import FARTHEST, MOST_DEGREES
+from seamsight.viewer.live.state import HEAD_AXES, LiveState, Orbit, state_at
 from seamsight.viewer.live.steering import Steering
 from seamsight.viewer.live.window_layout import WindowLayout
 
@@ -39,12 +40,35 @@ def test_the_next_head_keeps_what_is_shown(steering):
     assert steering.head_name == "design"
 
 
-def test_a_head_farther_out_than_the_sliders_go_only_comes_back(steering):
+def test_keys_move_a_head_beyond_the_end_of_its_slider_out_and_back(steering):
     steering.key("h")
     steering.key("right")
-    assert steering.state.x == 500.0
+    assert steering.state.x == 505.0
     steering.key("left")
-    assert steering.state.x == 495.0
+    assert steering.state.x == 500.0
+    for _ in range(65):
+        steering.key("w")
+    assert steering.state.nod == 65.0 > HEAD_AXES[4].high
+
+
+def test_keys_move_no_head_out_of_the_rig_file_s_limits(steering):
+    far = Head(name="far", offset=(FARTHEST, 0, 0), turn=MOST_DEGREES)
+    steering.state = state_at(far)
+    for key in ("right", "d"):
+        steering.key(key)
+    assert steering.state.head.offset == far.offset and steering.state.turn == far.turn
+
+
+def test_a_slider_s_end_pulls_no_farther_head_back_until_it_is_dragged(steering):
+    steering.key("h")
+    slider = LAYOUT.slider(0)
+    knob = slider.knob_at(HEAD_AXES[0], steering.state.x)
+    x, y = middle_of(knob)
+    assert abs(x - slider.track.right) <= 1
+    assert steering.press(x, y, LAYOUT) is None
+    assert steering.state.x == 500.0
+    steering.drag(x - 40, y, LAYOUT)
+    assert 0 < steering.state.x < HEAD_AXES[0].high
 
 
 def test_a_slider_follows_the_mouse_until_it_lets_go(steering):

@@ -4,7 +4,10 @@ import itertools
 
 import pytest
 
-from seamsight.viewer.live.state import HEAD_AXES
+from seamsight.scene.lettering import font
+from seamsight.scene.rig import DESIGN
+from seamsight.viewer.live.state import HEAD_AXES, LiveState
+from seamsight.viewer.live.steering import Steering
 from seamsight.viewer.live.window_layout import (
     KEYS,
     NATURAL_HEIGHT,
@@ -31,7 +34,8 @@ def overlap(box, other):
 
 
 @pytest.mark.parametrize(
-    "size", [(1440, 900), (1366, 768), (640, 400), (2560, 1440), (1920, 600), (900, 1600)]
+    "size",
+    [(1440, 900), (1366, 768), (900, 600), (640, 400), (2560, 1440), (1920, 600), (900, 1600)],
 )
 @pytest.mark.parametrize("rows", [4, 11])
 def test_nothing_lies_upon_another_or_outside(size, rows):
@@ -61,6 +65,18 @@ def test_the_eyes_pictures_keep_their_shape():
         assert box.width / box.height == pytest.approx(640 / 360, abs=0.01)
     for box in WindowLayout(NATURAL_WIDTH, NATURAL_HEIGHT, 8).eyes:
         assert (box.width, box.height) == (640, 360)
+
+
+def test_a_window_of_900_by_600_is_readable_and_its_sliders_can_be_dragged():
+    layout = WindowLayout(900, 600, 11)
+    assert layout.letter >= 11  # pixels; 9 were too small to read (by eye)
+    for index in range(len(HEAD_AXES)):
+        assert layout.slider(index).track.width >= 3 * layout.letter
+    assert layout.stage.height >= 150 and layout.eyes[0].width >= 400
+    buttons = Steering(LiveState(lenses=False), DESIGN, {}).buttons()
+    widest = [font(layout.letter).getlength(f"{one.text}  {one.key}") for one in buttons]
+    boxes = layout.buttons(buttons)
+    assert all(box.width >= width for box, width in zip(boxes, widest, strict=True))
 
 
 def test_a_slider_gives_back_the_value_whose_place_it_is_at():
