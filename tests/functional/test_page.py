@@ -295,6 +295,13 @@ def test_at_most_one_pair_is_on_its_way_and_the_last_state_wins(browser, address
     page.close()
 
 
+def test_the_pictures_take_the_whole_width_of_a_page_of_1280_pixels(page):
+    boxes = {eye: page.locator(f"#{eye}").bounding_box() for eye in ("left", "right")}
+    left, right = boxes["left"], boxes["right"]
+    assert left["x"] <= 20 and right["x"] + right["width"] >= 1280 - 20
+    assert right["x"] - (left["x"] + left["width"]) <= 20
+
+
 def test_nothing_sticks_out_at_the_side(page):
     for width, height in ((1280, 900), (800, 900), (390, 844), (320, 600)):
         page.set_viewport_size({"width": width, "height": height})
