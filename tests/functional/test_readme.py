@@ -1,4 +1,4 @@
-"""The README's command lines do what it says."""
+"""The README's command lines do what it says, and print what it shows."""
 
 import re
 import shlex
@@ -26,23 +26,40 @@ def test_the_main_line_writes_the_picture_and_the_numbers(tmp_path):
     assert "1.50 ×" in printed[1]
 
 
-def test_the_lines_for_a_rig_of_ones_own_run_in_order(tmp_path):
-    after = README.index("## Your own rig")
-    block = README[after : README.index("\n```\n", after)]
-    lines = [line.partition("#")[0] for line in block.splitlines() if line.startswith("seamsight ")]
-    assert len(lines) == 11
+def test_the_summary_is_what_check_prints(tmp_path, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "120")  # a narrow terminal gets fewer sentences
+    [shown] = re.findall(r"```text\n(.*?)```", README, re.DOTALL)
+    printed = _run(".venv/bin/seamsight check sample_rigs/harbour_floatplane.toml", tmp_path)
+    assert " ".join(shown.split()) in " ".join(printed.split())
+
+
+def test_the_short_rig_is_right(tmp_path):
+    [rig] = re.findall(r"```toml\n(.*?)```", README, re.DOTALL)
+    (tmp_path / "rig.toml").write_text(rig, "utf-8")
+    assert "My cockpit" in _run("seamsight check rig.toml", tmp_path)
+
+
+def test_each_question_s_command_runs(tmp_path):
+    rows = [line for line in README.splitlines() if line.startswith("| ") and "`seamsight" in line]
+    lines = [line for row in rows for line in re.findall(r"`(seamsight .+?)`", row)]
+    live = [line for line in lines if line.split()[1] in ("window", "page")]
+    assert len(lines) == 19 and len(live) == 2  # these have tests of their own
     for line in lines:
-        # the clip takes most of the time, and no less of it tells when it is large
-        small = " --size 160x90" if line.startswith("seamsight clip") else ""
-        _run(line + small, tmp_path)
+        # pictures take most of the time, and no less of it tells when they are large
+        drawn = line.split()[1] in ("clip", "compare")
+        if line not in live:
+            _run(line + " --size 160x90" * drawn, tmp_path)
     assert {path.name for path in tmp_path.iterdir()} >= {
         "my_rig.toml",
         "before.png",
         "after.png",
+        "leaning.png",
         "overlap.png",
         "seam.png",
         "compared.png",
+        "lenses.png",
         "sway.webp",
+        "my_rig.glb",
         "build_log",
         "build_log.html",
         "rig.schema.json",
@@ -50,7 +67,8 @@ def test_the_lines_for_a_rig_of_ones_own_run_in_order(tmp_path):
 
 
 def test_the_notebooks_lines_give_what_shows_itself():
-    [block] = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    developers = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    [block] = re.findall(r"```python\n(.*?)```", developers, re.DOTALL)
     lines = [line.partition("  #")[0] for line in block.splitlines()]
     shown = [line for line in lines if line.startswith(("see(", "compare("))]
     assert len(shown) == 2
