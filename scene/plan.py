@@ -19,8 +19,8 @@ from seamsight.scene.rig import Rig
 
 PAPER = (247, 246, 242)
 INK = (38, 42, 48)
-IMAGE = (20, 90, 200)
-LENS = (0, 150, 140)
+IMAGE = (112, 60, 160)
+LENS = (91, 155, 200)  # as in the live views' 3D
 EYE = (200, 40, 40)
 FINER = 2  # pixels drawn for each one shown, each way
 AROUND = 200.0  # mm shown around screens, lenses and eye
@@ -48,9 +48,9 @@ _SIDES = (
 def plan_picture(assembly: Assembly, width: int) -> Image.Image:
     """Return a rig seen from above and from the right, side by side and to one scale.
 
-    Screens are blue lines, lenses green ones, whatever stands before them; the design eye point is
-    a red dot. What reaches far beyond is cut off, and what lies wholly between the onlooker and all
-    of these, such as a roof, left out.
+    Screens are violet lines, lenses blue ones, whatever is in front of them; the design eye point
+    is a red dot. What reaches far beyond is cut off, and what is wholly between the onlooker and
+    all of these, such as a roof, left out.
 
     Parameters
     ----------
@@ -95,7 +95,7 @@ def rig_html(rig: Rig) -> str:
     rows = "".join(
         f"<tr>{''.join(map(_cell, _screen_words(screen)))}</tr>" for screen in assembly.screens
     )
-    table = f"<table>{heading}{rows}</table>" if rows else "<p>There is no screen in this rig.</p>"
+    table = f"<table>{heading}{rows}</table>" if rows else "<p>This rig has no screens.</p>"
 
     source = f"data:image/png;base64,{picture}"
     image = f'<img alt="plan and side elevation" style="max-width: 100%" src="{source}">'
@@ -111,7 +111,9 @@ def _screen_words(screen: PlacedScreen) -> tuple[str, str, str, str]:
     optic = screen.lens.optic if screen.lens else None
     lens = "none"
     if optic:
-        lens = f"f {optic.focal_length:g} mm, {optic.separation:.0f} mm away, {optic.model}"
+        kind = "ideal" if optic.model == "thin" else "traced grooves"
+        place = f"{optic.separation:.0f} mm from the screen"
+        lens = f"focal length {optic.focal_length:g} mm, {place}, {kind}"
     width, height = screen.size
     across, down = screen.display.pixels
     return screen.name, f"{width:.0f} × {height:.0f}", f"{across} × {down}", lens
@@ -261,7 +263,7 @@ def _draw_scale_bar(sheet: Image.Image, scale: float, letter: int) -> None:
 
     # a short line stands for screens and lenses, a dot for the eye point
     x = end + letter / 2 + math.ceil(draw.textlength(text, font=letters)) + 2 * letter
-    for label, colour in (("screen", IMAGE), ("lens", LENS), ("eye point", EYE)):
+    for label, colour in (("screen", IMAGE), ("lens", LENS), ("design eye point", EYE)):
         half = letter / 3 if colour is EYE else 2
         start = x + (letter if colour is EYE else 0)
         draw.rounded_rectangle([start, y - half, x + 1.5 * letter, y + half], half, colour)

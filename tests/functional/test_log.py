@@ -83,7 +83,7 @@ def test_a_rig_that_no_longer_reads_still_shows(call, add, little_rig, tmp_path)
     little_rig.write_text("nonsense")
     (entry / "rig" / "rig.toml").write_text("nonsense")
     call("log", "page", "log", "page.html")
-    assert "What both eyes see" in (tmp_path / "page.html").read_text("utf-8")
+    assert "What each eye sees" in (tmp_path / "page.html").read_text("utf-8")
     call("log", "markdown", "log", "page.md")
     assert f"log/{entry.name}/left_without_lenses.png" in (tmp_path / "page.md").read_text("utf-8")
 

@@ -42,7 +42,11 @@ def test_a_rig_and_a_view_show_themselves(outputs):
     rig, view = outputs
     html = rig["text/html"]
     assert "<h3>Größe [[x]]</h3>" in html
-    assert "<td" in html and "168 × 105" in html and "f 450 mm, 150 mm away, thin" in html
+    assert (
+        "<td" in html
+        and "168 × 105" in html
+        and "focal length 450 mm, 150 mm from the screen, ideal" in html
+    )
     plan = re.search(r"data:image/png;base64,([^\"]+)", html)[1]
     drawn = Image.open(io.BytesIO(base64.b64decode(plan)))
     assert len(drawn.getcolors(1 << 20) or ()) > 20

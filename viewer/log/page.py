@@ -49,7 +49,7 @@ class Pair:
 
 @dataclass(frozen=True)
 class Change:
-    """A number that is another than before; `better` is "better", "worse" or "changed"."""
+    """A number that has changed; `better` is "better", "worse" or "changed"."""
 
     where: str
     what: str
@@ -140,7 +140,7 @@ def markdown(entries: Sequence[Entry], out: Path) -> str:
     for entry in entries:
         lines += ["", f"## {entry.facts.date}: {_escaped(entry.title)}", ""]
         lines += [_closed(entry.facts.text.strip()), ""]
-        lines += [f"Seen from {_escaped(entry.facts.head_words)}.", ""]
+        lines += [f"Head position {_escaped(entry.facts.head_words)}.", ""]
         lines += [_link(path, words, out) for path, words in _all_pictures(entry)]
         if last:
             lines += _changes_table(_changes(last, entry))
@@ -162,7 +162,7 @@ def _changes_table(changes: Sequence[Change]) -> list[str]:
         (change.where, change.what, change.before, change.after, change.better)
         for change in changes
     ]
-    heading = ["", "| where | what | before | now | |", "| --- | --- | ---: | ---: | --- |"]
+    heading = ["", "| where | what | before | now | verdict |", "| --- | --- | ---: | ---: | --- |"]
     return heading + [f"| {' | '.join(map(_escaped, row))} |" for row in rows]
 
 
@@ -309,7 +309,7 @@ def _link(path: Path, words: str, out: Path) -> str:
     try:
         way = os.path.relpath(path.resolve(), out.resolve().parent)
     except ValueError as error:
-        msg = f"{out} cannot name the log's pictures: it lies on another drive than the log"
+        msg = f"{out} cannot link to the log's pictures: it is on another drive"
         raise OutputError(msg) from error
     return f"![{_escaped(words)}]({quote(Path(way).as_posix())})\n"
 
