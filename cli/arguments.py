@@ -31,7 +31,7 @@ Aim = Annotated[
 
 
 class HeadWords(NamedTuple):
-    """Which head, and how it is moved from there: the words of `picture`."""
+    """Which head position, and how the head is moved from there; see `picture`."""
 
     name: str
     offset: str
@@ -59,7 +59,7 @@ class CheckWords(NamedTuple):
 
 
 class CompareWords(NamedTuple):
-    """What is to be compared, and whose views of it are to be drawn; see `compare`."""
+    """What to compare, and which eyes' views to draw; see `compare`."""
 
     files: list[Path]
     heads: list[str]
@@ -72,7 +72,7 @@ class CompareWords(NamedTuple):
 
 
 class PictureWords(NamedTuple):
-    """Photos for a log's entry, and what stands below them; see `log add`."""
+    """Photos for a log's entry, and their captions; see `log add`."""
 
     files: list[Path]
     captions: list[str]

@@ -27,7 +27,7 @@ from seamsight.viewer.pictures.clip import (
 
 SMALLEST = 64  # pixels along a side of each eye's picture
 LARGEST = 1920
-MOST_PIXELS = 400_000_000  # of all frames together, which the memory has to hold
+MOST_PIXELS = 400_000_000  # of all frames together, which have to fit in memory
 
 
 def write_clip(
@@ -41,7 +41,7 @@ def write_clip(
     lenses: bool,
     force: bool,
 ) -> None:
-    """Write what eyes see while the head goes through some heads, or sways where none is named."""
+    """Write what eyes see while the head moves between positions, or sways if none is named."""
     # Refuse what cannot be done before the work begins
     ending = out.suffix.lower()
     if ending not in FORMATS:
@@ -56,7 +56,7 @@ def write_clip(
     count = round(seconds * FRAMES_PER_SECOND)
     _refuse_too_large(width * height * len(eyes), count)
 
-    # Find the way that the head goes, and whether it can go there
+    # Find the way that the head moves, and whether anything is in it
     rig = read_rig(rig_file)
     heads = heads_for(_stops(rig, head_names), count)
     whole = build(rig)

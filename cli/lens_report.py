@@ -84,7 +84,7 @@ def _too_fast(screen: ScreenNumbers) -> str | None:
     own = next((figures for figures in sheets if figures.in_rig), None)
 
     cure = (
-        "take a longer focal length, with the screen farther behind the lens for the same "
+        "use a longer focal length, with the screen farther behind the lens for the same "
         "magnification, or a smaller aperture"
     )
     if own and own not in bright:

@@ -108,7 +108,7 @@ def _read(folder: Path) -> Log:
 
 
 def _facts(entry: Entry) -> dict[str, object]:
-    """Return what the list tells of an entry as JSON."""
+    """Return an entry's line of the list as JSON."""
     return {
         "entry": entry.name,
         "date": str(entry.facts.date),
@@ -128,7 +128,7 @@ def _date(text: str) -> datetime.date:
             raise ValueError
         return datetime.date.fromisoformat(text)
     except ValueError:
-        msg = f"needs a date as 2026-01-31 (got {text!r})"
+        msg = f"needs a date such as 2026-01-31 (got {text!r})"
         raise typer.BadParameter(msg, param_hint="--date") from None
 
 
@@ -158,7 +158,7 @@ def _text_of(file: Path) -> str:
 
 
 def _clean(text: str) -> str:
-    """Return text without what is none: a command line and a file's name may hold it."""
+    """Return text without bytes that are no text: a command line and a file name may have some."""
     return text.encode("utf-8", "replace").decode()
 
 

@@ -68,7 +68,7 @@ def size(text: str, least: tuple[int, int] = (1, 1), most: int = LARGEST) -> tup
 def screen_pair(assembly: Assembly, between: str) -> tuple[str, str]:
     """Return the names of two screens from "A,B"."""
     names = [screen.name for screen in assembly.screens]
-    for pair in itertools.permutations(names, 2):  # a name may hold a comma
+    for pair in itertools.permutations(names, 2):  # a name may contain a comma
         if ",".join(pair) == between:
             return pair
     msg = f"needs two screens as A,B; screens are {', '.join(names) or 'none'} (got {between!r})"

@@ -1,4 +1,4 @@
-"""What goes to standard output and standard error: JSON, and a word when something takes long."""
+"""Text for standard output and standard error: JSON, and a line when something takes long."""
 
 import json
 import sys

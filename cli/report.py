@@ -251,7 +251,7 @@ def _verdict(seam: SeamFrom) -> str:
 
 
 def _sentences(numbers: Numbers) -> dict[str, list[str]]:
-    """Return what the numbers mean for the builder: each sentence with the screens it holds for."""
+    """Return what the numbers mean for the builder: each sentence with its screens."""
     found: dict[str, list[str]] = {}
     for name, screen in numbers.screens.items():
         for sentence in _screen_words(name, screen, numbers.hidden_by[name]):

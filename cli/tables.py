@@ -20,7 +20,7 @@ NARROW = 7  # characters, about those of a value, into which a heading is wrappe
 WORD = 14  # characters of a name's longest word that never break
 PIPED = 100  # characters, where there is no terminal that has a width, nor COLUMNS
 
-Column = tuple[Quantity, ...]  # a pair stands in one column, with "×" between
+Column = tuple[Quantity, ...]  # a pair shares one column, with "×" between
 
 
 @dataclass(frozen=True)
@@ -34,7 +34,7 @@ class NumbersTable:
         What the names are.
     headings : tuple of str
     rows : list of (str, list of str)
-        Each name, and what stands under the headings.
+        Each name, and its cells.
     worded : bool
         Whether the last column has words, which may be wrapped.
     """
@@ -98,7 +98,7 @@ def _part(table: NumbersTable, start: int, stop: int) -> Table:
 
 
 def heading(column: Column) -> str:
-    """Return what stands above a column, in lines so short that a table fits 80 characters."""
+    """Return a column's heading, in lines so short that a table fits 80 characters."""
     times = "\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}"
     words = times.join(each.heading or each.words for each in column)
     return textwrap.fill(words, NARROW, break_long_words=False).replace(times, " × ")

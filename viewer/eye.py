@@ -14,7 +14,7 @@ from seamsight.scene.rig import Head, Rig
 
 MOST_EYE_TURN = math.radians(50)  # about how far an eye turns in its socket (from memory)
 EYES = ("left", "right", "mid")
-EYE_WORDS = {"left": "left eye", "right": "right eye", "mid": "from between the eyes"}
+EYE_WORDS = {"left": "left eye", "right": "right eye", "mid": "point between the eyes"}
 """What each is called above a picture."""
 
 

@@ -1,4 +1,4 @@
-"""Sheets: a picture with what stands around it: degree scale, caption, notes, where it is from."""
+"""Sheets: a picture with a degree scale, caption and notes, and where it is from."""
 
 import io
 import math
@@ -38,7 +38,7 @@ def with_scale(picture: Image.Image, projection: Projection, caption: str) -> Im
     for number, line in enumerate(lines):
         draw.text((left, (0.3 + 1.3 * number) * letter), line, fill=INK, font=letters)
 
-    # draw the scale, with long ticks where figures stand
+    # draw the scale, with long ticks at its figures
     foot = top + picture.height
     for place, text, long in _azimuth_ticks(projection, letter):
         x = left + place
@@ -91,7 +91,7 @@ def png(image: Image.Image, facts: dict[str, str]) -> bytes:
     """
     info = PngImagePlugin.PngInfo()
     for key, text in {"Software": f"seamsight {version('seamsight')}", **facts}.items():
-        # a file name may hold what is no text
+        # a file name may contain bytes that are no text
         info.add_itxt(key, text.encode("utf-8", "replace").decode())
     stream = io.BytesIO()
     image.save(stream, "PNG", pnginfo=info, compress_level=6)

@@ -34,7 +34,7 @@ class FlatView(NamedTuple):
 def view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:
     """Return a screen's view from an eye (3,), rig frame, through its own lens.
 
-    None if the eye is not before it, or the lens lets nothing of an edge's middle through.
+    None if the eye is beside or behind it, or the lens lets nothing of an edge's middle through.
     """
     if not eye_in_aperture_frame(screen, eye)[1] < 0:
         return None

@@ -67,7 +67,7 @@ def shrink_factors(
 ) -> tuple[int, ...]:
     """Return by what whole factor to average each screen's picture down before it is sampled.
 
-    A ray stands for `degrees_per_pixel / samples`; where that spans several of a screen's pixels,
+    A ray covers `degrees_per_pixel / samples`; where that spans several of a screen's pixels,
     their mean is what arrives. The factor rests on the image's distance from the eye (3,) and so is
     the same all over it.
     """

@@ -164,7 +164,7 @@ def first_parts(assembly: Assembly, origins: Array, directions: Array) -> Ids:
 
 
 def parts_between(assembly: Assembly, starts: Array, ends: Array) -> Ids:
-    """Return which part lies first on each straight way from a start to an end (n, 3), or VOID.
+    """Return which part is first on each straight way from a start to an end (n, 3), or VOID.
 
     Lenses are parts too.
     """
@@ -200,7 +200,7 @@ def refuse_inside(assembly: Assembly, eyes: Array) -> None:
     Raises
     ------
     PoseError
-        When one is; it tells of the first.
+        When one is; it names the first.
     """
     eyes = np.atleast_2d(eyes)
     around = parts_around(assembly, eyes)

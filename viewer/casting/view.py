@@ -50,7 +50,7 @@ class View:
 def picture_of(view: View) -> Picture:
     """Return a view as a picture (h, w, 3), hatched where there is nothing at all.
 
-    The empty room is as dark as many a wall; the hatching tells them apart.
+    The empty room is as dark as many a wall; the hatching shows which is which.
     """
     picture = srgb(view.light)
     height, width = view.parts.shape

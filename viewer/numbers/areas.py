@@ -86,7 +86,7 @@ class _Look:
         What the lenses on the way would show with nothing else in it: of the image, or of a grooved
         lens's plane.
     cast : tuple of list of Shadow
-        Leg by leg, what stands in the way, within the window.
+        Leg by leg, what is in the way, within the window.
     bend : Bend or None
         From the plane of a grooved lens to the image.
     """
@@ -117,7 +117,7 @@ class ImageAreas:
 
 
 def image_areas(assembly: Assembly, eyes: Eyes) -> dict[str, ImageAreas]:
-    """Return for every screen which places of its image each eye sees past every part of the rig.
+    """Return for every screen which places of its image each eye sees, with all parts in place.
 
     Areas are exact, by polygons: within 1e-7 of the image for screens that are bare or behind thin
     lenses. What passes a grooved lens is bent place by place, within 1e-4, see `bending`.
@@ -133,7 +133,7 @@ def image_areas(assembly: Assembly, eyes: Eyes) -> dict[str, ImageAreas]:
 
 
 def eye_areas(assembly: Assembly, screen: PlacedScreen, eye: Array) -> EyeAreas:
-    """Return which places of a screen's image an eye (3,), rig frame, sees past every part.
+    """Return which places of a screen's image an eye (3,), rig frame, sees, with all parts there.
 
     A place that an eye sees along several ways counts once.
     """
@@ -205,7 +205,7 @@ def _other_ways(sight: _Sight, base: _Look) -> Iterator[Sequence[PlacedScreen]]:
     if len(base.cast) < 2 or screen.lens is None:
         return
 
-    # before the own lens, or behind it
+    # in front of the own lens, or behind it
     aperture = aperture_of(screen.lens)
     for other in lenses_towards(screens, eye, aperture):
         if other is not screen and other.lens and _shows(other.lens, eye, aperture):
@@ -262,7 +262,7 @@ def _look(sight: _Sight, through: Sequence[PlacedScreen], window: Region) -> _Lo
         leg = dataclasses.replace(leg, inside=leg.inside[1:])
         window = shadow_of(obstacles.surface(sight.assembly.lens_id(of)), leg, window)
 
-    # past the own lens there is mostly nothing, which that lens alone tells
+    # beside the own lens there is mostly nothing, which that lens alone decides
     if not through and sight.screen.lens:
         own = obstacles.surface(sight.assembly.lens_id(sight.screen))
         window = window - shadow_of(own, legs[0].about(*bounds), window)

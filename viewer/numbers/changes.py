@@ -25,7 +25,7 @@ from seamsight.viewer.numbers.quantities import (
 from seamsight.viewer.numbers.units import in_words
 
 ALL = "outside screens"
-"""Where rows stand that sum a whole rig up, so that other names of screens do not matter."""
+"""The place of rows that sum a whole rig up, so that other names of screens do not matter."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,7 @@ class _Kind(NamedTuple):
 
 
 def side_by_side(numbers: Sequence[Mapping[str, Any]]) -> list[Row]:
-    """Return the numbers of several rigs or heads as rows, each held against the first set's.
+    """Return the numbers of several rigs or heads as rows, each compared with the first set's.
 
     Parameters
     ----------
@@ -177,9 +177,9 @@ def _verdict(quantity: Quantity, first: float | None, value: float | None) -> st
 def _values(
     numbers: Mapping[str, Any], hiders: Mapping[str, Iterable[str]]
 ) -> Iterator[tuple[_Kind, float | None]]:
-    """Yield every number of a set that can be held against another's.
+    """Yield every number of a set that can be compared with another's.
 
-    `hiders` tells for each screen which parts to name.
+    `hiders` gives for each screen the parts to name.
     """
     yield from _told(ALL, OF_RIG, numbers)
     for name, screen in table_at(numbers, "screens").items():

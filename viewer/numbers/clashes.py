@@ -53,7 +53,7 @@ class Boxes(NamedTuple):
 
 
 class _Unit(NamedTuple):
-    """A screen's parts by name, and a ball that holds them all: its middle (3,) and radius."""
+    """A screen's parts by name, and a ball around them all: its middle (3,) and radius."""
 
     parts: dict[str, Boxes]
     middle: Array
@@ -143,7 +143,7 @@ def _parts(screen: PlacedScreen) -> dict[str, Boxes]:
 
 
 def _housing(screen: PlacedScreen) -> list[Corners]:
-    """Return a screen's body, and the bars of its bezel that its lip stands proud of the image."""
+    """Return a screen's body, and the bars of its bezel, which a lip puts in front of the image."""
     right, up = np.array(screen.size) / 2
     display = screen.display
     bezel = display.bezel

@@ -37,7 +37,7 @@ SAME_POINT = 0.05  # mm; a ray aimed at a point of an image has reached it
 
 @dataclass(frozen=True)
 class Comfort:
-    """What an image asks of two eyes; all None where these are not before its lens plane.
+    """What an image asks of two eyes; all None unless both are in front of its lens plane.
 
     Attributes
     ----------
@@ -72,7 +72,7 @@ class Comfort:
 
 
 def comfort(assembly: Assembly, screen: PlacedScreen, eyes: Eyes) -> Comfort:
-    """Return what a screen's image asks of two eyes, all of them before its lens plane."""
+    """Return what a screen's image asks of two eyes, all of them in front of its lens plane."""
     binocular: dict[str, float] | None = dict.fromkeys(BINOCULAR, 0.0)
     swim: float | None = 0.0
     if screen.lens is not None and screen.lens.optic.model == "grooved":
@@ -231,7 +231,7 @@ def _moire(screen: PlacedScreen, eye: Array) -> dict[str, float | None] | None:
 
 
 def _distances(screen: PlacedScreen, eye: Array) -> tuple[float, float]:
-    """Return how far before the lens plane an eye is, and how far behind it the ideal image."""
+    """Return how far an eye is in front of the lens plane, and the ideal image behind it."""
     assert screen.lens is not None
     optic = screen.lens.optic
     before = -float(eye_in_aperture_frame(screen, eye)[1])

@@ -46,7 +46,7 @@ class GroovedNumbers:
         "centre", "corner" (the worst): share that groove walls block; None where nothing comes
         through the facets.
     blur : dict
-        "centre", "corner" (the worst): angle that holds all rays of one point over a 4 mm pupil, at
+        "centre", "corner" (the worst): angle across all rays of one point over a 4 mm pupil, at
         best focus, arcmin; None where none passes.
     """
 
@@ -130,7 +130,7 @@ def _scaled(angle: float | None, factor: float) -> float | None:
 
 
 def _blur(lens: PlacedLens, eye: Array, point: Array) -> float | None:
-    """Return the angle, arcmin, that holds a point's rays over the pupil at best focus.
+    """Return the angle, arcmin, across a point's rays over the pupil at best focus.
 
     Rays from a point at vergence V, 1 / distance, slope by -V p at a place p of the pupil. The eye
     focuses on that V which leaves least of their slopes, by least squares; also below 0, where the

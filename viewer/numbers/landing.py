@@ -60,7 +60,7 @@ class ShownPart(NamedTuple):
 
 
 def outermost(lens: PlacedLens, eyes: Array, axis: int, edge: float) -> Outermost:
-    """Return the outermost place of the image's plane seen past the middle of an aperture's edge.
+    """Return the outermost place of the image's plane seen over the middle of an aperture's edge.
 
     It is where the ray along the edge lands, unless facets let nothing pass there or fold the image
     back.
@@ -201,7 +201,7 @@ def shown_part(screen: PlacedScreen, eye: Array, steps: int) -> ShownPart | None
 
 
 class _View(NamedTuple):
-    """An eye before a lens, in the lens's frame."""
+    """An eye in front of a lens, in the lens's frame."""
 
     lens: PlacedLens
     eye: Array  # (3,)

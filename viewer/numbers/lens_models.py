@@ -35,7 +35,7 @@ LENS_MODELS: dict[str, dict[str, str]] = {
         for side in ("pilot", "screen")
     },
 }
-"""What can stand in a lens's place: its name in reports, and the keys of a lens that make it."""
+"""What can take a lens's place: its name in reports, and the keys of a lens that make it."""
 
 IDEAL = grooved.GroovedNumbers(
     distortion=0.0,
@@ -124,7 +124,7 @@ def lens_models(assembly: Assembly, eyes: Eyes) -> dict[str, tuple[LensFigures, 
 def _figures(
     screen: PlacedScreen, optic: Optic, eyes: Eyes, seen: Callable[..., dict[str, Any]]
 ) -> Iterator[LensFigures]:
-    """Yield the figures of each lens that can stand in the place of a screen's own."""
+    """Yield the figures of each lens that can take the place of a screen's own."""
     own = Optic(**optic.model_dump(include=set(Optic.model_fields)))  # without its screen's name
     left, right, mid = (_place(screen, eyes.point(eye)) for eye in EYES)
     for name, keys in LENS_MODELS.items():
@@ -135,7 +135,7 @@ def _figures(
 
 
 def _place(screen: PlacedScreen, eye: Array) -> Place:
-    """Return where an eye is before a screen's lens, rounded: alike for like units of a bank."""
+    """Return where an eye is in front of a lens, rounded: alike for like units of a bank."""
     return tuple(np.round(eye_in_aperture_frame(screen, eye), SAME_PLACE).tolist())
 
 

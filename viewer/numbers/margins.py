@@ -1,4 +1,4 @@
-"""How far past its edges an image's plane is seen through its lens, or past its bezel's lip."""
+"""How far beyond its edges an image's plane is seen through its lens, or over its bezel's lip."""
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +19,7 @@ SIDES = {
 
 
 def margin(screen: PlacedScreen, eyes: Array, side: str) -> Array:
-    """Return how far past a side of the image its plane is seen through the aperture, mm.
+    """Return how far beyond a side of the image its plane is seen through the aperture, mm.
 
     Closed form of a thin lens, right side: a + d ((a - x) / e - a / f) - w / 2, for an aperture of
     half-width a at distance d from the image, and an eye x right of its axis, e before it: the thin
@@ -65,9 +65,9 @@ def _distance(screen: PlacedScreen, side: str) -> float:
 
 
 def in_front(screen: PlacedScreen, eyes: Array) -> npt.NDArray[np.bool_]:
-    """Return which eyes (n, 3) are before a screen's lens plane, (n,).
+    """Return which eyes (n, 3) are in front of a screen's lens plane, (n,).
 
-    Where it has no lens: before its bezel's face.
+    Where it has no lens: in front of its bezel.
     """
     return np.asarray(_in_aperture_frame(screen, eyes)[:, 1] < 0)
 

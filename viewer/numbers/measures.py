@@ -61,8 +61,8 @@ class ScreenNumbers:
     arcmin_per_px : dict or None
         "h", "v": at the image's centre.
     visible : dict or None
-        {"left", "right", "both", "either": {"h", "v"}}, degrees: the field that is seen past every
-        part, see `visible_field`.
+        {"left", "right", "both", "either": {"h", "v"}}, degrees: the field that is really seen,
+        with all parts in place, see `visible_field`.
     seen : dict
         "left", "right", "both", "either": share of the image's area.
     through : dict or None
@@ -74,7 +74,7 @@ class ScreenNumbers:
         aperture.
     gap_needed : dict or None
         {side: mm}: margin of the point between the eyes - the smaller of both eyes' margins. Below
-        0 where both eyes see farther past the edge than that point does: grooves bend rays that
+        0 where both eyes see farther beyond the edge than that point: grooves bend rays that
         come from the side a little otherwise than those in line with their axis.
     frustum : dict or None
         Tangents "left", "right", "bottom", "top" at the point between the eyes in the screen's
@@ -82,7 +82,7 @@ class ScreenNumbers:
     angular : dict or None
         "h", "v": how many times as large `span` is as without the lens in the same place.
     comfort : Comfort
-        What the image asks of two eyes; its numbers stand beside the others in JSON.
+        What the image asks of two eyes; in JSON its numbers are beside the others.
     reasons : dict
         Why numbers are None at this head position, wholly or in part, by their names. What a screen
         without a lens never has needs no reason.
@@ -91,7 +91,7 @@ class ScreenNumbers:
     lens_models : tuple of LensFigures or None
         What other lenses would show; None without a lens, and unless `with_lens_models` asked.
     sheet : GroovedNumbers or None
-        What a real grooved lens does besides; its numbers stand beside the others in JSON.
+        What a real grooved lens does besides; in JSON its numbers are beside the others.
     """
 
     outside: bool
@@ -247,7 +247,7 @@ def screen_numbers(
 
 
 def margins(screen: PlacedScreen, eyes: Eyes) -> dict[str, dict[str, float]]:
-    """Return how far past each side of an image each eye sees its plane, {side: {eye: mm}}."""
+    """Return how far beyond each side of an image each eye sees its plane, {side: {eye: mm}}."""
     return {
         side: dict(zip(EYES, margin(screen, eyes.rows, side).tolist(), strict=True))
         for side in SIDES

@@ -1,4 +1,4 @@
-"""What stands in the way of rays: parts, and their shadows on a plane."""
+"""What is in the way of rays: parts, and their shadows on a plane."""
 
 import threading
 from dataclasses import dataclass
@@ -36,7 +36,7 @@ class Shadow:
     ----------
     part : int
     leg : Leg
-        The rays that it stands in the way of.
+        The rays that it is in the way of.
     region : Region
         mm, on the last plane of their way.
     unsure : float
@@ -179,7 +179,7 @@ def _shadows_of_small(obstacles: Obstacles, leg: Leg, window: Region) -> dict[in
 
 
 def _box(triangles: Array) -> Array:
-    """Return the corners (8, 4), homogeneous, of the box that holds triangles."""
+    """Return the corners (8, 4), homogeneous, of the box around triangles."""
     ends = np.stack([triangles.min(axis=(0, 1)), triangles.max(axis=(0, 1))])
     pick = np.indices((2, 2, 2)).reshape(3, 8)
     return np.column_stack([ends[pick[0], 0], ends[pick[1], 1], ends[pick[2], 2], np.ones(8)])

@@ -36,7 +36,7 @@ class Quantity:
     source : tuple of str or function
         The path of keys to it in the JSON, or what works it out of that JSON, in its unit.
     words : str
-        What comparisons and the build log call it; "{}" stands for a name.
+        What comparisons and the build log call it; "{}" is replaced by a name.
     unit : Unit
     better : str
         Which way is better: "more", "less", "nearer 0", or "" where neither is.
@@ -61,7 +61,7 @@ class Quantity:
         return None if found is None else found * self.unit.scale
 
     def told(self, tree: Any) -> str:
-        """Return it as `check` tells it, such as "98.3 %"; a dash where there is none."""
+        """Return it as `check` prints it, such as "98.3 %"; a dash where there is none."""
         return in_words(self.value(tree), self.unit, self.digits)
 
 
@@ -273,7 +273,7 @@ COLUMNS = (
     (SEEN_RIGHT,),
     (SEEN_BOTH,),
 )
-"""What the table of screens of `check` shows; a pair stands in one column, with "×" between."""
+"""What the table of screens of `check` shows; a pair shares one column, with "×" between."""
 
 # ---- of a seam -----------------------------------------------------------------------------------
 
@@ -316,7 +316,7 @@ OF_RIG = (
 )
 
 STRIPS = (DARK_LEFT, DARK_RIGHT, DARK_MID, WIDEST_STRIP)
-"""Dark strips: no gain where what stands at the same place in `LOSSES` gets worse."""
+"""Dark strips: no gain where the quantity at the same place in `LOSSES` gets worse."""
 
 LOSSES = (LOST_ALONG, BOTH_WHOLE, MEAN_SEEN)
 

@@ -187,7 +187,7 @@ def black_border(screen: PlacedScreen, side: str, lost: float) -> int:
 
 
 def facing_sides(first: PlacedScreen, second: PlacedScreen, eye: Array) -> tuple[str, str]:
-    """Return which side of each image lies towards the other, as an eye (3,) sees them."""
+    """Return which side of each image faces the other, as an eye (3,) sees them."""
     return _side_towards(first, second, eye), _side_towards(second, first, eye)
 
 

@@ -21,7 +21,7 @@ class Shares:
     hidden_by : dict
         From a part's name to the share that it covers, mean of both eyes; the worst first.
     through : dict or None
-        "left", "right", "both", "either": share seen through the screen's own lens, as against past
+        "left", "right", "both", "either": share seen through the screen's own lens, and not past
         its edge; None for a screen without one.
     unsure : dict
         "seen", "hidden_by": by how much shares of the one or the other kind may be wrong at most. 0

@@ -18,7 +18,7 @@ class Unit:
     scale : float
         From a value of the JSON to one in this unit.
     space : str
-        What stands between a number and the sign.
+        The space between a number and the sign.
     """
 
     sign: str

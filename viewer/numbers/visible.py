@@ -1,4 +1,4 @@
-"""The field that is really seen of an image: past every part, not only what its edges span."""
+"""The field that is really seen of an image, with all parts in place: not what its edges span."""
 
 import math
 

@@ -78,7 +78,7 @@ def refuse_collisions(assembly: Assembly, heads: Sequence[Head]) -> None:
 def framed_on_path(
     assembly: Assembly, heads: Sequence[Head], width: int, height: int
 ) -> Projection:
-    """Return one projection in which all screens and lenses lie from every head."""
+    """Return one projection that shows all screens and lenses from every head."""
     way = (eyes_of(assembly.rig, head) for head in heads)
     return framed_on_all(
         [framed_on_screens(assembly, eyes, width, height, SAMPLES) for eyes in way]
@@ -221,7 +221,7 @@ def _beside(width: int, height: int, count: int) -> bool:
 
 
 def _lines(words: str, projection: Projection, count: int) -> list[str]:
-    """Return what stands below a frame of so many pictures in lines that it is wide enough for."""
+    """Return the words below a frame of so many pictures, in lines that it is wide enough for."""
     width, height = projection.width, projection.height
     whole = width * count if _beside(width, height, count) else width
     return textwrap.wrap(words, max(16, int(whole / (0.56 * _letter(width, height)))))

@@ -49,7 +49,7 @@ class Seen:
     Attributes
     ----------
     caption : str
-        What tells it from the others, as "Harbour floatplane · tall pilot · lenses left out".
+        What it is, in words, as "Harbour floatplane · tall pilot · lenses left out".
     assembly : Assembly
     eyes : Eyes
     """
@@ -159,7 +159,7 @@ def changed(first: View, other: View) -> tuple[Mask, str]:
 
     Things are told apart by their parts' names; only if these are the same everywhere by colours,
     as when two rigs differ in nothing but what their screens show. From another place everything
-    has moved a little: then only screens count, and what stands between them.
+    has moved a little: then only screens count, and what is between them.
     """
     mask = _named_ids(first, other) != _named_ids(other, first)
     if mask.any():
@@ -171,7 +171,7 @@ def changed(first: View, other: View) -> tuple[Mask, str]:
 
 
 def _matters(view: View) -> Mask:
-    """Return where a view (h, w) shows screens, or what stands between their images."""
+    """Return where a view (h, w) shows screens, or what is between their images."""
     roles = np.array([*(part.role in ROLES_THAT_MATTER for part in view.assembly.parts), False])
     return np.asarray(roles[np.where(view.parts < 0, len(roles) - 1, view.parts)])
 
@@ -196,7 +196,7 @@ def rows_to_show(rows: Sequence[Row], most: int = MOST_ROWS) -> tuple[list[Row],
         if (row.differs and None not in row.values) or row.quantity in MAIN or row.where == ALL
     ]
 
-    # Keep the weightiest, in the order they stand in
+    # Keep the weightiest, in their order
     chosen = set(map(id, sorted(worth, key=_weight)[:most]))
     shown = [row for row in worth if id(row) in chosen]
 

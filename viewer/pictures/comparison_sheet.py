@@ -12,7 +12,7 @@ from seamsight.scene.lettering import font
 from seamsight.viewer.casting.view import View, picture_of
 from seamsight.viewer.sheet import FAINT, INK, PAPER, letter_of, stacked, with_scale
 
-MOST_BELOW = 3  # single pictures one below the other; more stand in pairs
+MOST_BELOW = 3  # single pictures one below the other; more are put in pairs
 LEAST_ROWS = 12  # below which a table is not parted into columns of rows
 
 Mask = npt.NDArray[np.bool_]

@@ -1,4 +1,4 @@
-"""Screens laid flat: who sees which place of each, and what hides the rest, in mm and pixels."""
+"""Screens drawn flat: which eyes see each place, and what hides the rest, in mm and pixels."""
 
 from collections.abc import Callable
 from typing import NamedTuple

@@ -19,7 +19,7 @@ FACE_FIELD = 90.0  # degrees; of a rectilinear picture
 def framed_on_screens(
     assembly: Assembly, eyes: Eyes, width: int, height: int, samples: int
 ) -> Projection:
-    """Return an equirectangular projection in which all screens and lenses lie."""
+    """Return an equirectangular projection that shows all screens and lenses."""
     corners = [
         part.triangles.reshape(-1, 3) for part in assembly.parts if part.kind is not Kind.OPAQUE
     ]
@@ -34,9 +34,9 @@ def framed_on_screens(
 
 
 def framed_on_all(frames: Sequence[Projection]) -> Projection:
-    """Return an equirectangular projection, in size as the first of some, that holds them all.
+    """Return an equirectangular projection, in size as the first of some, that shows all of them.
 
-    Where no picture can, it holds as much of them as it can.
+    Where no picture can, it shows as much of them as it can.
     """
     # Count azimuths from the first one's, without a jump straight behind
     first = frames[0]
@@ -66,7 +66,7 @@ def along_the_face(eyes: Eyes, width: int, height: int, samples: int) -> Project
 def _level(
     width: int, height: int, field: float, azimuth: float, elevation: float, samples: int
 ) -> Projection:
-    """Return an equirectangular projection that does not reach past straight up or down.
+    """Return an equirectangular projection that does not extend beyond straight up or down.
 
     Where it would, it is narrowed and aimed nearer the horizon.
     """
@@ -86,7 +86,7 @@ def _directions(away: Array) -> tuple[Array, Array]:
     Azimuths jump by 360 degrees only behind the middle of all.
     """
     lengths = np.linalg.norm(away, axis=1, keepdims=True)
-    directions = away / np.maximum(lengths, 1e-300)  # an eye may lie in a corner
+    directions = away / np.maximum(lengths, 1e-300)  # an eye may be in a corner
     azimuths, elevations = np.degrees(azimuth_and_elevation(directions))
     middle = np.degrees(azimuth_and_elevation(away.sum(axis=0))[0])
     return (azimuths - middle + 180) % 360 - 180 + middle, elevations

@@ -1,4 +1,4 @@
-"""Who sees which places of the screens: for each eye, and each screen laid flat."""
+"""Which eyes see each place of the screens: as each eye sees them, and each screen drawn flat."""
 
 from PIL import Image
 
@@ -15,10 +15,10 @@ from seamsight.viewer.sheet import stacked, with_scale
 def overlap_picture(
     assembly: Assembly, eyes: Eyes, projection: Projection, caption: str
 ) -> Image.Image:
-    """Return a sheet of who sees which places of the screens.
+    """Return a sheet of which eyes see each place of the screens.
 
-    What each eye sees, its screens tinted: a place is for both eyes where the other eye sees that
-    same place of the screen. Below, each screen laid flat, with what hides the rest.
+    What each eye sees, its screens tinted: both eyes see a place where the other eye sees that same
+    place of the screen. Below, each screen drawn flat, with what hides the rest.
 
     Raises
     ------

@@ -34,7 +34,7 @@ FARTHEST_OFF = math.radians(80)
 """How far a point may be from the middle of all, for a flat picture to show both."""
 
 SINGULAR = 1e-4
-"""Smallest against largest singular value below which points do not say how the photograph lies."""
+"""Smallest over largest singular value below which points do not fix where the photograph is."""
 
 _PLANE_AHEAD = np.array([[1.0, 0, 0], [0, 0, 1], [0, 1, 0]])
 """From (right, up, 1) on the plane at distance 1 to right, forward and up."""
@@ -42,7 +42,7 @@ _PLANE_AHEAD = np.array([[1.0, 0, 0], [0, 0, 1], [0, 1, 0]])
 
 @dataclass(frozen=True)
 class Match:
-    """A place in the photograph, and in which direction what is there lies.
+    """A place in the photograph, and the direction of what is there.
 
     Attributes
     ----------
@@ -129,7 +129,7 @@ def placed(picture: Picture, matches: Sequence[Match]) -> PlacedPhoto:
     Raises
     ------
     ChoiceError
-        When the points are too few, or one lies outside the photograph.
+        When the points are too few, or one is outside the photograph.
     PoseError
         When they are on one line, too far apart, or such as no photograph shows.
     SeamsightError
@@ -167,7 +167,7 @@ def placed(picture: Picture, matches: Sequence[Match]) -> PlacedPhoto:
 
 
 def framed_on_photo(photo: PlacedPhoto, width: int, height: int, samples: int = 2) -> Projection:
-    """Return an upright rectilinear projection that looks where a photograph does and holds it.
+    """Return an upright rectilinear projection that looks where a photograph does and shows it all.
 
     It reaches at most 120 degrees across.
     """
@@ -177,7 +177,7 @@ def framed_on_photo(photo: PlacedPhoto, width: int, height: int, samples: int = 
     azimuth, elevation = map(math.degrees, azimuth_and_elevation(middle))
     aimed = Projection("rectilinear", width, height, 90.0, azimuth, elevation)
 
-    # Make it as wide as the corners need it, if all of them lie ahead
+    # Make it as wide as the corners need it, if all of them are ahead
     corners = np.array([[0, 0], [wide, 0], [wide, high], [0, high]], np.float64)
     ahead = photo.directions(corners) @ aimed.axes
     field = WIDEST
@@ -240,7 +240,7 @@ def _tangents(directions: Array) -> Array:
 
 
 def _refuse_unclear(pixels: Array, tangents: Array) -> None:
-    """Refuse points that do not say how a photograph lies: all, or all but one, on one line.
+    """Refuse points that do not fix where a photograph is: all, or all but one, on one line.
 
     The homography's linear equations (Hartley and Zisserman, Multiple View Geometry, 4.1) then
     lack a row's worth.

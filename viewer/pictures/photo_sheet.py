@@ -102,7 +102,7 @@ def _root_mean_square(values: Array) -> float:
 def _photo_places(
     photo: PlacedPhoto, projection: Projection
 ) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
-    """Return in which column and row of a photograph each ray of a projection lies, (h, w) each.
+    """Return the column and row of a photograph that each ray of a projection meets, (h, w) each.
 
     Counted as OpenCV does, from the first pixel's middle; far outside where the ray leaves the
     photograph's back.

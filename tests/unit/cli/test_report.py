@@ -199,7 +199,7 @@ def test_unlike_lenses_have_tables_of_their_own(printed):
             0.73,
             figures_of(STOCK, corner=0.0, in_rig=True, angle=56),
             [figures_of(TURNED, corner=0.1)],
-            "leave 0 % of the light; take a longer focal length",
+            "leave 0 % of the light; use a longer focal length",
         ),
     ],
 )

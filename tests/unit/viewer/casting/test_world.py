@@ -358,7 +358,7 @@ def test_bad_world_is_told_with_its_line(problems_of, line, said):
 @pytest.mark.parametrize(
     ("shows", "said"),
     [
-        ('{ wide = "world", part = 4, of = 3 }', "part must be at most of"),
+        ('{ wide = "world", part = 4, of = 3 }', "part must not be above of"),
         ('{ wide = "world", field = 175, part = 1, of = 3 }', "field"),
         ('{ wide = "world", part = 0, of = 3 }', "part"),
     ],
