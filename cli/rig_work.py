@@ -36,7 +36,7 @@ def print_heads(rig_file: Path, *, as_json: bool) -> None:
     """Print a rig's heads."""
     heads = read_rig(rig_file).heads()
     if as_json:
-        print_json({name: head.model_dump(exclude={"name"}) for name, head in heads.items()})
+        print_json({name: head.model_dump(exclude={"name", "on"}) for name, head in heads.items()})
         return
     for head in heads.values():
         print(head_words(head))

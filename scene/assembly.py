@@ -12,6 +12,7 @@ from seamsight.scene.frames import Array
 from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen, place
 from seamsight.scene.parts import Part, own_part_name, screen_parts, solid_parts
+from seamsight.scene.places import settled
 from seamsight.scene.rig import Rig
 from seamsight.scene.shapes import winding_numbers
 
@@ -135,7 +136,10 @@ def build(rig: Rig, *, lenses: bool = True) -> Assembly:
     ------
     FileError
         When a mesh beside the rig file cannot be read, or not any more.
+    ChoiceError
+        When something stands on what is not there.
     """
+    rig = settled(rig)
     screens = place(rig)
     if not lenses:
         screens = tuple(dataclasses.replace(screen, lens=None) for screen in screens)

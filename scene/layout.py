@@ -52,11 +52,28 @@ def rig_from_pose(pose: Pose) -> Array:
     return transform(rotation(*turns), pose.centre)
 
 
+def arc_frame(bank: Bank, rig: Rig) -> Array:
+    """Return the frame of a bank's arc: at the design eye point, facing the bank's middle."""
+    azimuth, elevation = (math.radians(angle) for angle in bank.aim)
+    return transform(rotation(azimuth, elevation, 0.0), rig.pilot.eye_point)
+
+
 def place(rig: Rig) -> tuple[PlacedScreen, ...]:
     """Return every screen of a rig in its place, banks spread out into their units."""
     optics = {lens.screen: lens for lens in rig.lens}
-    single = [_single(screen, optics.get(screen.name)) for screen in rig.screen]
+    single = [placed_screen(screen, optics.get(screen.name)) for screen in rig.screen]
     return (*single, *(unit for bank in rig.bank for unit in _units(bank, rig)))
+
+
+def placed_screen(screen: Screen, optic: Optic | None) -> PlacedScreen:
+    """Return a screen of its own in its place, with its lens if it has one."""
+    rig_from_screen = rig_from_pose(screen)
+    return PlacedScreen(
+        name=screen.name,
+        rig_from_screen=rig_from_screen,
+        display=screen,
+        lens=_placed_lens(rig_from_screen, optic),
+    )
 
 
 def unit_name(bank: str, number: int) -> str:
@@ -74,14 +91,14 @@ def toe_angle(bank: Bank) -> float:
     """
     if not isinstance(bank.toe, str):
         return math.radians(bank.toe)
-    left, right = _half_widths(bank)
+    left, right = half_widths(bank)
     edge_left, edge_right = math.hypot(left, bank.radius), math.hypot(right, bank.radius)
     chord = max(0.0, bank.gap**2 - (edge_left - edge_right) ** 2)
     between = 2 * math.asin(min(1.0, math.sqrt(chord / (4 * edge_left * edge_right))))
     return math.atan2(left, bank.radius) + math.atan2(right, bank.radius) + between
 
 
-def _half_widths(bank: Bank) -> tuple[float, float]:
+def half_widths(bank: Bank) -> tuple[float, float]:
     """Return how far a unit, its lens with surround or its bezel, reaches left and right."""
     if bank.lens:
         surround = bank.lens.frame.width if bank.lens.frame else 0.0
@@ -99,20 +116,9 @@ def _placed_lens(rig_from_screen: Array, optic: Optic | None) -> PlacedLens | No
     return PlacedLens(rig_from_screen @ shift(right, -optic.separation, up), optic)
 
 
-def _single(screen: Screen, optic: Optic | None) -> PlacedScreen:
-    rig_from_screen = rig_from_pose(screen)
-    return PlacedScreen(
-        name=screen.name,
-        rig_from_screen=rig_from_screen,
-        display=screen,
-        lens=_placed_lens(rig_from_screen, optic),
-    )
-
-
 def _units(bank: Bank, rig: Rig) -> list[PlacedScreen]:
     # turn the arc to its aim, and each unit's axis along the arc
-    azimuth, elevation = (math.radians(angle) for angle in bank.aim)
-    rig_from_arc = transform(rotation(azimuth, elevation, 0.0), rig.pilot.eye_point)
+    rig_from_arc = arc_frame(bank, rig)
     toe = toe_angle(bank)
     arc_from_axis = [
         transform(rotation((number - (bank.count - 1) / 2) * toe, 0.0, 0.0), (0.0, 0.0, 0.0))

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamsight.scene import files, shapes
+from seamsight.scene.carcass import BuiltBoard, boards_of
 from seamsight.scene.frames import Array, move
 from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen, rig_from_pose
@@ -122,7 +123,7 @@ def screen_parts(screen: PlacedScreen) -> Iterator[Part]:
 
 
 def solid_parts(rig: Rig) -> Iterator[Part]:
-    """Yield a part for every board, plate and mesh.
+    """Yield a part for every board, plate and mesh of a rig whose poses are settled.
 
     Raises
     ------
@@ -136,8 +137,25 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
         yield from _solid_part(plate, "plate", drilled)
     for mesh in rig.mesh:
         triangles = read_mesh(files.beside(rig.file, mesh.file), mesh.unit)
+        if mesh.is_mirrored:
+            triangles = triangles[:, ::-1] * [-1.0, 1.0, 1.0]
         for part in _solid_part(mesh, "mesh", triangles):
             yield dataclasses.replace(part, density=None)  # it may be hollow
+    yield from (_built_part(board) for board in boards_of(rig))
+
+
+def _built_part(board: BuiltBoard) -> Part:
+    density, colour = MATERIALS[board.material]
+    return Part(
+        name=board.name,
+        kind=Kind.OPAQUE,
+        role=board.role,
+        screen="",
+        colour=linear_colour(colour),
+        triangles=move(board.rig_from_board, shapes.prism(board.outline, board.height)),
+        rig_from_part=board.rig_from_board,
+        density=density,
+    )
 
 
 def _own_part(

@@ -48,7 +48,19 @@ Role = Literal["hood", "bracket", "frame", "side", "panel"]
 class Pose(Table):
     """Where a part is, and the direction in which the pilot looks at it square on."""
 
-    centre: Vector = Field(description="middle of the part in rig axes: [right, forward, up]")
+    on: Name | None = Field(
+        None,
+        description=(
+            "name of what the part stands on; its position and angles then count from the middle "
+            'of that thing and in its directions. A screen, "NAME lens", a board, plate or mesh, a '
+            'row of screens or "pilot" (both: the design eye point), or a seam, "A | B"'
+        ),
+    )
+    centre: Vector = Field(
+        description=(
+            "middle of the part in rig axes: [right, forward, up]; with `on`: [right, away, up]"
+        )
+    )
     yaw: Angle = Field(
         0.0,
         description=(
@@ -64,6 +76,18 @@ class Pose(Table):
     )
     roll: Angle = Field(
         0.0, description="rotation about that direction, clockwise as you see the part"
+    )
+
+
+class Thing(Pose):
+    """What has a name and a pose."""
+
+    name: Name = Field(description="name of the part; no two parts may share one")
+    mirror: Name | None = Field(
+        None,
+        description=(
+            "name of a second one: its mirror image on the other side of the pilot's middle plane"
+        ),
     )
 
 
@@ -101,6 +125,12 @@ class Head(Table):
     """A named head position; `design` always exists."""
 
     name: Name = Field(description='name of the head position, for `--head`; "design" is reserved')
+    on: Name | None = Field(
+        None,
+        description=(
+            "as for a part: `offset` then counts from that thing's middle, and turn 0 faces it"
+        ),
+    )
     offset: Vector = Field(
         (0.0, 0.0, 0.0),
         description=(
@@ -152,16 +182,42 @@ Toe = Annotated[
 ]
 
 
-class Screen(Display, Pose):
+class Screen(Display, Thing):
     """A flat screen with a position of its own; `centre` is the middle of its image area."""
 
-    name: Name = Field(description="name of the screen; no two parts may share one")
+
+class Carcass(Table):
+    """Boards above, below and beside the space between a lens and its screen."""
+
+    thickness: Size = Field(18.0, description="thickness of the boards")
+    material: Material = Field("plywood", description="decides weight and colour")
+    depth: Size | None = Field(
+        None,
+        description="from the lens plane to the back edge of the boards; to the housing's back",
+    )
+    gap: Depth = Field(2.0, description="space between the screen's housing and the boards")
+
+
+class Hood(Table):
+    """Boards from the edges of a lens, or of a bare screen, towards the pilot."""
+
+    depth: Size = Field(description="from the lens plane or screen surface towards the pilot")
+    thickness: Size = Field(6.0, description="thickness of the boards")
+    material: Material = Field("plywood", description="decides weight and colour")
+    sides: tuple[Literal["top", "bottom", "left", "right"], ...] = Field(
+        ("top", "left", "right"),
+        min_length=1,
+        max_length=4,
+        description="sides with a board; in a row, left and right at its two ends only",
+    )
 
 
 class Lens(Optic):
     """A lens in front of one [[screen]]."""
 
     screen: Name = Field(description="name of the [[screen]] behind the lens")
+    carcass: Carcass | None = Field(None, description="boards between the lens and its screen")
+    hood: Hood | None = Field(None, description="boards from the lens towards the pilot")
 
 
 class Bank(Table):
@@ -208,6 +264,14 @@ class Bank(Table):
     lens: Optic | None = Field(
         None, description="the lens in front of every screen: the keys of [[lens]] without screen"
     )
+    carcass: Carcass | None = Field(
+        None,
+        description=(
+            "boards between every lens and its screen; side boards of neighbours are bevelled to "
+            "fit between them"
+        ),
+    )
+    hood: Hood | None = Field(None, description="boards from the screens towards the pilot")
 
     def broken_rule(self) -> str | None:
         """A gap is between touching screens; a wide picture has a part for every screen."""
@@ -215,6 +279,10 @@ class Bank(Table):
             return f'gap needs toe = "touch" (got gap {self.gap:g} with toe {self.toe:g})'
         if self.gap >= 2 * self.radius:
             return f"gap must be below twice the radius, {2 * self.radius:g} (got {self.gap:g})"
+        if self.carcass and not self.lens:
+            return "a carcass is between lens and screen: give a lens, or leave out carcass"
+        if self.hood and self.hood.depth >= self.radius:
+            return f"hood depth must be below the radius, {self.radius:g} (got {self.hood.depth:g})"
         shows = self.screen.shows
         if isinstance(shows, Wide) and shows.part + self.count - 1 > shows.of:
             return (
@@ -224,10 +292,9 @@ class Bank(Table):
         return None
 
 
-class Solid(Pose):
+class Solid(Thing):
     """What boards, plates and meshes share."""
 
-    name: Name = Field(description="name of the part; no two parts may share one")
     material: Material = Field("plywood", description="decides weight and colour")
     colour: Colour | None = Field(
         None, description='colour such as "#334455", in place of the material\'s'
@@ -314,11 +381,25 @@ class Mesh(Solid):
     )
     material: Material = Field("plastic", description="decides weight and colour")
 
+    _is_mirrored: bool = PrivateAttr(False)
+
+    @property
+    def is_mirrored(self) -> bool:
+        """Whether its file's left is on the right."""
+        return self._is_mirrored
+
+    def mirrored(self) -> Self:
+        """Return the same with left and right of its file exchanged."""
+        mesh = self.model_copy()
+        mesh._is_mirrored = not self._is_mirrored
+        return mesh
+
 
 class Mark(Table):
     """A reference point: a point of the rig, compared with the same one in the real aircraft."""
 
     name: Name = Field(description="name of the reference point")
+    on: Name | None = Field(None, description="as for a part: `at` then counts from its middle")
     at: Vector = Field(description="where it is in the rig, in rig axes: [right, forward, up]")
     want: Vector = Field(
         description=(
@@ -335,6 +416,11 @@ class Rig(Table):
     format: Literal[1] = Field(description="format of the file: 1")
     name: Name = Field(description="title of the rig")
     note: str = Field("", strict=True, max_length=4000, description="notes on the rig")
+    values: dict[Name, Length] = Field(
+        {},
+        max_length=500,
+        description='numbers of your own, for formulas: text that begins with "="',
+    )
     pilot: Pilot = Field(description="the person in the seat: eyes and neck")
     world: World = Field(World(), description='the outside view, for screens that show "world"')
     head: tuple[Head, ...] = Field((), max_length=200, description="named head positions")

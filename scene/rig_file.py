@@ -1,12 +1,16 @@
 """From a rig file to a Rig, or to every problem in the file with its line."""
 
+import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
+from types import MappingProxyType
+from typing import Any
 
 from pydantic import ValidationError
 
 from seamsight.scene.errors import Problem, RigError
+from seamsight.scene.places import settled
 from seamsight.scene.rig import Rig
 from seamsight.scene.rig_rules import eye_rule, rules_between, rules_despite
 from seamsight.scene.rig_words import (
@@ -18,13 +22,24 @@ from seamsight.scene.rig_words import (
     printable,
 )
 from seamsight.scene.toml_lines import DEEPEST, long_key_line
+from seamsight.scene.values import computed, with_changes
 
 MOST_BYTES = 2**20  # of the rig file itself
+# a number that something else follows: 27", 2 ft 4 in, 16/9, 16:9, 24.6 deg
+_UNQUOTED = re.compile(
+    r"[=,\[]\s*([-+]?\d[\d.]*\s*(?:[a-z/:°][\w /:.]*|\"))\s*(?:[,\]}#]|$)", re.IGNORECASE
+)
 MOST_HINTS = 1000  # problems of keys up to which each gets a hint at what was meant
 
 
-def read_rig(file: str | Path) -> Rig:
+def read_rig(file: str | Path, changes: Mapping[str, Any] = MappingProxyType({})) -> Rig:
     """Read a rig file, format 1.
+
+    Parameters
+    ----------
+    file : str or Path
+    changes : dict, optional
+        From paths in words, as "outside.lens.distance", to values that count instead of the file's.
 
     Raises
     ------
@@ -32,14 +47,18 @@ def read_rig(file: str | Path) -> Rig:
         With everything that is wrong with the file, each with its line.
     FileError
         When a mesh is replaced, while the file is read, by one that cannot be used.
+    ChoiceError
+        When the path of a change leads nowhere.
     """
     path = Path(file)
     source = _text(path)
-    data = _parsed(source, str(file))
-    findings = list(_findings(data, path))
+    written = with_changes(_parsed(source, str(file)), changes)
+    results = computed(written)
+    data = results.data
+    findings = list(_findings(data, path, results.wrong))
     if findings:
-        raise RigError(str(file), located(findings, data, source))
-    return Rig.model_validate(data).read_from(path)
+        raise RigError(str(file), located(findings, written, source))
+    return settled(Rig.model_validate(data).read_from(path))
 
 
 def _text(path: Path) -> str:
@@ -75,10 +94,23 @@ def _parsed(source: str, file: str) -> Data:
         line = place.partition("line ")[2].partition(",")[0]
         number = int(line) if line.isdigit() else source.count("\n") + 1
         what = f"is not valid TOML: {printable(text or str(error), LONGEST_SENTENCE)}"
+        what += _quoting_hint(source, number)
         raise _refusal(file, what, number) from error
     except (RecursionError, ValueError) as error:
         what = "is not valid TOML: nested too deeply, or a number too long"
         raise _refusal(file, what) from error
+
+
+def _quoting_hint(source: str, number: int) -> str:
+    """Return what to write in quotes on a line, as 27" or 16/9, or nothing."""
+    lines = source.splitlines()
+    found = _UNQUOTED.search(lines[number - 1]) if number <= len(lines) else None
+    if not found:
+        return ""
+    word = found[1].strip()
+    meant = f"{word[:-1]} in" if word.endswith('"') else word
+    meant = re.sub(r"^(\d+)/(\d+)$", r"\1:\2", meant)
+    return f' (write it in quotes: "{meant}")'
 
 
 def _refusal(file: str, what: str, line: int = 0) -> RigError:
@@ -86,7 +118,9 @@ def _refusal(file: str, what: str, line: int = 0) -> RigError:
     return RigError(file, [Problem(line, "", what)])
 
 
-def _findings(data: Data, path: Path) -> Iterator[Finding]:
+def _findings(data: Data, path: Path, formulas: list[Finding]) -> Iterator[Finding]:
+    """Yield all that is wrong with a file's tables, in which some formulas could not be used."""
+    left = {finding.path for finding in formulas}
     try:
         Rig.model_validate(data)
         wrong = []
@@ -95,6 +129,8 @@ def _findings(data: Data, path: Path) -> Iterator[Finding]:
         # looking for the nearest of the known words takes long for very many
         hints = len(details) <= MOST_HINTS
         wrong = [in_words(detail, data, hints=hints) for detail in details]
+    # a formula without a result is no wrong value besides
+    wrong = [*formulas, *(finding for finding in wrong if finding.path not in left)]
     between = list(rules_between(data, path))
     yield from wrong
     yield from rules_despite(wrong, data)

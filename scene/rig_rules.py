@@ -14,16 +14,14 @@ from pydantic import TypeAdapter, ValidationError
 from seamsight.scene.assembly import build, part_around
 from seamsight.scene.display import Display, Optic
 from seamsight.scene.file_rules import file_rules
-from seamsight.scene.layout import unit_name
-from seamsight.scene.parts import OWN_ROLES, own_part_name
-from seamsight.scene.rig import DESIGN, MOST_UNITS, Rig
+from seamsight.scene.place_rules import part_names, place_rules
+from seamsight.scene.rig import DESIGN, Rig
 from seamsight.scene.rig_rows import named_rows, rows
 from seamsight.scene.rig_words import MODELS, Data, Finding, hint, rule_broken, shown
 from seamsight.scene.table import Table
 from seamsight.scene.toml_lines import Path as KeyPath
 
 _ARRAYS = ("head", "screen", "lens", "bank", "board", "plate", "mesh", "mark")
-_PART_TABLES = ("screen", "bank", "board", "plate", "mesh")
 
 
 def rules_despite(wrong: list[Finding], data: Data) -> Iterator[Finding]:
@@ -52,6 +50,7 @@ def rules_between(data: Data, rig_file: Path) -> Iterator[Finding]:
     """Yield what tables break together: names, lenses and their screens, files beside the rig."""
     yield from _name_rules(data)
     yield from _lens_rules(data)
+    yield from place_rules(data)
     yield from file_rules(data, rig_file)
 
 
@@ -98,26 +97,11 @@ def _broken_rule(model: type[Table], row: Data) -> str | None:
         return None
 
 
-def _part_names(data: Data) -> Iterator[tuple[KeyPath, str]]:
-    """Yield the names of all parts that a file makes, a screen's own too, and of its banks."""
-    for table in _PART_TABLES:
-        own = OWN_ROLES if table in ("screen", "bank") else ()
-        for path, name, row in named_rows(data, table):
-            units = [name]
-            count = row.get("count")
-            if table == "bank" and isinstance(count, int):
-                numbers = range(1, min(count, MOST_UNITS) + 1)
-                units += [unit_name(name, number) for number in numbers]
-            for unit in units:
-                yield path, unit
-                yield from ((path, own_part_name(unit, role)) for role in own)
-
-
 def _name_rules(data: Data) -> Iterator[Finding]:
     heads, marks = (
         [(path, name) for path, name, _ in named_rows(data, table)] for table in ("head", "mark")
     )
-    for group in (_part_names(data), heads, marks):
+    for group in (part_names(data), heads, marks):
         seen: set[str] = set()
         told: set[KeyPath] = set()
         for path, name in group:
@@ -163,7 +147,12 @@ def _usable(data: Data, wrong: Iterable[Finding]) -> Data | None:
         found = [row for path, row in rows(data, table) if path not in spoilt and path < unseen]
         usable[table] = [] if (table,) in spoilt else found  # too many of them
 
-    # a lens goes with its screen
-    names = {row["name"] for row in usable["screen"]}
-    usable["lens"] = [row for row in usable["lens"] if row["screen"] in names]
+    # a lens goes with its screen, and a thing with what it stands on
+    lost: set[KeyPath] = {()}
+    while lost:
+        names = {row["name"] for row in usable["screen"]}
+        usable["lens"] = [row for row in usable["lens"] if row["screen"] in names]
+        lost = {finding.path[:2] for finding in place_rules(usable)}
+        for table in _ARRAYS:
+            usable[table] = [row for path, row in rows(usable, table) if path not in lost]
     return usable

@@ -33,6 +33,8 @@ MODELS: dict[str, tuple[type[Table], ...]] = {
     "bezel": (display.Bezel,),
     "shows": (display.Wide,),
     "frame": (display.Frame,),
+    "carcass": (models.Carcass,),
+    "hood": (models.Hood,),
     "holes": (models.CircleHole, models.RectHole),
 }
 """The models of a table, by the key that it has."""
@@ -208,7 +210,7 @@ def _table_depth(path: KeyPath) -> int:
         return 0
     if len(path) > 1 and isinstance(path[1], int):
         return 2
-    return 1 if path[0] in ("pilot", "world") else 0
+    return 1 if path[0] in ("pilot", "world", "values") else 0
 
 
 def _key_words(path: KeyPath) -> str:

@@ -55,6 +55,15 @@ def solid(piece: Piece, near: float, far: float) -> Array:
     return np.ascontiguousarray(corners[mesh.tri_verts])
 
 
+def prism(outline: Array, height: float) -> Array:
+    """Return a closed upright prism: corners (n, 2), right and away, anticlockwise, about z = 0."""
+    from manifold3d import CrossSection, Manifold
+
+    mesh = Manifold.extrude(CrossSection([outline]), height).to_mesh64()
+    corners = mesh.vert_properties[:, :3] - [0.0, 0.0, height / 2]
+    return np.ascontiguousarray(corners[mesh.tri_verts])
+
+
 def bezel(width: float, height: float, border: Bezel, lip: float) -> Array:
     """Return the border around an image: its face at y = -lip, and the lip's inner walls."""
     inner, outer = _image_and_outline(width, height, border)

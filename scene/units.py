@@ -1,7 +1,7 @@
 """Lengths, angles, names and colours as a rig file writes them.
 
-Inside the program every length is in millimetres; a rig file may say `"22 in"`. Angles stay degrees
-in the rig's own tables and become radians where things are placed.
+Inside the program every length is in millimetres; a rig file may say `"22 in"` or `"2 ft 4 in"`.
+Angles stay degrees in the rig's own tables and become radians where things are placed.
 """
 
 import re
@@ -16,7 +16,16 @@ MOST_DEGREES = 360.0  # of an angle, either way
 # mm; nothing thinner can be built, and degenerate shapes begin below it
 SMALLEST = 0.01
 
-_QUANTITY = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d+)?)\s*([a-z]*)\s*", re.IGNORECASE)
+# possessive, and begun at the start of a number only: else long ones take forever
+_NUMBER = r"(?:\d++\.?+\d*+|\.\d++)(?:e[-+]?\d++)?"
+_FRACTION = r"(?:\d++[ -])?+\d++/\d++"
+_UNIT = r"mm|cm|m|inch|in|ft|\""
+_MEASURE = rf"({_FRACTION}|{_NUMBER})[ \t]*({_UNIT})"
+# 2 ft 4 in: each with a unit, none with a sign of its own
+MEASURES = re.compile(rf"(?<![\w.]){_MEASURE}(?:[ \t]+{_MEASURE})*(?![\w\"])", re.IGNORECASE)
+_PLAIN = re.compile(rf"({_FRACTION}|{_NUMBER})")
+_DECIMAL_COMMA = re.compile(r"\d,\d")
+_DEGREES = re.compile(rf"\s*([-+]?{_NUMBER})\s*(?:deg|degrees|°)\s*", re.IGNORECASE)
 
 
 def millimetres(value: Any) -> Any:
@@ -34,12 +43,66 @@ def millimetres(value: Any) -> Any:
     """
     if isinstance(value, int | float) and not isinstance(value, bool):
         return value
-    found = _QUANTITY.fullmatch(value) if isinstance(value, str) else None
-    factor = MM_PER_UNIT.get(found[2].lower() or "mm") if found else None
-    if found is None or factor is None:
-        msg = 'is not a length: write 610, "610 mm", "61 cm", "0.61 m", "24 in" or "2 ft"'
+    length = _read_length(value) if isinstance(value, str) else None
+    if length is None:
+        hint = ""
+        if isinstance(value, str) and _DECIMAL_COMMA.search(value):
+            hint = " (a decimal point, not a comma)"
+        msg = f'is not a length: write 610, "61 cm", "24 in", "23 1/2 in" or "2 ft 4 in"{hint}'
         raise ValueError(msg)
-    return round(float(found[1]) * factor, 9)  # 24 in is 609.6 mm, not 609.5999999999999
+    return length
+
+
+def degrees(value: Any) -> Any:
+    """Return a rig file's angle in degrees: a plain number, or text such as `"24.6 deg"`.
+
+    Raises
+    ------
+    ValueError
+        When text is no angle.
+    """
+    if not isinstance(value, str):
+        return value
+    found = _DEGREES.fullmatch(value)
+    if found is None:
+        hint = " (a decimal point, not a comma)" if _DECIMAL_COMMA.search(value) else ""
+        msg = f'is not an angle: write 24.6 or "24.6 deg"{hint}'
+        raise ValueError(msg)
+    return float(found[1])
+
+
+def measured(text: str) -> float:
+    """Return a text that `MEASURES` matches, as "2 ft 4 in" or "23 1/2 in", in mm."""
+    found = re.finditer(_MEASURE, text, re.IGNORECASE)
+    # 24 in is 609.6 mm, not 609.5999999999999
+    return round(sum(_number(one[1]) * MM_PER_UNIT[_plain_unit(one[2])] for one in found), 9)
+
+
+def _read_length(text: str) -> float | None:
+    """Return a text as a length in mm, or None."""
+    sign, rest = -1.0 if text.strip().startswith("-") else 1.0, text.strip().lstrip("+-")
+    if len(text.strip()) - len(rest) > 1:
+        return None
+    if MEASURES.fullmatch(rest):
+        return sign * measured(rest)
+    plain = _PLAIN.fullmatch(rest)
+    return sign * _number(plain[1]) if plain else None
+
+
+def _number(text: str) -> float:
+    """Return "23.5", "1/2" or "23 1/2" as a number."""
+    if "/" not in text:
+        return float(text)
+    whole, _, part = text.replace("-", " ").rpartition(" ")
+    above, below = (int(number) for number in part.split("/"))
+    if not below:
+        msg = f"divides by zero: {text}"
+        raise ValueError(msg)
+    return float(whole or 0) + above / below
+
+
+def _plain_unit(unit: str) -> str:
+    return "in" if unit.lower() in ("inch", '"') else unit.lower()
 
 
 def _one_line(text: str) -> str:
@@ -51,8 +114,8 @@ def _one_line(text: str) -> str:
 
 def length_schema(**bounds: float) -> dict[str, Any]:
     """Return the JSON Schema of a length: a number within bounds, or text with a unit."""
-    unit = "|".join(MM_PER_UNIT)
-    text = {"type": "string", "pattern": rf"^\s*[-+]?[0-9.]+(e[-+]?[0-9]+)?\s*({unit})?\s*$"}
+    one = r"([0-9]+[ -])?[0-9./]+(e[-+]?[0-9]+)?\s*(mm|cm|m|inch|in|ft|\")?"
+    text = {"type": "string", "pattern": rf"^\s*[-+]?{one}(\s+{one})*\s*$"}
     return {"anyOf": [{"type": "number", **bounds}, text]}
 
 
@@ -104,7 +167,19 @@ Distance = Annotated[
 ]
 """To something outside, mm; up to 100 km, negative behind."""
 
-Angle = Annotated[float, Field(strict=True, ge=-MOST_DEGREES, le=MOST_DEGREES, allow_inf_nan=False)]
+Angle = Annotated[
+    float,
+    Field(strict=True, ge=-MOST_DEGREES, le=MOST_DEGREES, allow_inf_nan=False),
+    BeforeValidator(degrees),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "number", "minimum": -MOST_DEGREES, "maximum": MOST_DEGREES},
+                {"type": "string", "pattern": r"^\s*[-+]?[0-9.]+ *(deg|degrees|°)\s*$"},
+            ]
+        }
+    ),
+]
 """Degrees."""
 
 Name = Annotated[str, Field(strict=True, min_length=1, max_length=80), AfterValidator(_one_line)]

@@ -114,7 +114,12 @@ WORDS = {
         5,
         "[board] may occur several times, so write it in double brackets: [[board]]",
     ),
-    "text for a number": ("board", 'yaw = "steep"', 9, 'yaw must be a number (got "steep")'),
+    "text for a number": (
+        "board",
+        'yaw = "steep"',
+        9,
+        'yaw is not an angle: write 24.6 or "24.6 deg" (got "steep")',
+    ),
     "number for text": ("board", ('"shelf"', "7"), 6, "name must be text in quotes (got 7)"),
     "true for a length": ("screen", "lip = true", 11, "lip is not a length"),
     "nan": ("board", "yaw = nan", 9, "yaw must be a finite number"),

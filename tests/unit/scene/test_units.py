@@ -14,6 +14,7 @@ from seamsight.scene.units import (
     Length,
     Name,
     Size,
+    degrees,
     millimetres,
 )
 
@@ -40,6 +41,13 @@ def accepts(kind, value):
             558.8,
         ),  # the inch is 25.4 mm exactly (international yard and pound agreement, 1959)
         ("4 ft", 1219.2),
+        ("2 ft 4 in", 711.2),
+        ("-2 ft 4 in", -711.2),
+        ("23 1/2 in", 596.9),
+        ("23-1/2 in", 596.9),
+        ("1/2 in", 12.7),
+        ('27"', 685.8),
+        ("27 inch", 685.8),
         ("24 in", 609.6),
         ("24in", 609.6),
         (" 24 IN ", 609.6),
@@ -53,6 +61,25 @@ def accepts(kind, value):
 )
 def test_lengths_as_a_rig_file_writes_them(written, mm):
     assert millimetres(written) == mm
+
+
+@pytest.mark.parametrize(
+    ("written", "angle"), [(24.6, 24.6), ("24.6 deg", 24.6), ("-3 degrees", -3), (" 7° ", 7)]
+)
+def test_angles_as_a_rig_file_writes_them(written, angle):
+    assert degrees(written) == angle
+
+
+@pytest.mark.parametrize("written", ["24.6", "deg", "2,5 deg", "1e", "3 rad"])
+def test_what_is_not_an_angle(written):
+    with pytest.raises(ValueError, match="is not an angle"):
+        degrees(written)
+
+
+@pytest.mark.parametrize("read", [millimetres, degrees])
+def test_a_decimal_comma_is_told(read):
+    with pytest.raises(ValueError, match="a decimal point, not a comma"):
+        read("1,5 m")
 
 
 @given(value=st.floats(-1e4, 1e4), unit=st.sampled_from(sorted(MM_PER_UNIT)))
@@ -70,7 +97,9 @@ def test_every_unit(value, unit):
         None,
         "",
         "mm",
-        "22 inch",
+        "2 ft4 in",
+        "2 4 in",
+        "1/0 in",
         "22 in 3",
         "1,5 m",
         "2'",
@@ -83,7 +112,7 @@ def test_every_unit(value, unit):
     ],
 )
 def test_what_is_not_a_length(written):
-    with pytest.raises(ValueError, match="is not a length"):
+    with pytest.raises(ValueError, match=r"is not a length|divides by zero"):
         millimetres(written)
 
 

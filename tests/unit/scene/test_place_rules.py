@@ -1,0 +1,46 @@
+"""What is said of things that stand on nothing, or on themselves; and of names used twice."""
+
+import pytest
+
+BOARD = '[[board]]\nname = "{}"\nsize = [10, 10, 10]\ncentre = [0, 500, 0]\n'
+SCREEN = (
+    '[[screen]]\nname = "front"\nwidth = 400\nheight = 300\npixels = [8, 6]\ncentre = [0, 600, 0]\n'
+)
+LENS = (
+    '[[lens]]\nscreen = "front"\nfocal_length = 450\ndistance = 150\nwidth = 500\nheight = 400\n'
+    'carcass = { thickness = 12 }\nhood = { depth = 50, sides = ["top"] }\n'
+)
+
+
+def board(name, *keys):
+    return BOARD.format(name) + "".join(f"{key}\n" for key in keys)
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "words"),
+    [
+        (board("a", 'on = "b"'), 9, 'nothing called "b" to stand on'),
+        (board("shelf") + board("a", 'on = "shelv"'), 13, '(did you mean "shelf"?)'),
+        (board("a", 'on = "a"'), 9, '"a" would stand on itself'),
+        (board("a", 'on = "b"') + board("b", 'on = "a"'), 9, "go round in a circle"),
+        (board("a", 'mirror = "b"', 'on = "b"'), 10, '"a" would stand on itself'),
+        (SCREEN + 'on = "front lens"\n' + LENS, 11, '"front" would stand on itself'),
+        (SCREEN + board("a", 'on = "front | side"'), 15, 'nothing called "side"'),
+        ('[[head]]\nname = "h"\non = "x"\n', 7, 'nothing called "x"'),
+        ('[[mark]]\nname = "m"\nat = [0,0,0]\nwant = [0,0,0]\non = "x"\n', 9, 'called "x"'),
+        (board("a", 'mirror = "a"'), 6, 'the name "a" is used twice'),
+        (SCREEN + LENS + board("front carcass top"), 20, "is used twice"),
+        (SCREEN + LENS + board("front hood top"), 20, "is used twice"),
+    ],
+)
+def test_what_is_told_with_its_line(problems_of, text, line, words):
+    told = [one for one in problems_of(text) if words in one]
+    assert told
+    assert told[0].startswith(f"rig.toml:{line}: ")
+
+
+def test_the_eye_inside_a_part_is_told_past_things_that_stand_on_nothing(problems_of):
+    around = '[[board]]\nname = "box"\nsize = [10, 10, 10]\ncentre = [0, 0, 0]\n'
+    told = problems_of(around + board("a", 'on = "nothing"') + board("c", 'on = "a"'))
+    assert len(told) == 2
+    assert any('inside "box"' in one for one in told)
