@@ -90,8 +90,8 @@ def in_words(error: ErrorDetails, data: Data, *, hints: bool = True) -> Finding:
         meant = hint(key, _known_keys(path)) if hints else ""
         return Finding(path, f"unknown key {shown(key)}{meant}")
     if kind == "union_tag_not_found":
-        hole = f"hole {int(path[-1]) + 1}"
-        return Finding(path, f'{hole} has no shape: add shape = "circle" or shape = "rect"')
+        shapes = 'shape = "circle" or shape = "rect"'
+        return Finding(path, f"{_key_words(path)} has no shape: add {shapes}")
 
     if kind == "tuple_type" and len(path) == 1 and isinstance(error["input"], dict):
         table = path[0]
@@ -215,7 +215,8 @@ def _table_depth(path: KeyPath) -> int:
 
 def _key_words(path: KeyPath) -> str:
     keys = path[_table_depth(path) :]
-    return " ".join(f"item {key + 1}" if isinstance(key, int) else key for key in keys)
+    words = " ".join(f"item {key + 1}" if isinstance(key, int) else key for key in keys)
+    return words.replace("holes item", "hole")
 
 
 def _known_keys(path: KeyPath) -> list[str]:

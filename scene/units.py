@@ -12,7 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 MM_PER_UNIT = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 # mm; beyond 100 m a rig is a typing error, and single precision in the caster too coarse
 FARTHEST = 100_000.0
-MOST_DEGREES = 360.0  # of an angle, either way
+MOST_DEGREES = 360  # of an angle, either way
 # mm; nothing thinner can be built, and degenerate shapes begin below it
 SMALLEST = 0.01
 

@@ -118,7 +118,7 @@ def _refuse_without_opengl(*libraries: str) -> None:
             ctypes.CDLL(name)
             return
     msg = (
-        "drawing in 3D needs OpenGL, which this system lacks: "
+        "3D views need OpenGL, which is missing: "
         "install Mesa (in Debian libegl1, libgl1, libgl1-mesa-dri)"
     )
     raise OSError(msg)

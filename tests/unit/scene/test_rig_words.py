@@ -67,7 +67,7 @@ def test_problem_in_a_list_over_several_lines_has_its_own_line(problems_of, rig_
     whole = '{ shape = "circle", at = [0, 0], diameter = 9 }'
     holes = f'holes = [\n  {whole},\n  {{ shape = "circle", at = [0, 0] }} ]'
     assert problems_of(rig_text("plate", holes)) == [
-        'rig.toml:12: plate "panel": holes item 2 diameter is missing'
+        'rig.toml:12: plate "panel": hole 2 diameter is missing'
     ]
 
 

@@ -62,7 +62,7 @@ def test_numbers_and_what_is_saved(talk):
 
 def test_the_3d_view_follows_its_orbit(talk):
     answers = [talk.ask("stage", orbit={"azimuth": azimuth}) for azimuth in (-48, -48, 30)]
-    if "needs OpenGL" in answers[0][0].get("problem", ""):
+    if "need OpenGL" in answers[0][0].get("problem", ""):
         pytest.skip(answers[0][0]["problem"])
     first, again, other = (pictures[0] for _, pictures in answers)
     assert first == again != other
