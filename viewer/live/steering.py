@@ -66,7 +66,7 @@ class Steering:
         self._mouse = x, y
         for index, axis in enumerate(HEAD_AXES):
             slider = layout.slider(index)
-            if slider.track.grown(layout.letter).holds(x, y):
+            if slider.track.grown(layout.knob_room).holds(x, y):
                 self._grip = axis
                 # the knob of a head beyond the slider's end must not pull it back when touched
                 if not slider.knob_at(axis, getattr(self.state, axis.name)).holds(x, y):

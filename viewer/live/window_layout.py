@@ -165,6 +165,11 @@ class WindowLayout:
     def _button_rows(self) -> int:
         return 1 if self._column >= BUTTONS_WIDTH * self.letter else 2
 
+    @property
+    def knob_room(self) -> int:
+        """Width beside a slider's track, for half a knob."""
+        return round(0.7 * self.letter)
+
     def slider(self, index: int) -> Slider:
         """Return where the parts of a slider are, by its place in HEAD_AXES."""
         letter = self.letter
@@ -179,7 +184,7 @@ class WindowLayout:
         less = left + round(4.9 * letter)
         value = left + width - round(5.5 * letter)
         more = value - key - letter // 3
-        gap = round(0.7 * letter)  # room for half a knob
+        gap = self.knob_room
         track = Box(less + key + gap, top, max(8, more - less - key - 2 * gap), height)
         return Slider(
             label=(left, top),

@@ -86,6 +86,13 @@ def test_a_slider_follows_the_mouse_until_it_lets_go(steering):
     assert steering.state.x == axis.high - axis.step
 
 
+def test_a_key_beside_a_slider_is_not_taken_for_its_end(steering):
+    slider = LAYOUT.slider(0)
+    y = middle_of(slider.more)[1]
+    steering.press(slider.more.left, y, LAYOUT)
+    assert steering.state.x == HEAD_AXES[0].step
+
+
 def test_dragging_the_rig_turns_it_and_not_the_head(steering):
     x, y = middle_of(LAYOUT.stage)
     steering.press(x, y, LAYOUT)
