@@ -1,6 +1,8 @@
 """What a screen shows, at its own native pixels; all but the outside scene, which needs an eye."""
 
 import functools
+import math
+from collections.abc import Sequence
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageOps
@@ -12,21 +14,41 @@ from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
 from seamsight.scene.rig import Rig
 
+MOST_PIXELS = 50_000_000  # of a rig's screens together; painting as many takes some 8 s
+
 _INK = (226, 232, 236)
 _DIM = (96, 108, 118)
 _ACCENT = (255, 190, 92)
 _GROUND = (34, 46, 58)
 
 
-def native_picture(screen: PlacedScreen, rig: Rig) -> Picture:
+def coarseness(screens: Sequence[PlacedScreen]) -> int:
+    """Return how many pixels each way to show as one, so that a rig's screens fit into memory.
+
+    It is 1 for nearly all rigs: six screens of 3840 x 2160 pixels fit, or thirteen of 2560 x 1440.
+    """
+    across_down = (screen.display.pixels for screen in screens)
+    pixels = sum(across * down for across, down in across_down)
+    return math.ceil(math.sqrt(pixels / MOST_PIXELS)) or 1
+
+
+def shown_pixels(screen: PlacedScreen, coarse: int) -> tuple[int, int]:
+    """Return how many pixels across and down a screen shows where so many, each way, are one."""
+    across, down = screen.display.pixels
+    return max(1, across // coarse), max(1, down // coarse)
+
+
+def native_picture(screen: PlacedScreen, rig: Rig, coarse: int = 1) -> Picture:
     """Return what a screen shows as (h, w, 3) uint8 sRGB, top row first, at its native pixels.
+
+    With `coarse` above 1 so many of them, each way, are one.
 
     Raises
     ------
     FileError
         When a picture file cannot be read.
     """
-    width, height = screen.display.pixels
+    width, height = shown_pixels(screen, coarse)
     shows = screen.shows
     if isinstance(shows, Wide):
         picture = Image.fromarray(files.read_picture(files.beside(rig.file, shows.wide)))
@@ -36,7 +58,7 @@ def native_picture(screen: PlacedScreen, rig: Rig) -> Picture:
     if shows == "black":
         return np.zeros((height, width, 3), np.uint8)
     if shows == "card":
-        return test_card(screen.name, width, height)
+        return test_card(screen.name, width, height, coarse)
 
     picture = Image.fromarray(files.read_picture(files.beside(rig.file, shows)))
     return np.asarray(ImageOps.pad(picture, (width, height), color="black"))
@@ -45,13 +67,16 @@ def native_picture(screen: PlacedScreen, rig: Rig) -> Picture:
 # A card of 1920 x 1080 pixels takes 60 ms and 6 MB, and each size that a screen is drawn in asks
 # for it anew. 32 are those of a rig with more screens than any so far.
 @functools.lru_cache(maxsize=32)
-def test_card(name: str, width: int, height: int) -> Picture:
-    """Return a test card (h, w, 3): border, rulers in pixels, cross, circles, names of corners."""
+def test_card(name: str, width: int, height: int, coarse: int = 1) -> Picture:
+    """Return a test card (h, w, 3): border, rulers in pixels, cross, circles, names of corners.
+
+    The rulers count the screen's own pixels, of which so many, each way, are one of the card's.
+    """
     image = Image.new("RGB", (width, height), _GROUND)
     draw = ImageDraw.Draw(image)
     line = max(1, min(width, height) // 350)
 
-    _rulers(draw, width, height, line)
+    _rulers(draw, width, height, line, coarse)
     _circles(draw, width, height, line)
     draw.line([(0, height / 2), (width, height / 2)], fill=_INK, width=line)
     draw.line([(width / 2, 0), (width / 2, height)], fill=_INK, width=line)
@@ -63,7 +88,7 @@ def test_card(name: str, width: int, height: int) -> Picture:
     return card
 
 
-def _rulers(draw: ImageDraw.ImageDraw, width: int, height: int, line: int) -> None:
+def _rulers(draw: ImageDraw.ImageDraw, width: int, height: int, line: int, coarse: int) -> None:
     """Draw a grid each 100 pixels, ticks each 10 and 50 on the middle lines, figures each 200."""
     letters = font(max(8.0, min(width, height) / 45))
     for across, length, other in ((True, width, height), (False, height, width)):
@@ -77,7 +102,13 @@ def _rulers(draw: ImageDraw.ImageDraw, width: int, height: int, line: int) -> No
 
             if at % 200 == 0:
                 place = (at, other / 2 + other / 50) if across else (other / 2 + other / 80, at)
-                draw.text(place, str(at), fill=_INK, font=letters, anchor="ma" if across else "lm")
+                draw.text(
+                    place,
+                    str(at * coarse),
+                    fill=_INK,
+                    font=letters,
+                    anchor="ma" if across else "lm",
+                )
 
 
 def _circles(draw: ImageDraw.ImageDraw, width: int, height: int, line: int) -> None:

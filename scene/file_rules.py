@@ -9,10 +9,12 @@ from seamsight.scene.display import CONTENT
 from seamsight.scene.errors import FileError
 from seamsight.scene.mesh_count import MOST_TRIANGLES
 from seamsight.scene.meshes import read_mesh, triangles_told
-from seamsight.scene.rig_rows import rows
+from seamsight.scene.rig_rows import images, rows
 from seamsight.scene.rig_words import Data, Finding, hint, shown
 from seamsight.scene.toml_lines import Path as KeyPath
 from seamsight.scene.units import MM_PER_UNIT
+
+MOST_PIXELS = 100_000_000  # of all pictures of a rig: sixteen of 3000 x 2000; 300 MB
 
 
 def file_rules(data: Data, rig_file: Path) -> Iterator[Finding]:
@@ -32,7 +34,7 @@ def _mesh_rules(data: Data, rig_file: Path) -> Iterator[Finding]:
             continue
         try:
             file = files.beside(rig_file, name)
-            total += triangles_told(file)
+            total += images(row) * triangles_told(file)
             sizes[file] = files.size_of(file)
         except FileError as error:
             yield Finding((*path, "file"), f"file {shown(name)} {error.what}")
@@ -63,17 +65,28 @@ def _too_much(triangles: int, size: int) -> str:
 
 
 def _picture_rules(data: Data, rig_file: Path) -> Iterator[Finding]:
+    """Yield what is wrong with picture files; how large each is is known before it is read."""
     displays = list(rows(data, "screen"))
     displays += [((*path, "screen"), row.get("screen", {})) for path, row in rows(data, "bank")]
+    pixels: dict[Path, int] = {}
     for path, row in displays:
         shows = row.get("shows") if isinstance(row, dict) else None
         name = shows.get("wide") if isinstance(shows, dict) else shows
-        if _may_be_a_file(name) and name not in (CONTENT if name is shows else ("world",)):
-            try:
-                files.read_picture(files.beside(rig_file, name))
-            except FileError as error:
-                what = f"picture {shown(name)} {error.what}{hint(name, CONTENT)}"
-                yield Finding((*path, "shows"), what)
+        if not _may_be_a_file(name) or name in (CONTENT if name is shows else ("world",)):
+            continue
+        try:
+            file = files.beside(rig_file, name)
+            pixels[file] = files.picture_pixels(file)
+            if sum(pixels.values()) > MOST_PIXELS:
+                most = (
+                    f"the pictures of a rig may have {MOST_PIXELS // 10**6} million pixels in all"
+                )
+                yield Finding((*path, "shows"), f"picture {shown(name)} is too much: {most}")
+                return
+            files.read_picture(file)
+        except FileError as error:
+            what = f"picture {shown(name)} {error.what}{hint(name, CONTENT)}"
+            yield Finding((*path, "shows"), what)
 
 
 def _may_be_a_file(name: Any) -> TypeGuard[str]:

@@ -59,6 +59,18 @@ def read_picture(path: Path) -> Picture:
     return _picture(path, saved_at(path))
 
 
+def picture_pixels(path: Path) -> int:
+    """Return how many pixels a picture has, by its header.
+
+    Raises
+    ------
+    FileError
+        When it is not a picture, or not one that can be used.
+    """
+    with opened_picture(path) as image:
+        return int(image.width * image.height)
+
+
 @contextlib.contextmanager
 def opened_picture(path: Path) -> Iterator[Any]:
     """Open a picture, a Pillow image; what is wrong with it, also when read within, is a FileError.

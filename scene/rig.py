@@ -28,6 +28,8 @@ from seamsight.scene.units import (
 # the head position that every rig has: eyes at the design eye point, face straight ahead
 DESIGN = "design"
 MOST_UNITS = 24  # of a bank
+MOST_SCREENS = 48  # of a rig, those of banks included; `check` takes 10 s with as many lenses
+MOST_HOLES = 1000  # of all plates; `check` takes some 5 s with as many
 MARK_TOLERANCE = 25.0  # mm; what `within` is when a mark does not say
 
 Material = Literal[
@@ -425,10 +427,10 @@ class Rig(Table):
     world: World = Field(World(), description='the outside view, for screens that show "world"')
     head: tuple[Head, ...] = Field((), max_length=200, description="named head positions")
     screen: tuple[Screen, ...] = Field(
-        (), max_length=64, description="flat screens, each with a position of its own"
+        (), max_length=MOST_SCREENS, description="flat screens, each with a position of its own"
     )
     lens: tuple[Lens, ...] = Field(
-        (), max_length=64, description="flat Fresnel lenses in front of these screens"
+        (), max_length=MOST_SCREENS, description="flat Fresnel lenses in front of these screens"
     )
     bank: tuple[Bank, ...] = Field(
         (),

@@ -26,6 +26,11 @@ def named_rows(data: Data, table: str) -> Iterator[tuple[KeyPath, str, Data]]:
             yield (*path, "name"), name, row
 
 
+def images(row: Data) -> int:
+    """Return how many things a table makes: two where it has a mirror image."""
+    return 2 if row.get("mirror") else 1
+
+
 def _most(table: str) -> int:
     """Return how many tables an array of tables may have."""
     [most] = [kept.max_length for kept in Rig.model_fields[table].metadata]

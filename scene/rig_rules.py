@@ -4,6 +4,7 @@ The models in `rig.py` and `display.py` say what a table may hold.
 """
 
 import difflib
+import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
@@ -15,13 +16,15 @@ from seamsight.scene.assembly import build, part_around
 from seamsight.scene.display import Display, Optic
 from seamsight.scene.file_rules import file_rules
 from seamsight.scene.place_rules import part_names, place_rules
-from seamsight.scene.rig import DESIGN, Rig
-from seamsight.scene.rig_rows import named_rows, rows
+from seamsight.scene.rig import DESIGN, MOST_HOLES, MOST_SCREENS, MOST_UNITS, Rig
+from seamsight.scene.rig_rows import images, named_rows, rows
 from seamsight.scene.rig_words import MODELS, Data, Finding, hint, rule_broken, shown
 from seamsight.scene.table import Table
 from seamsight.scene.toml_lines import Path as KeyPath
 
 _ARRAYS = ("head", "screen", "lens", "bank", "board", "plate", "mesh", "mark")
+# whose sum has a limit
+_TOTAL_OF = {"mesh": "file", "plate": "holes", "bank": "count", "screen": "mirror"}
 
 
 def rules_despite(wrong: list[Finding], data: Data) -> Iterator[Finding]:
@@ -51,6 +54,7 @@ def rules_between(data: Data, rig_file: Path) -> Iterator[Finding]:
     yield from _name_rules(data)
     yield from _lens_rules(data)
     yield from place_rules(data)
+    yield from _total_rules(data)
     yield from file_rules(data, rig_file)
 
 
@@ -133,6 +137,35 @@ def _lens_rules(data: Data) -> Iterator[Finding]:
             served.add(name)
 
 
+def _total_rules(data: Data) -> Iterator[Finding]:
+    """Yield the first table with which there are too many screens, or holes, in all."""
+    holders = [(path, images(row), "mirror") for path, row in rows(data, "screen")]
+    for path, row in rows(data, "bank"):
+        count = row.get("count")
+        units = count if isinstance(count, int) and 0 < count <= MOST_UNITS else 0
+        holders.append((path, units, "count"))
+    most = f"a rig may have {MOST_SCREENS} screens in all, those of banks and mirrored ones too"
+    yield from _beyond(holders, MOST_SCREENS, most)
+
+    in_plate = ((path, row.get("holes"), images(row)) for path, row in rows(data, "plate"))
+    drilled = [
+        (path, times * len(holes), "holes")
+        for path, holes, times in in_plate
+        if isinstance(holes, list)
+    ]
+    yield from _beyond(drilled, MOST_HOLES, f"a rig may have {MOST_HOLES:,} holes in all plates")
+
+
+def _beyond(counts: list[tuple[KeyPath, int, str]], most: int, rule: str) -> Iterator[Finding]:
+    """Yield the first of some tables, of each a count and its key, whose sum is above the most."""
+    total = 0
+    for path, count, key in counts:
+        total += count
+        if total > most:
+            yield Finding((*path, key), f"{rule} (got {total:,} with this {path[0]})")
+            return
+
+
 def _usable(data: Data, wrong: Iterable[Finding]) -> Data | None:
     """Return the tables that nothing is wrong with, as a rig; None where no geometry can stand."""
     paths = {finding.path for finding in wrong}
@@ -142,8 +175,9 @@ def _usable(data: Data, wrong: Iterable[Finding]) -> Data | None:
 
     usable: Data = {"format": 1, "name": "rig", "pilot": data.get("pilot")}
     for table in _ARRAYS:
-        # nobody looked how large a mesh is that comes after a refused file
-        unseen = min((path for path in paths if path[::2] == (table, "file")), default=(table, 1e9))
+        # behind what is too much there may be more: nobody looked
+        too_much = (path for path in paths if path[::2] == (table, _TOTAL_OF.get(table)))
+        unseen = min(too_much, default=(table, sys.maxsize))
         found = [row for path, row in rows(data, table) if path not in spoilt and path < unseen]
         usable[table] = [] if (table,) in spoilt else found  # too many of them
 

@@ -17,6 +17,7 @@ from seamsight.viewer.colour import LINEAR, srgb
 from seamsight.viewer.projection import Projection
 
 MOST_SHRUNK = 32  # pixels of a screen averaged into one, each way
+ROWS_AT_ONCE = 64  # of a picture averaged down
 
 
 def bare_tables(assembly: Assembly) -> Tables:
@@ -86,10 +87,18 @@ def averaged(picture: Picture, factor: int) -> Picture:
     if factor == 1:
         return picture
     high, wide = (side // factor for side in picture.shape[:2])
-    light = LINEAR.astype(np.float32)[picture[: high * factor, : wide * factor]]
-    # sum whole rows first: faster
-    columns = light.reshape(high, factor, -1).sum(axis=1).reshape(high, wide, factor, 3)
-    return srgb(sum(columns[:, :, number] for number in range(factor)) / np.float32(factor**2))
+    linear = LINEAR.astype(np.float32)
+    small = np.empty((high, wide, 3), np.uint8)
+    # some rows at a time: light takes four times the memory of a picture
+    for first in range(0, high, ROWS_AT_ONCE):
+        last = min(first + ROWS_AT_ONCE, high)
+        light = linear[picture[first * factor : last * factor, : wide * factor]]
+        # sum whole rows first: faster
+        rows = light.reshape(last - first, factor, -1).sum(axis=1)
+        columns = rows.reshape(last - first, wide, factor, 3)
+        total = sum(columns[:, :, number] for number in range(factor))
+        small[first:last] = srgb(total / np.float32(factor**2))
+    return small
 
 
 def _pixel_angle(screen: PlacedScreen, eye: Array) -> float:

@@ -4,6 +4,7 @@ import threading
 from weakref import WeakKeyDictionary
 
 from seamsight.scene.assembly import Assembly
+from seamsight.scene.content import coarseness
 from seamsight.scene.files import Picture
 from seamsight.scene.frames import Array
 from seamsight.viewer.casting.caster import Caster
@@ -34,13 +35,15 @@ class Tracer:
         self.bare = bare_tables(assembly)
         self._rig = assembly.rig
         self._screens = assembly.screens
+        self._coarse = coarseness(assembly.screens)
         self._images = [assembly.part_id(screen.name) for screen in assembly.screens]
         self._tables = Recent[Tables](MOST_TABLES, lambda tables: tables.texels.nbytes)
         self._pictures = Recent[Picture](MOST_PICTURES, lambda picture: picture.nbytes)
 
     def tables_for(self, eye: Array, projection: Projection) -> Tables:
         """Return tables whose screens are averaged down as far as rays from an eye (3,) ask for."""
-        factors = shrink_factors(self._screens, eye, projection)
+        native = shrink_factors(self._screens, eye, projection)
+        factors = tuple(max(1, factor // self._coarse) for factor in native)
         return self._tables.get(factors, lambda: self._filled(factors))
 
     def _filled(self, factors: tuple[int, ...]) -> Tables:
@@ -49,9 +52,12 @@ class Tracer:
 
     def _picture(self, number: int, factor: int) -> Picture:
         """Return what a screen shows, averaged down; most factors stay when a head moves on."""
-        return self._pictures.get(
-            (number, factor), lambda: averaged(picture_on(self._screens[number], self._rig), factor)
-        )
+
+        def make() -> Picture:
+            shown = picture_on(self._screens[number], self._rig, self._coarse)
+            return averaged(shown, factor)
+
+        return self._pictures.get((number, factor), make)
 
 
 def tracer_of(assembly: Assembly) -> Tracer:

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image, ImageDraw
 
-from seamsight.scene.content import native_picture
+from seamsight.scene.content import native_picture, shown_pixels
 from seamsight.scene.display import Wide
 from seamsight.scene.files import Picture
 from seamsight.scene.frames import rotation
@@ -25,20 +25,22 @@ ROWS_AT_ONCE = 64
 MOST_PAINTED = 256 << 20  # bytes
 
 
-def picture_on(screen: PlacedScreen, rig: Rig) -> Picture:
+def picture_on(screen: PlacedScreen, rig: Rig, coarse: int = 1) -> Picture:
     """Return what a screen shows as (h, w, 3) uint8 sRGB, top row first, at its native pixels.
+
+    With `coarse` above 1 so many of them, each way, are one; see `coarseness`.
 
     Raises
     ------
     FileError
         When a picture file cannot be used.
     """
-    width, height = screen.display.pixels
+    width, height = shown_pixels(screen, coarse)
     shows = screen.shows
     if isinstance(shows, Wide) and shows.wide == "world":
         return _painted(_part_of_wide(shows, width, height), width, height, rig.world)
     if shows != "world":
-        return native_picture(screen, rig)
+        return native_picture(screen, rig, coarse)
     view = drawn_view_of(screen, np.array(rig.pilot.eye_point))
     if view is None:
         return np.zeros((height, width, 3), np.uint8)

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from seamsight.scene.assembly import Assembly
+from seamsight.scene.content import coarseness
 from seamsight.scene.frames import Array, transform
 from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen
@@ -129,8 +130,9 @@ class Stage:
         """Add what no ray goes through, and what the screens show."""
         opaque = [part for part in self._assembly.parts if part.kind is Kind.OPAQUE]
         self._add_opaque([part for part in opaque if part.role != "lens frame"])
+        coarse = coarseness(self._assembly.screens)
         for screen in self._assembly.screens:
-            content = picture_on(screen, self._assembly.rig)
+            content = picture_on(screen, self._assembly.rig, coarse)
             step = max(1, content.shape[1] // TEXTURE_ACROSS)
             fewer_pixels = np.ascontiguousarray(content[::step, ::step])
             image = rectangle(image_corners(screen))

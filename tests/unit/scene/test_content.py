@@ -2,7 +2,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from seamsight.scene.content import native_picture, test_card
+from seamsight.scene.content import (
+    MOST_PIXELS,
+    coarseness,
+    native_picture,
+    shown_pixels,
+    test_card,
+)
 from seamsight.scene.layout import place
 
 vars(test_card)["__test__"] = False  # pytest would take it for a test
@@ -82,3 +88,26 @@ def test_parts_of_a_wide_picture_meet_between_pixels(shown):
     row = np.concatenate(pieces, axis=1)[30, :, 0].astype(int)
     assert np.abs(np.diff(row, 2)).max() <= 3
     assert (np.diff(row) >= 0).all()
+
+
+@pytest.mark.parametrize(
+    ("pixels", "coarse"),
+    [([], 1), ([(3840, 2160)] * 6, 1), ([(3840, 2160)] * 7, 2), ([(16384, 16384)], 3)],
+)
+def test_screens_of_many_pixels_are_shown_coarser(rig_of, screen_at, pixels, coarse):
+    screens = [
+        screen_at(str(number), pixels=each, centre=[0, 600 + 50 * number, 0])
+        for number, each in enumerate(pixels)
+    ]
+    placed = place(rig_of(screen=screens))
+    assert coarseness(placed) == coarse
+    shown = sum(across * down for across, down in (shown_pixels(one, coarse) for one in placed))
+    assert shown <= MOST_PIXELS
+
+
+def test_a_coarser_card_still_counts_the_screens_own_pixels():
+    fine, coarse = test_card("a", 800, 600, 1), test_card("a", 800, 600, 3)
+    differs = (fine != coarse).any(axis=2)
+    # the figures along the middle lines, and nothing else
+    assert 0 < differs.sum() < 0.01 * differs.size
+    assert not differs[:200, :380].any()

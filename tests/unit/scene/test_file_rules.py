@@ -1,8 +1,10 @@
 """What a rig's meshes and pictures must keep, together above all."""
 
+import io
 import struct
 
 import pytest
+from PIL import Image
 
 from seamsight.scene import read_rig
 from seamsight.scene.mesh_count import MOST_TRIANGLES
@@ -50,3 +52,27 @@ def test_one_file_for_many_meshes_counts_its_bytes_once(write_rig, monkeypatch, 
 def test_a_wrong_unit_is_told_once(problems_of, tetrahedron, unit):
     (told,) = problems_of(mesh("a", "a.stl", f"unit = {unit}"), a__stl=tetrahedron)
     assert "unit must be" in told
+
+
+def screen(name, shows):
+    return (
+        f'[[screen]]\nname = "{name}"\nwidth = 40\nheight = 30\npixels = [80, 60]\n'
+        f'centre = [0, 600, 0]\nshows = "{shows}"\n'
+    )
+
+
+def png(width, height):
+    stream = io.BytesIO()
+    Image.new("1", (width, height)).save(stream, "PNG")
+    return stream.getvalue()
+
+
+def test_the_pictures_of_a_rig_have_100_million_pixels(problems_of, write_rig):
+    half = png(8000, 6250)
+    assert read_rig(write_rig(screen("a", "a.png") + screen("b", "a.png"), a__png=half)).screen
+    text = "".join(screen(name, f"{name}.png") for name in "abc")
+    told = problems_of(text, a__png=half, b__png=half, c__png=png(1, 1))
+    assert told == [
+        'rig.toml:25: screen "c": picture "c.png" is too much: the pictures of a rig may have '
+        "100 million pixels in all"
+    ]

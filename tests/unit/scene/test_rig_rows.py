@@ -13,7 +13,7 @@ def test_what_is_no_table_is_passed_by(screens):
 def test_tables_come_with_their_places_up_to_the_most_there_may_be():
     found = list(rows({"screen": [3, {"name": "a"}, *[{}] * 100]}, "screen"))
     assert found[0] == (("screen", 1), {"name": "a"})
-    assert len(found) == 63
+    assert len(found) == 47
 
 
 def test_only_those_with_a_name():

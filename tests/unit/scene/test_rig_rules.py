@@ -201,7 +201,7 @@ def test_too_many_tables_are_one_problem(write_rig):
     text = "".join(
         f'[[screen]]\nname = "s{n}"\n{keys}\ncentre = [{20 * n}, 900, 0]\n' for n in range(65)
     )
-    with pytest.raises(RigError, match="screen must have at most 64 items"):
+    with pytest.raises(RigError, match="screen must have at most 48 items"):
         read_rig(write_rig(text))
 
 
@@ -217,3 +217,44 @@ def test_a_gap_wider_than_the_arc_is_refused(problems_of):
     screen = "screen = { width = 9, height = 9, pixels = [9, 9] }"
     (told,) = problems_of(f'[[bank]]\nname = "b"\ncount = 2\nradius = 600\ngap = 5000\n{screen}\n')
     assert "gap must be below twice the radius, 1200 (got 5000)" in told
+
+
+def banks(*counts):
+    return "".join(
+        f'[[bank]]\nname = "b{number}"\ncount = {count}\nradius = {600 + 100 * number}\n'
+        "screen = { width = 40, height = 30, pixels = [80, 60] }\n"
+        for number, count in enumerate(counts)
+    )
+
+
+def test_a_rig_has_48_screens_with_those_of_banks(problems_of, write_rig, rig_text):
+    assert len(build(read_rig(write_rig(rig_text("screen") + banks(24, 23)))).screens) == 48
+    told = problems_of(rig_text("screen") + banks(24, 24, 24))
+    assert told == [
+        'rig.toml:19: bank "b1": a rig may have 48 screens in all, those of banks and '
+        "mirrored ones too (got 49 with this bank)"
+    ]
+
+
+def plates(*counts):
+    hole = '{ shape = "circle", at = [0, 0], diameter = 5 }'
+    return "".join(
+        f'[[plate]]\nname = "p{number}"\nsize = [300, 200]\nthickness = 4\n'
+        f"centre = [0, 500, -300]\nholes = [{', '.join([hole] * count)}]\n"
+        for number, count in enumerate(counts)
+    )
+
+
+def test_the_plates_of_a_rig_have_1000_holes(problems_of, write_rig):
+    assert len(read_rig(write_rig(plates(500, 400, 100))).plate) == 3
+    told = problems_of(plates(500, 500, 1, 500, 500))
+    assert told == [
+        'rig.toml:22: plate "p2": a rig may have 1,000 holes in all plates '
+        "(got 1,001 with this plate)"
+    ]
+
+
+def test_mirror_images_count_too(problems_of, rig_text):
+    half = plates(500).replace("holes", 'mirror = "other"\nholes')
+    (told,) = problems_of(half.replace("0, 500", "200, 500") + plates(1).replace("p0", "last"))
+    assert 'plate "last"' in told and "got 1,001" in told

@@ -46,3 +46,10 @@ def test_each_image_finds_its_own_pixels(rig_of, screen_at):
         np.testing.assert_array_equal(found, picture)
     assert bare.texels.tolist() == [0, 0, 0]
     assert (bare.texture == [0, 1, 1]).all()
+
+
+def test_rows_are_averaged_a_few_at_a_time_and_come_out_the_same():
+    picture = np.random.default_rng(2).integers(0, 256, (3 * 150, 12, 3), np.uint8)
+    whole = averaged(picture, 3)
+    for row in (0, 63, 64, 149):
+        np.testing.assert_array_equal(averaged(picture[3 * row : 3 * row + 3], 3)[0], whole[row])

@@ -38,3 +38,16 @@ def test_tables_are_made_once_for_eyes_with_the_same_factors(assembly):
     first = tracer.tables_for(np.zeros(3), PROJECTION)
     assert tracer.tables_for(np.array([0.1, 0.0, 0.0]), PROJECTION) is first
     assert tracer.tables_for(np.array([0.0, 400.0, 0.0]), PROJECTION) is not first
+
+
+def test_too_many_pixels_are_painted_coarser_and_look_alike(assembly, monkeypatch):
+    screens = assembly.rig.screen
+    native = see(assembly, np.zeros(3), PROJECTION)
+    pixels = sum(across * down for across, down in (screen.pixels for screen in screens))
+    monkeypatch.setattr("seamsight.scene.content.MOST_PIXELS", pixels // 4)
+    other = build(assembly.rig)
+    coarse = see(other, np.zeros(3), PROJECTION)
+    assert tracer_of(other).tables_for(np.zeros(3), PROJECTION).texels.size < 3 + 3 * pixels // 4
+    assert (coarse.parts == native.parts).all()
+    # two of a ray's many pixels each way are one: its light differs by what their rest is
+    assert np.abs(coarse.light - native.light).mean() < 0.01
