@@ -332,11 +332,11 @@ def _edge_words(screen: ScreenNumbers) -> list[str]:
             ]
         keep.append(f"{in_words(-min(by_eye['left'], by_eye['right']), MM)} at the {side}")
 
-    aperture = "lens" if screen.f_number is not None else "bezel"
+    part, aperture = ("lens", "lens") if screen.f_number else ("bezel", "bezel opening")
     if not lost:
-        return [f"the edge of its {aperture} hides no strip of the image from either eye."]
+        return [f"the edge of its {part} hides no strip of the image from either eye."]
     return [
         f"{', '.join(lost)}.",
-        f"to lose nothing, keep a black border of {', '.join(keep)}, or use a wider {aperture} if "
+        f"to lose nothing, keep a black border of {', '.join(keep)}, or use a larger {aperture} if "
         "there is room.",
     ]

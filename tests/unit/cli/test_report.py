@@ -127,7 +127,7 @@ def test_a_strip_that_both_eyes_lose_alike_is_told_once(printed):
     text = printed({"a": dataclasses.replace(SCREEN, margin=margin)})
     assert "both eyes lose 2.0 mm at the left, the left eye loses 3.0 mm at the top." in text
     keep = "to lose nothing, keep a black border of 2.0 mm at the left, 3.0 mm at the top, or use a"
-    assert f"{keep} wider bezel" in " ".join(text.split())
+    assert f"{keep} larger bezel opening if there is room." in " ".join(text.split())
 
 
 def test_what_hides_an_image_is_named_and_its_own_lens_by_its_edge(printed):
