@@ -18,11 +18,7 @@ SUBJECTS = {
 """What each kind of picture is called."""
 
 _WAYS = (("left", "right"), ("back", "forward"), ("down", "up"))
-_TURNS = {
-    "turned": ("left", "right"),
-    "nodded": ("down", "up"),
-    "tilted": ("to the left", "to the right"),
-}
+_TURNS = (("turn left", "turn right"), ("nod down", "nod up"), ("tilt left", "tilt right"))
 
 
 def head_words(head: Head) -> str:
@@ -33,10 +29,8 @@ def head_words(head: Head) -> str:
         if value
     ]
     turned = [
-        f"{turned} {abs(value):.4g}° {way[value > 0]}"
-        for value, (turned, way) in zip(
-            (head.turn, head.nod, head.tilt), _TURNS.items(), strict=True
-        )
+        f"{way[value > 0]} {abs(value):.4g}°"
+        for value, way in zip((head.turn, head.nod, head.tilt), _TURNS, strict=True)
         if value
     ]
     where = ", ".join(moved + turned) or "at the design eye point, facing straight ahead"

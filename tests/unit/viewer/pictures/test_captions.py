@@ -14,8 +14,8 @@ from seamsight.viewer.pictures.captions import caption, command_line, facts_of, 
     [
         ({}, "here: at the design eye point, facing straight ahead"),
         ({"offset": (-40, 12.5, 0)}, "here: 40 mm left, 12.5 mm forward"),
-        ({"offset": (0, -1, 3), "nod": -2.5}, "here: 1 mm back, 3 mm up, nodded 2.5° down"),
-        ({"turn": 10, "tilt": 1}, "here: turned 10° right, tilted 1° to the right"),
+        ({"offset": (0, -1, 3), "nod": -2.5}, "here: 1 mm back, 3 mm up, nod down 2.5°"),
+        ({"turn": 10, "tilt": 1}, "here: turn right 10°, tilt right 1°"),
     ],
 )
 def test_a_head_in_words(keys, words):
@@ -24,11 +24,11 @@ def test_a_head_in_words(keys, words):
 
 def test_a_caption_says_what_whose_and_without_what(rig_of):
     rig, head = rig_of(), Head(name="here", turn=5)
-    assert caption(rig, head) == "rig · here: turned 5° right"
-    assert caption(rig, head, "left") == "rig · left eye · here: turned 5° right"
+    assert caption(rig, head) == "rig · here: turn right 5°"
+    assert caption(rig, head, "left") == "rig · left eye · here: turn right 5°"
     assert (
         caption(rig, head, "seam", lenses=False)
-        == "rig · seam · here: turned 5° right · lenses left out"
+        == "rig · seam · here: turn right 5° · lenses left out"
     )
 
 
