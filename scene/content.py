@@ -1,4 +1,4 @@
-"""What a screen shows, at its own native pixels; all but the outside scene, which needs an eye."""
+"""What a screen shows, at its own native pixels; all but the outside view, which needs an eye."""
 
 import functools
 import math

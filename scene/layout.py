@@ -20,7 +20,7 @@ class PlacedLens:
 class PlacedScreen:
     """A screen in its place, with its own lens if it has one. Lengths mm.
 
-    Its frame's origin is the image's middle; y = 0 is the image surface.
+    Its frame's origin is the image's middle; y = 0 is the screen surface.
     """
 
     name: str
@@ -42,7 +42,7 @@ class PlacedScreen:
 
     @property
     def outside(self) -> bool:
-        """Whether it is a unit of a bank, or shows the outside scene or part of a wide picture."""
+        """Whether it is a unit of a bank, or shows the outside view or part of a wide picture."""
         return bool(self.bank) or isinstance(self.shows, Wide) or self.shows == "world"
 
 
@@ -99,7 +99,7 @@ def toe_angle(bank: Bank) -> float:
 
 
 def half_widths(bank: Bank) -> tuple[float, float]:
-    """Return how far a unit, its lens with surround or its bezel, reaches left and right."""
+    """Return how far a unit, its lens with its frame or its bezel, reaches left and right."""
     if bank.lens:
         surround = bank.lens.frame.width if bank.lens.frame else 0.0
         half = bank.lens.width / 2 + surround
@@ -125,7 +125,7 @@ def _units(bank: Bank, rig: Rig) -> list[PlacedScreen]:
         for number in range(bank.count)
     ]
 
-    # go out to the lens plane, turn about it, and on to the image surface
+    # go out to the lens plane, turn about it, and on to the screen surface
     behind = bank.lens.separation if bank.lens else 0.0
     axis_from_screen = (
         shift(0.0, bank.radius, 0.0)
