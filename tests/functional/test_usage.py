@@ -149,6 +149,11 @@ def test_help_names_every_command(run):
     assert "Usage" in run(status=2).stderr  # no words at all
 
 
+@pytest.mark.parametrize("words", [["--help"], ["log", "--help"]])
+def test_a_list_of_commands_cuts_no_summary(run, words):
+    assert "..." not in run(*words, env={"COLUMNS": "80"}).stdout.partition("Commands:")[2]
+
+
 @pytest.mark.parametrize("name", COMMANDS)
 def test_help_of_a_command_ends_in_an_example(call, name):
     assert f"Example: seamsight {name}" in call(name, "--help").stdout
