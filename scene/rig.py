@@ -53,8 +53,8 @@ class Pose(Table):
     on: Name | None = Field(
         None,
         description=(
-            "name of what the part stands on; its position and angles then count from the middle "
-            'of that thing and in its directions. A screen, "NAME lens", a board, plate or mesh, a '
+            "name of the part on which this one is placed; position and angles are then measured from "
+            'the middle of that part and in its directions. A screen, "NAME lens", a board, plate or mesh, a '
             'row of screens or "pilot" (both: the design eye point), or a seam, "A | B"'
         ),
     )
