@@ -53,9 +53,10 @@ class Pose(Table):
     on: Name | None = Field(
         None,
         description=(
-            "name of the part on which this one is placed; position and angles are then measured from "
-            'the middle of that part and in its directions. A screen, "NAME lens", a board, plate or mesh, a '
-            'row of screens or "pilot" (both: the design eye point), or a seam, "A | B"'
+            "name of the part on which this one is placed; position and angles are then measured "
+            'from the middle of that part and in its directions. A screen, "NAME lens", a board, '
+            'plate or mesh, a row of screens or "pilot" (both: the design eye point), or a seam, '
+            '"A | B"'
         ),
     )
     centre: Vector = Field(
