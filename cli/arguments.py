@@ -8,8 +8,37 @@ import typer
 RigFile = Annotated[
     Path, typer.Argument(metavar="RIG", help="rig file (TOML); `seamsight samples` lists some")
 ]
+Sets = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set",
+        metavar="PATH=VALUE",
+        help="use this value instead of the file's, such as outside.lens.distance=180; may be "
+        "given again",
+    ),
+]
 HeadName = Annotated[
     str, typer.Option("--head", metavar="NAME", help="head position named in the rig")
+]
+Offset = Annotated[
+    str,
+    typer.Option(
+        metavar="X,Y,Z", help="move the head right, forward and up, mm, from the head position"
+    ),
+]
+Turn = Annotated[
+    float | None,
+    typer.Option(help="turn the head right, degrees; replaces the head position's own turn"),
+]
+Nod = Annotated[
+    float | None,
+    typer.Option(help="nod the head up, degrees; replaces the head position's own nod"),
+]
+Tilt = Annotated[
+    float | None,
+    typer.Option(
+        help="tilt the head to the right shoulder, degrees; replaces the head position's own tilt"
+    ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="print one JSON object instead of text")]
 Force = Annotated[bool, typer.Option("--force", help="overwrite an existing file")]
@@ -28,6 +57,13 @@ Aim = Annotated[
         "middle)",
     ),
 ]
+
+
+class RigWords(NamedTuple):
+    """Which rig, and which of its values are others: "PATH=VALUE" each."""
+
+    file: Path
+    sets: tuple[str, ...] = ()
 
 
 class HeadWords(NamedTuple):
@@ -61,7 +97,9 @@ class CheckWords(NamedTuple):
 class CompareWords(NamedTuple):
     """What to compare, and which eyes' views to draw; see `compare`."""
 
-    files: list[Path]
+    rigs: list[RigWords]
+    sets: list[str]
+    tries: list[str]
     heads: list[str]
     lenses: str
     lens_models: bool

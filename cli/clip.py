@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from seamsight.cli.arguments import Force, RigFile, WithoutLenses
+from seamsight.cli.arguments import Force, RigFile, RigWords, Sets, WithoutLenses
 
 app = typer.Typer()
 
@@ -32,6 +32,7 @@ def clip(
         typer.Option(help="which eye; mid is the point between the eyes"),
     ] = "both",
     without_lenses: WithoutLenses = False,
+    sets: Sets = None,
     size: Annotated[
         str, typer.Option(metavar="WxH", help="pixels of each eye's picture")
     ] = "640x360",
@@ -47,4 +48,13 @@ def clip(
     from seamsight.cli.clip_work import write_clip
 
     lenses = not without_lenses
-    write_clip(rig, out, head or [], eye, size, seconds, lenses=lenses, force=force)
+    write_clip(
+        RigWords(rig, tuple(sets or ())),
+        out,
+        head or [],
+        eye,
+        size,
+        seconds,
+        lenses=lenses,
+        force=force,
+    )

@@ -10,9 +10,10 @@ import typer
 from PIL import Image
 
 from seamsight.cli import options
+from seamsight.cli.arguments import RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import PATIENCE, announced
-from seamsight.scene import Head, Rig, build, read_rig
+from seamsight.scene import Head, Rig, build
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.pictures.clip import (
     FORMATS,
@@ -31,7 +32,7 @@ MOST_PIXELS = 400_000_000  # of all frames together, which have to fit in memory
 
 
 def write_clip(
-    rig_file: Path,
+    rig_words: RigWords,
     out: Path,
     head_names: list[str],
     eye: str,
@@ -57,7 +58,7 @@ def write_clip(
     _refuse_too_large(width * height * len(eyes), count)
 
     # Find the way that the head moves, and whether anything is in it
-    rig = read_rig(rig_file)
+    rig = options.read(rig_words)
     heads = heads_for(_stops(rig, head_names), count)
     whole = build(rig)
     projection = framed_on_path(whole, heads, width, height)

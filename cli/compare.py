@@ -1,13 +1,25 @@
 """The command `compare`; its work is done in `compare_work`."""
 
+import itertools
+import re
 from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
 
-from seamsight.cli.arguments import AsJson, CompareWords, Force, RigFile, Size
+from seamsight.cli.arguments import AsJson, CompareWords, Force, RigFile, RigWords, Sets, Size
 
 app = typer.Typer()
+
+
+def values_to_try(text: str) -> list[str]:
+    """Return "PATH=V1", "PATH=V2" from "PATH=V1,V2"; commas within brackets do not count."""
+    path, sign, values = text.partition("=")
+    words = re.findall(r"(?:\[[^\]]*\]|\([^)]*\)|[^,])+", values)
+    if not (path and sign and words):
+        msg = f"needs PATH=V1,V2, such as outside.lens.distance=150,180 (got {text!r})"
+        raise typer.BadParameter(msg, param_hint="--try")
+    return [f"{path}={word.strip()}" for word in words]
 
 
 @app.command(
@@ -20,6 +32,16 @@ def compare(
     others: Annotated[
         list[Path] | None,
         typer.Option("--with", metavar="RIG", help="another rig file; may be given again"),
+    ] = None,
+    sets: Sets = None,
+    tries: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--try",
+            metavar="PATH=V1,V2",
+            help="a column for each of these values, such as outside.lens.distance=150,180; may be "
+            "given again",
+        ),
     ] = None,
     heads: Annotated[
         list[str] | None,
@@ -72,6 +94,13 @@ def compare(
     from seamsight.cli.compare_work import write_comparison
 
     files = list(dict.fromkeys([rig, *(others or [])]))
+    rigs = [
+        RigWords(file, (*(sets or ()), *tried))
+        for file in files
+        for tried in itertools.product(*(values_to_try(text) for text in tries or ()))
+    ]
     names = list(dict.fromkeys(heads or ["design"]))
-    words = CompareWords(files, names, lenses, lens_models, eye, size, photo, match or [])
+    words = CompareWords(
+        rigs, sets or [], tries or [], names, lenses, lens_models, eye, size, photo, match or []
+    )
     write_comparison(words, out, as_json=as_json, force=force)

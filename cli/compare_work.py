@@ -15,11 +15,11 @@ from rich.table import Table
 from rich.text import Text
 
 from seamsight.cli import options
-from seamsight.cli.arguments import CompareWords
+from seamsight.cli.arguments import CompareWords, RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
 from seamsight.cli.pictures_work import rig_for_picture, save_sheet
-from seamsight.scene import Assembly, ChoiceError, PoseError, Rig, build, read_rig
+from seamsight.scene import Assembly, ChoiceError, PoseError, Rig, build
 from seamsight.viewer.eye import EYE_WORDS, eyes_of, head_named
 from seamsight.viewer.numbers.lens_models import LENS_MODELS, optics_of_rig, with_lens_model
 from seamsight.viewer.pictures.captions import Options, caption, command_line
@@ -35,7 +35,7 @@ STYLES = {"better": "green", "worse": "red", "same": "dim"}
 class Choice(NamedTuple):
     """One of the things to compare, as the command line names it."""
 
-    file: Path
+    rig: RigWords
     head: str
     lenses: bool
     model: str | None  # what all lenses are, of `LENS_MODELS`; as the rig has them for None
@@ -52,7 +52,7 @@ class Answer:
 
 def write_comparison(words: CompareWords, out: Path, *, as_json: bool, force: bool) -> None:
     """Write a sheet of all combinations, or of one with a photograph, and print its numbers."""
-    first = rig_for_picture(words.files[0], out, force=force)
+    first = rig_for_picture(words.rigs[0], out, force=force)
     if words.photo is None:
         answer = _against_first(words, first)
     else:
@@ -75,7 +75,7 @@ def _against_first(words: CompareWords, first: Rig) -> Answer:
         msg = "needs --photo"
         raise typer.BadParameter(msg, param_hint="--match")
     _refuse_count(len(choices))
-    rigs = {words.files[0]: first, **{file: read_rig(file) for file in words.files[1:]}}
+    rigs = {words.rigs[0]: first, **{rig: options.read(rig) for rig in words.rigs[1:]}}
     if words.lens_models:
         _refuse_models(words, rigs)
     width, height = options.size(words.size)
@@ -96,7 +96,7 @@ def _against_photo(words: CompareWords, first: Rig, file: Path) -> Answer:
         msg = "a photograph is compared with one rig, one head position and one eye, "
         msg += "with lenses in or out: leave out the rest"
         raise typer.BadParameter(msg, param_hint="--photo")
-    [item] = _items(choices, {words.files[0]: first})
+    [item] = _items(choices, {words.rigs[0]: first})
     width, height = options.size(words.size)
     eye = item.eyes.point(looks[0])
 
@@ -122,8 +122,8 @@ def _against_photo(words: CompareWords, first: Rig, file: Path) -> Answer:
 def _choices(words: CompareWords) -> list[Choice]:
     """Return all combinations, the first named first."""
     return [
-        Choice(file, head, lenses, model)
-        for file in words.files
+        Choice(rig, head, lenses, model)
+        for rig in words.rigs
         for head in words.heads
         for lenses in LENSES[words.lenses]
         for model in (LENS_MODELS if words.lens_models else (None,))
@@ -136,9 +136,9 @@ def _looks(eye: str) -> tuple[str, ...]:
 
 
 def _refuse_count(count: int) -> None:
-    hint = "--with, --head, --lenses, --lens-models"
+    hint = "--with, --try, --head, --lenses, --lens-models"
     if count < 2:
-        msg = "nothing to compare with: add --with RIG, a second --head NAME "
+        msg = "nothing to compare with: add --with RIG, --try PATH=V1,V2, a second --head NAME "
         msg += "(design is the default), --lenses both, --lens-models, or --photo FILE"
         raise typer.BadParameter(msg, param_hint=hint)
     if count > MOST_ITEMS:
@@ -146,12 +146,12 @@ def _refuse_count(count: int) -> None:
         raise typer.BadParameter(msg, param_hint=hint)
 
 
-def _refuse_models(words: CompareWords, rigs: dict[Path, Rig]) -> None:
+def _refuse_models(words: CompareWords, rigs: dict[RigWords, Rig]) -> None:
     """Refuse other lenses for a rig that has none, or no room for them."""
     if words.lenses != "in":
         msg = "needs the lenses in place: leave out --lenses"
         raise typer.BadParameter(msg, param_hint="--lens-models")
-    for file, rig in rigs.items():
+    for (file, _), rig in rigs.items():
         optics = optics_of_rig(rig)
         if not optics:
             msg = f"{file} has no lens"
@@ -163,26 +163,26 @@ def _refuse_models(words: CompareWords, rigs: dict[Path, Rig]) -> None:
                 raise typer.BadParameter(msg, param_hint="--lens-models")
 
 
-def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
+def _items(choices: list[Choice], rigs: dict[RigWords, Rig]) -> list[Seen]:
     """Return what is to be seen for each choice."""
-    built: dict[tuple[Path, bool, str | None], Assembly] = {}
+    built: dict[tuple[RigWords, bool, str | None], Assembly] = {}
     items = []
-    for file, head_name, lenses, model in choices:
-        rig = rigs[file]
+    for of, head_name, lenses, model in choices:
+        rig = rigs[of]
         try:
             head = head_named(rig, head_name)
         except ChoiceError as error:
-            msg = f"{file}: {error}"
+            msg = f"{of.file}: {error}"
             raise typer.BadParameter(msg, param_hint="--head") from error
 
-        key = file, lenses, model
+        key = of, lenses, model
         if key not in built:
             built[key] = build(with_lens_model(rig, model) if model else rig, lenses=lenses)
         words = caption(rig, head, lenses=lenses)
         if model:
             words = f"{words} · lenses {model}"
-        if len(rigs) > 1:
-            words = f"{file.name} · {words}"
+        if len({rig.file for rig in rigs}) > 1:
+            words = f"{of.file.name} · {words}"
         items.append(Seen(words, built[key], eyes_of(rig, head)))
     return items
 
@@ -190,7 +190,9 @@ def _items(choices: list[Choice], rigs: dict[Path, Rig]) -> list[Seen]:
 def _command(words: CompareWords, first: Rig, out: Path) -> str:
     """Return the command that makes a sheet again."""
     given: Options = {
-        "with": [str(file) for file in words.files[1:]],
+        "with": list(dict.fromkeys(str(rig.file) for rig in words.rigs if rig.file != first.file)),
+        "set": words.sets,
+        "try": words.tries,
         "head": words.heads,
         "lenses": words.lenses,
         "lens-models": words.lens_models,
@@ -206,7 +208,8 @@ def _as_json(choices: list[Choice], comparison: Comparison) -> dict[str, Any]:
     items = [
         {
             "item": item_letter(number),
-            "file": str(choice.file),
+            "file": str(choice.rig.file),
+            "set": list(choice.rig.sets),
             "head": choice.head,
             "lenses": choice.lenses,
             "lens_model": choice.model,

@@ -5,8 +5,10 @@ from pathlib import Path
 
 import typer
 
+from seamsight.cli import options
+from seamsight.cli.arguments import RigWords
 from seamsight.cli.output import announced, print_json
-from seamsight.scene import build, read_rig
+from seamsight.scene import build
 from seamsight.scene.export import FORMATS, exported
 from seamsight.scene.samples import files_to_start_from, sample_files, sample_notes
 from seamsight.scene.schema import rig_schema
@@ -48,7 +50,7 @@ def print_samples() -> None:
         print(f"{name:24} {notes[name]}\n{'':24} {path}")
 
 
-def export_shapes(rig_file: Path, out: Path, *, lenses: bool, force: bool) -> None:
+def export_shapes(rig_words: RigWords, out: Path, *, lenses: bool, force: bool) -> None:
     """Write a rig's shapes for other programs."""
     kind = out.suffix.lower().lstrip(".")
     if kind not in FORMATS:
@@ -56,7 +58,7 @@ def export_shapes(rig_file: Path, out: Path, *, lenses: bool, force: bool) -> No
         raise typer.BadParameter(msg, param_hint="FILE")
     refuse_to_overwrite(out, force)
     with announced("writing shapes"):
-        write_whole(out, exported(build(read_rig(rig_file), lenses=lenses), kind))
+        write_whole(out, exported(build(options.read(rig_words), lenses=lenses), kind))
     print(out)
 
 

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import AsJson, Force, HeadName, PictureWords
+from seamsight.cli.arguments import AsJson, Force, HeadName, PictureWords, RigWords, Sets
 
 Folder = Annotated[Path, typer.Argument(metavar="FOLDER", help="the log's folder")]
 
@@ -49,6 +49,7 @@ def add(
             help="caption of a picture, in the pictures' order (default: its file's name)",
         ),
     ] = None,
+    sets: Sets = None,
     head: HeadName = "design",
     date: Annotated[
         str, typer.Option(metavar="YYYY-MM-DD", help="date of the entry (default: today)")
@@ -61,7 +62,9 @@ def add(
     from seamsight.cli.log_work import add_entry
 
     pictures = PictureWords(picture or [], caption or [])
-    add_entry(folder, rig, head, date, title, text, text_file, pictures)
+    add_entry(
+        folder, RigWords(rig, tuple(sets or ())), head, date, title, text, text_file, pictures
+    )
 
 
 @app.command("list", epilog="Example: seamsight log list log")

@@ -8,10 +8,10 @@ from pathlib import Path
 import typer
 
 from seamsight.cli import options
-from seamsight.cli.arguments import PictureWords
+from seamsight.cli.arguments import PictureWords, RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
-from seamsight.scene import FileError, OutputError, read_rig
+from seamsight.scene import FileError, OutputError
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.log.entry import Words, entry_files
 from seamsight.viewer.log.page import markdown, page, page_picture
@@ -27,7 +27,7 @@ from seamsight.viewer.log.store import (
 
 def add_entry(
     folder: Path,
-    rig_file: Path,
+    rig_words: RigWords,
     head_name: str,
     date: str,
     title: str,
@@ -46,7 +46,7 @@ def add_entry(
     refuse_foreign_folder(folder)
 
     compile_kernels(scene=True)
-    rig = read_rig(rig_file)
+    rig = options.read(rig_words)
     head = options.head(rig, head_name)
     with announced("drawing what both eyes see, and measuring"):
         files = entry_files(rig, head, words, last_entry(folder))

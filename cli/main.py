@@ -12,7 +12,21 @@ from typing import Annotated
 import typer
 
 from seamsight.cli import clip, compare, log, page, pictures, window
-from seamsight.cli.arguments import AsJson, CheckWords, Force, HeadName, RigFile, WithoutLenses
+from seamsight.cli.arguments import (
+    AsJson,
+    CheckWords,
+    Force,
+    HeadName,
+    HeadWords,
+    Nod,
+    Offset,
+    RigFile,
+    RigWords,
+    Sets,
+    Tilt,
+    Turn,
+    WithoutLenses,
+)
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -28,6 +42,12 @@ app = typer.Typer(
 def check(
     rig: RigFile,
     head: HeadName = "design",
+    offset: Offset = "0,0,0",
+    turn: Turn = None,
+    nod: Nod = None,
+    tilt: Tilt = None,
+    without_lenses: WithoutLenses = False,
+    sets: Sets = None,
     everything: Annotated[
         bool,
         typer.Option("--all", help="print all tables, and each screen's numbers in words"),
@@ -44,7 +64,9 @@ def check(
     """
     from seamsight.cli.rig_work import print_check
 
-    print_check(rig, head, CheckWords(everything, full_cautions, as_json))
+    moved = HeadWords(head, offset, turn, nod, tilt)
+    words = CheckWords(everything, full_cautions, as_json)
+    print_check(RigWords(rig, tuple(sets or ())), moved, words, lenses=not without_lenses)
 
 
 for shown in (pictures, compare, clip, window, page):
@@ -80,22 +102,22 @@ def samples() -> None:
 
 
 @app.command(epilog="Example: seamsight heads rig.toml")
-def heads(rig: RigFile, as_json: AsJson = False) -> None:
+def heads(rig: RigFile, sets: Sets = None, as_json: AsJson = False) -> None:
     """List a rig's head positions."""
     from seamsight.cli.rig_work import print_heads
 
-    print_heads(rig, as_json=as_json)
+    print_heads(RigWords(rig, tuple(sets or ())), as_json=as_json)
 
 
 @app.command(epilog="Example: seamsight parts rig.toml --json")
-def parts(rig: RigFile, as_json: AsJson = False) -> None:
+def parts(rig: RigFile, sets: Sets = None, as_json: AsJson = False) -> None:
     """List a rig's parts with their sizes and weights.
 
     Everything that a ray can meet is a part. Weights are given for boards and plates.
     """
     from seamsight.cli.rig_work import print_parts
 
-    print_parts(rig, as_json=as_json)
+    print_parts(RigWords(rig, tuple(sets or ())), as_json=as_json)
 
 
 @app.command(epilog="Example: seamsight export rig.toml rig.glb")
@@ -103,6 +125,7 @@ def export(
     rig: RigFile,
     out: Annotated[Path, typer.Argument(metavar="FILE", help="file to write: .glb, .obj or .stl")],
     without_lenses: WithoutLenses = False,
+    sets: Sets = None,
     force: Force = False,
 ) -> None:
     """Write a rig's shapes as GLB, OBJ or STL for other programs.
@@ -111,7 +134,7 @@ def export(
     """
     from seamsight.cli.files_work import export_shapes
 
-    export_shapes(rig, out, lenses=not without_lenses, force=force)
+    export_shapes(RigWords(rig, tuple(sets or ())), out, lenses=not without_lenses, force=force)
 
 
 @app.command(epilog="Example: seamsight schema > rig.schema.json")

@@ -3,16 +3,39 @@
 import dataclasses
 import itertools
 import math
+import tomllib
+from typing import Any
 
 import typer
 
-from seamsight.cli.arguments import FrameWords, HeadWords
-from seamsight.scene import Assembly, ChoiceError, Head, Rig
+from seamsight.cli.arguments import FrameWords, HeadWords, RigWords
+from seamsight.scene import Assembly, ChoiceError, Head, Rig, read_rig
 from seamsight.scene.frames import Array, direction_at
 from seamsight.viewer.eye import Eyes, head_named
 from seamsight.viewer.pictures.framing import along_the_face, framed_on_screens
 from seamsight.viewer.pictures.photo import Match, corner_direction
 from seamsight.viewer.projection import LARGEST, Projection
+
+
+def read(words: RigWords) -> Rig:
+    """Return the rig of a file, with some values set."""
+    changes = dict(change(text) for text in words.sets)
+    try:
+        return read_rig(words.file, changes)
+    except ChoiceError as error:
+        raise typer.BadParameter(str(error), param_hint="--set") from error
+
+
+def change(text: str, option: str = "--set") -> tuple[str, Any]:
+    """Return a path and a value from "PATH=VALUE"; what is no TOML value is text."""
+    path, sign, value = (word.strip() for word in text.partition("="))
+    if not (path and sign and value):
+        msg = f"needs PATH=VALUE, such as outside.lens.distance=180 (got {text!r})"
+        raise typer.BadParameter(msg, param_hint=option)
+    try:
+        return path, tomllib.loads(f"value = {value}")["value"]
+    except ValueError:
+        return path, value
 
 
 def head(rig: Rig, name: str) -> Head:

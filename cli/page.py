@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import HeadName, RigFile, WithoutLenses
+from seamsight.cli.arguments import HeadName, RigFile, RigWords, Sets, WithoutLenses
 
 app = typer.Typer()
 
@@ -16,6 +16,7 @@ def page(
     rig: RigFile,
     head: HeadName = "design",
     without_lenses: WithoutLenses = False,
+    sets: Sets = None,
     port: Annotated[
         int, typer.Option(min=0, max=65535, help="port to serve it at; 0 picks a free one")
     ] = 0,
@@ -30,7 +31,9 @@ def page(
     _refuse_without_packages()
     from seamsight.cli.page_work import serve_page
 
-    serve_page(rig, head, port, lenses=not without_lenses, opened=opened)
+    serve_page(
+        RigWords(rig, tuple(sets or ())), head, port, lenses=not without_lenses, opened=opened
+    )
 
 
 def _refuse_without_packages() -> None:

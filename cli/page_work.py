@@ -4,23 +4,24 @@ import os
 import sys
 import threading
 import webbrowser
-from pathlib import Path
 
 import typer
 
 from seamsight.cli import options
+from seamsight.cli.arguments import RigWords
 from seamsight.cli.kernels import compile_kernels
-from seamsight.scene import read_rig
 from seamsight.viewer.live.page import LivePage
 from seamsight.viewer.live.page_server import address_of, listen, server_of
 from seamsight.viewer.live.preview import FileWatch, Preview
 from seamsight.viewer.live.state import state_at
 
 
-def serve_page(rig_file: Path, head_name: str, port: int, *, lenses: bool, opened: bool) -> None:
+def serve_page(
+    rig_words: RigWords, head_name: str, port: int, *, lenses: bool, opened: bool
+) -> None:
     """Serve the page of a rig at a port, 0 for a free one, and open it in a browser if asked."""
-    watch = FileWatch(rig_file)
-    rig = read_rig(rig_file)
+    watch = FileWatch(rig_words.file)
+    rig = options.read(rig_words)
     start = state_at(options.head(rig, head_name), lenses)
     try:
         listening = listen(port)

@@ -6,15 +6,20 @@ import typer
 
 from seamsight.cli.arguments import (
     Aim,
-    Degrees,
     Field,
     Force,
     FrameWords,
     HeadName,
     HeadWords,
+    Nod,
+    Offset,
     Out,
     RigFile,
+    RigWords,
+    Sets,
     Size,
+    Tilt,
+    Turn,
     WithoutLenses,
 )
 
@@ -30,27 +35,10 @@ def picture(
         typer.Option(help="which eye; mid is the point between the eyes"),
     ] = "both",
     head: HeadName = "design",
-    offset: Annotated[
-        str,
-        typer.Option(
-            metavar="X,Y,Z",
-            help="move the head right, forward and up, mm, from the head position",
-        ),
-    ] = "0,0,0",
-    turn: Annotated[
-        Degrees,
-        typer.Option(help="turn the head right, degrees; replaces the head position's own turn"),
-    ] = None,
-    nod: Annotated[
-        Degrees, typer.Option(help="nod the head up, degrees; replaces the head position's own nod")
-    ] = None,
-    tilt: Annotated[
-        Degrees,
-        typer.Option(
-            help="tilt the head to the right shoulder, degrees; replaces the head position's own "
-            "tilt"
-        ),
-    ] = None,
+    offset: Offset = "0,0,0",
+    turn: Turn = None,
+    nod: Nod = None,
+    tilt: Tilt = None,
     without_lenses: WithoutLenses = False,
     projection: Annotated[
         Literal["equirectangular", "rectilinear"],
@@ -66,6 +54,7 @@ def picture(
         int,
         typer.Option(min=1, max=8, help="rays along each side of a pixel: 2 casts 2 × 2 of them"),
     ] = 2,
+    sets: Sets = None,
     force: Force = False,
 ) -> None:
     """Draw what one eye or both eyes see, with a degree scale.
@@ -76,7 +65,15 @@ def picture(
 
     moved = HeadWords(head, offset, turn, nod, tilt)
     frame = FrameWords(projection, size, field, aim, samples)
-    write_picture(rig, out, eye, moved, frame, lenses=not without_lenses, force=force)
+    write_picture(
+        RigWords(rig, tuple(sets or ())),
+        out,
+        eye,
+        moved,
+        frame,
+        lenses=not without_lenses,
+        force=force,
+    )
 
 
 @app.command(epilog="Example: seamsight overlap rig.toml overlap.png --head 'leaning out'")
@@ -88,6 +85,7 @@ def overlap(
     size: Size = "1600x700",
     field: Field = None,
     aim: Aim = "",
+    sets: Sets = None,
     force: Force = False,
 ) -> None:
     """Draw which places of each screen both eyes see, or only one.
@@ -98,7 +96,9 @@ def overlap(
     from seamsight.cli.pictures_work import write_overlap
 
     frame = FrameWords("equirectangular", size, field, aim, 1)
-    write_overlap(rig, out, head, frame, lenses=not without_lenses, force=force)
+    write_overlap(
+        RigWords(rig, tuple(sets or ())), out, head, frame, lenses=not without_lenses, force=force
+    )
 
 
 @app.command(epilog="Example: seamsight seam rig.toml seam.png --between outside.1,outside.2")
@@ -114,6 +114,7 @@ def seam(
     head: HeadName = "design",
     facing: Annotated[bool, typer.Option("--facing", help="turn the head to the seam")] = False,
     without_lenses: WithoutLenses = False,
+    sets: Sets = None,
     force: Force = False,
 ) -> None:
     """Draw a seam close up: its dark strip and what each eye loses.
@@ -122,4 +123,12 @@ def seam(
     """
     from seamsight.cli.pictures_work import write_seam
 
-    write_seam(rig, out, between, head, facing=facing, lenses=not without_lenses, force=force)
+    write_seam(
+        RigWords(rig, tuple(sets or ())),
+        out,
+        between,
+        head,
+        facing=facing,
+        lenses=not without_lenses,
+        force=force,
+    )

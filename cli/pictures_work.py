@@ -7,10 +7,10 @@ import typer
 from PIL import Image
 
 from seamsight.cli import options
-from seamsight.cli.arguments import FrameWords, HeadWords
+from seamsight.cli.arguments import FrameWords, HeadWords, RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced
-from seamsight.scene import Assembly, Head, Rig, build, read_rig
+from seamsight.scene import Assembly, Head, Rig, build
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.casting.view import framed
@@ -29,7 +29,7 @@ from seamsight.viewer.sheet import png, stacked
 
 
 def write_picture(
-    rig_file: Path,
+    rig_words: RigWords,
     out: Path,
     eye: str,
     words: HeadWords,
@@ -39,7 +39,7 @@ def write_picture(
     force: bool,
 ) -> None:
     """Write what one eye sees, or both."""
-    rig = rig_for_picture(rig_file, out, force=force)
+    rig = rig_for_picture(rig_words, out, force=force)
     named = options.head(rig, words.name)
     head = options.moved(named, words)
     eyes = eyes_of(rig, head)
@@ -63,10 +63,10 @@ def write_picture(
 
 
 def write_overlap(
-    rig_file: Path, out: Path, head_name: str, frame: FrameWords, *, lenses: bool, force: bool
+    rig_words: RigWords, out: Path, head_name: str, frame: FrameWords, *, lenses: bool, force: bool
 ) -> None:
     """Write which places of each screen both eyes see, or one."""
-    rig = rig_for_picture(rig_file, out, force=force)
+    rig = rig_for_picture(rig_words, out, force=force)
     head = options.head(rig, head_name)
     eyes = eyes_of(rig, head)
 
@@ -86,7 +86,7 @@ def write_overlap(
 
 
 def write_seam(
-    rig_file: Path,
+    rig_words: RigWords,
     out: Path,
     between: str,
     head_name: str,
@@ -96,7 +96,7 @@ def write_seam(
     force: bool,
 ) -> None:
     """Write a close-up of a seam; without screens "A,B" of that which `_narrowest_seam` finds."""
-    rig = rig_for_picture(rig_file, out, force=force)
+    rig = rig_for_picture(rig_words, out, force=force)
     head = options.head(rig, head_name)
     assembly = build(rig, lenses=lenses)
 
@@ -117,13 +117,13 @@ def write_seam(
     save_sheet(out, sheet, rig, eyes.head, command_line("seam", rig, out, {**given, **flags}))
 
 
-def rig_for_picture(rig_file: Path, out: Path, *, force: bool) -> Rig:
+def rig_for_picture(rig_words: RigWords, out: Path, *, force: bool) -> Rig:
     """Return a rig to be drawn, after a look whether the picture may be written at all."""
     if out.suffix.lower() != ".png":
         msg = f"must end in .png (got {out.name})"
         raise typer.BadParameter(msg, param_hint="PICTURE")
     refuse_to_overwrite(out, force)
-    return read_rig(rig_file)
+    return options.read(rig_words)
 
 
 def save_sheet(out: Path, sheet: Image.Image, rig: Rig, head: Head, command: str) -> None:

@@ -1,24 +1,24 @@
 """The work of `check`, `heads` and `parts`: what is to be told of a rig."""
 
-from pathlib import Path
-
 from seamsight.cli import options, report
 from seamsight.cli.answer import answer
-from seamsight.cli.arguments import CheckWords
+from seamsight.cli.arguments import CheckWords, HeadWords, RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
-from seamsight.scene import build, read_rig
+from seamsight.scene import build
 from seamsight.viewer.eye import eyes_of
 from seamsight.viewer.numbers.cautions import cautions
 from seamsight.viewer.numbers.measures import measure, with_lens_models
 from seamsight.viewer.pictures.captions import head_words
 
 
-def print_check(rig_file: Path, head_name: str, words: CheckWords) -> None:
+def print_check(
+    rig_words: RigWords, head_words: HeadWords, words: CheckWords, *, lenses: bool
+) -> None:
     """Print what a rig's numbers from a head come to, tables of them, and cautions."""
-    rig = read_rig(rig_file)
-    eyes = eyes_of(rig, options.head(rig, head_name))
-    assembly = build(rig)
+    rig = options.read(rig_words)
+    eyes = eyes_of(rig, options.moved(options.head(rig, head_words.name), head_words))
+    assembly = build(rig, lenses=lenses)
     compile_kernels()
     with announced("measuring"):
         numbers = with_lens_models(measure(assembly, eyes), assembly, eyes)
@@ -32,9 +32,9 @@ def print_check(rig_file: Path, head_name: str, words: CheckWords) -> None:
     report.print_numbers(numbers, answer(assembly, numbers), told, whole=words.everything)
 
 
-def print_heads(rig_file: Path, *, as_json: bool) -> None:
+def print_heads(rig_words: RigWords, *, as_json: bool) -> None:
     """Print a rig's heads."""
-    heads = read_rig(rig_file).heads()
+    heads = options.read(rig_words).heads()
     if as_json:
         print_json({name: head.model_dump(exclude={"name", "on"}) for name, head in heads.items()})
         return
@@ -42,9 +42,9 @@ def print_heads(rig_file: Path, *, as_json: bool) -> None:
         print(head_words(head))
 
 
-def print_parts(rig_file: Path, *, as_json: bool) -> None:
+def print_parts(rig_words: RigWords, *, as_json: bool) -> None:
     """Print everything in a rig that a ray can meet."""
-    rows = report.part_rows(build(read_rig(rig_file)))
+    rows = report.part_rows(build(options.read(rig_words)))
     if as_json:
         print_json(rows)
     else:

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import HeadName, RigFile, WithoutLenses
+from seamsight.cli.arguments import HeadName, RigFile, RigWords, Sets, WithoutLenses
 
 app = typer.Typer()
 
@@ -14,6 +14,7 @@ def window(
     rig: RigFile,
     head: HeadName = "design",
     without_lenses: WithoutLenses = False,
+    sets: Sets = None,
     size: Annotated[
         str,
         typer.Option(
@@ -28,4 +29,4 @@ def window(
     """
     from seamsight.cli.window_work import open_window
 
-    open_window(rig, head, size, lenses=not without_lenses)
+    open_window(RigWords(rig, tuple(sets or ())), head, size, lenses=not without_lenses)

@@ -2,11 +2,10 @@
 
 import os
 import sys
-from pathlib import Path
 
 from seamsight.cli import options
+from seamsight.cli.arguments import RigWords
 from seamsight.cli.kernels import compile_kernels
-from seamsight.scene import read_rig
 from seamsight.viewer.live.preview import FileWatch, Preview
 from seamsight.viewer.live.state import state_at
 from seamsight.viewer.live.window import Window
@@ -14,11 +13,11 @@ from seamsight.viewer.live.window import Window
 SMALLEST = (640, 400)  # pixels; what the controls need
 
 
-def open_window(rig_file: Path, head_name: str, size: str, *, lenses: bool) -> None:
+def open_window(rig_words: RigWords, head_name: str, size: str, *, lenses: bool) -> None:
     """Show a window on a rig until it is closed; without a size as large as the screen allows."""
     pixels = options.size(size, SMALLEST) if size else None
-    watch = FileWatch(rig_file)
-    rig = read_rig(rig_file)
+    watch = FileWatch(rig_words.file)
+    rig = options.read(rig_words)
     start = state_at(options.head(rig, head_name), lenses)
     _refuse_without_display()
 

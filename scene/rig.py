@@ -6,8 +6,9 @@ sample_rigs/README.md all come from them. Lengths are mm, angles degrees, as in 
 several tables (names, references, files) is checked in `rig_rules.py`.
 """
 
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Discriminator, Field, PrivateAttr, Tag
 
@@ -447,16 +448,23 @@ class Rig(Table):
     mark: tuple[Mark, ...] = Field((), max_length=200, description="reference points")
 
     _file: Path = PrivateAttr(Path("rig.toml"))
+    _changes: dict[str, Any] = PrivateAttr(default_factory=dict)
 
     @property
     def file(self) -> Path:
         """The rig file; meshes and pictures are read from its folder."""
         return self._file
 
-    def read_from(self, file: Path) -> Self:
-        """Return this rig as read from a file."""
+    @property
+    def changes(self) -> Mapping[str, Any]:
+        """What counts instead of the file's values, by paths such as "outside.radius"."""
+        return self._changes
+
+    def read_from(self, file: Path, changes: Mapping[str, Any] | None = None) -> Self:
+        """Return this rig as read from a file in which some values do not count."""
         rig = self.model_copy()
         rig._file = file
+        rig._changes = dict(changes or {})
         return rig
 
     def heads(self) -> dict[str, Head]:

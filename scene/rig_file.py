@@ -4,7 +4,6 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any
 
 from pydantic import ValidationError
@@ -32,7 +31,7 @@ _UNQUOTED = re.compile(
 MOST_HINTS = 1000  # problems of keys up to which each gets a hint at what was meant
 
 
-def read_rig(file: str | Path, changes: Mapping[str, Any] = MappingProxyType({})) -> Rig:
+def read_rig(file: str | Path, changes: Mapping[str, Any] | None = None) -> Rig:
     """Read a rig file, format 1.
 
     Parameters
@@ -52,13 +51,13 @@ def read_rig(file: str | Path, changes: Mapping[str, Any] = MappingProxyType({})
     """
     path = Path(file)
     source = _text(path)
-    written = with_changes(_parsed(source, str(file)), changes)
+    written = with_changes(_parsed(source, str(file)), changes or {})
     results = computed(written)
     data = results.data
     findings = list(_findings(data, path, results.wrong))
     if findings:
         raise RigError(str(file), located(findings, written, source))
-    return settled(Rig.model_validate(data).read_from(path))
+    return settled(Rig.model_validate(data).read_from(path, changes))
 
 
 def _text(path: Path) -> str:

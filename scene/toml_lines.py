@@ -1,4 +1,4 @@
-"""On which line of a TOML file each key stands. The values themselves are tomllib's business."""
+"""Where in a TOML file each key and value is. The values themselves are tomllib's business."""
 
 import re
 import tomllib
@@ -38,24 +38,29 @@ def key_lines(source: str) -> dict[Path, int]:
     dict
         From a path of keys and array positions, as `("screen", 1, "pixels", 0)`, to its line.
     """
-    import tree_sitter_toml
-    from tree_sitter import Language, Parser
+    return _Index(source.encode()).lines
 
-    root = Parser(Language(tree_sitter_toml.language())).parse(source.encode()).root_node
-    index = _Index()
-    index.pairs(root, ())
-    for node in root.named_children:
-        if node.type in ("table", "table_array_element"):
-            index.table(node)
-    return index.lines
+
+def value_spans(content: bytes) -> dict[Path, tuple[int, int]]:
+    """Return from which byte to which each value of a valid TOML file is written, by its path."""
+    return _Index(content).spans
 
 
 class _Index:
-    """The lines found so far, and how many tables of each array of tables."""
+    """The lines and spans of a file, and how many tables of each array of tables."""
 
-    def __init__(self) -> None:
+    def __init__(self, content: bytes) -> None:
+        import tree_sitter_toml
+        from tree_sitter import Language, Parser
+
         self.lines: dict[Path, int] = {}
+        self.spans: dict[Path, tuple[int, int]] = {}
         self._newest: dict[Path, int] = {}
+        root = Parser(Language(tree_sitter_toml.language())).parse(content).root_node
+        self.pairs(root, ())
+        for node in root.named_children:
+            if node.type in ("table", "table_array_element"):
+                self.table(node)
 
     def mark(self, path: Path, node: Any) -> None:
         for length in range(1, len(path) + 1):
@@ -65,6 +70,7 @@ class _Index:
         if len(path) > DEEPEST:
             return
         self.mark(path, node)
+        self.spans[path] = node.start_byte, node.end_byte
         if node.type == "array":
             for number, item in enumerate(_without_comments(node)):
                 self.value(item, (*path, number))

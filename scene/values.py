@@ -55,7 +55,7 @@ def computed(data: Data) -> Computed:
         try:
             put(results, path, numbers.at(path))
         except ValueError as error:
-            wrong.append(rule_broken(path, f"{error} (got {shown(_at(data, path))})"))
+            wrong.append(rule_broken(path, f"{error} (got {shown(at(data, path))})"))
     return Computed(results, wrong)
 
 
@@ -82,7 +82,7 @@ def key_path(data: Data, words: str) -> KeyPath:
         When no table, key or item is called so.
     """
     path, rest = _table_named(data, words)
-    here: Any = _at(data, path)
+    here: Any = at(data, path)
     for number, word in enumerate(rest):
         if isinstance(here, list):
             if not (word.isascii() and word.isdigit() and 1 <= int(word) <= len(here)):
@@ -95,7 +95,7 @@ def key_path(data: Data, words: str) -> KeyPath:
                 msg = f"{shown(words)}: there is no key {shown(word)}{hint(word, known)}"
                 raise ChoiceError(msg)
             path = (*path, word)
-        here = _at(data, path)
+        here = at(data, path)
         if here is None and number < len(rest) - 1:
             msg = f"{shown(words)}: {shown(word)} is not written in the rig file"
             raise ChoiceError(msg)
@@ -108,12 +108,13 @@ def key_path(data: Data, words: str) -> KeyPath:
 def numbers_of(data: Data) -> dict[str, KeyPath]:
     """Return every number that a rig file writes, formulas too: path in words to its place."""
     found = {}
+    names = _names_of_tables(data)
     for path, value in _numbers_and_words(data):
         try:
             is_number = is_formula(value) or math.isfinite(_number(value))
         except ValueError:
             continue
-        words = in_words(data, path)
+        words = _in_words(path, names)
         if is_number and words and not _COUNTED.intersection(path):
             found[words] = path
     return found
@@ -121,17 +122,18 @@ def numbers_of(data: Data) -> dict[str, KeyPath]:
 
 def in_words(data: Data, path: KeyPath) -> str:
     """Return a place in words, or "" where its table has no name."""
-    table, *rest = path
-    if table in _TABLES:
-        return ".".join([str(table), *map(_step, rest)])
-    if len(path) < 3 or not isinstance(path[1], int):
-        return ""
-    row = data[str(table)][path[1]]
-    name = row.get("screen" if table == "lens" else "name")
-    if not isinstance(name, str):
-        return ""
-    called = f"{name} lens" if table == "lens" else name
-    return ".".join([called, *map(_step, rest[1:])])
+    return _in_words(path, _names_of_tables(data))
+
+
+def _names_of_tables(data: Data) -> dict[KeyPath, str]:
+    return {place: name for name, place in _named_tables(data).items()}
+
+
+def _in_words(path: KeyPath, names: dict[KeyPath, str]) -> str:
+    for length in (1, 2):
+        if path[:length] in names and len(path) > length:
+            return ".".join([names[path[:length]], *map(_step, path[length:])])
+    return ""
 
 
 def put(data: Any, path: KeyPath, value: Any) -> None:
@@ -146,7 +148,7 @@ def _step(key: str | int) -> str:
     return str(key + 1) if isinstance(key, int) else key
 
 
-def _at(data: Any, path: KeyPath) -> Any:
+def at(data: Any, path: KeyPath) -> Any:
     """Return what stands at a place, None where nothing does."""
     for key in path:
         try:
@@ -185,15 +187,20 @@ def _table_named(data: Data, words: str) -> tuple[KeyPath, list[str]]:
 
 
 def _named_tables(data: Data) -> dict[str, KeyPath]:
-    """Return every table that a path can begin with, by its name; a lens by its screen's."""
-    named: dict[str, KeyPath] = {}
-    for table, rows in data.items():
-        if table in _TABLES and isinstance(rows, dict):
-            named.setdefault(table, (table,))
+    """Return every table that a path can begin with, by its name; a lens by its screen's.
+
+    Where a head or a mark is called as a part is, that of the part counts; theirs is then
+    "head NAME" or "mark NAME".
+    """
+    named: dict[str, KeyPath] = {table: (table,) for table in _TABLES if table in data}
+    tables = sorted(data, key=lambda table: table in ("head", "mark"))
+    for table in tables:
+        rows = data[table]
         for number, row in enumerate(rows if isinstance(rows, list) else []):
             name = row.get("screen" if table == "lens" else "name") if isinstance(row, dict) else 0
             if isinstance(name, str):
                 called = f"{name} lens" if table == "lens" else name
+                called = f"{table} {name}" if called in named else called
                 named.setdefault(called, (table, number))
     return named
 
@@ -233,7 +240,7 @@ class _Numbers:
             raise ValueError(msg)
         self._open.append(path)
         try:
-            value = _at(self._data, path)
+            value = at(self._data, path)
             number = evaluate(value, self._named) if is_formula(value) else _number(value)
         finally:
             self._open.pop()
@@ -248,7 +255,7 @@ class _Numbers:
             msg = f"there is no value {shown(name)}{hint(name, self._values)}"
             raise ValueError(msg)
         path = key_path(self._data, name)
-        if _at(self._data, path) is not None and path[2:] != ("toe",):
+        if at(self._data, path) is not None and path[2:] != ("toe",):
             return self.at(path)
         return self._told(path, name)
 
@@ -272,7 +279,7 @@ class _Numbers:
 
     def _resolved(self, path: KeyPath, leave_out: KeyPath) -> Any:
         """Return a table with its formulas worked out, but for one place."""
-        row = copy.deepcopy(_at(self._data, path))
+        row = copy.deepcopy(at(self._data, path))
         for place, value in _numbers_and_words(row):
             if is_formula(value) and (*path, *place) != leave_out:
                 put(row, place, self.at((*path, *place)))

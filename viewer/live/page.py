@@ -121,7 +121,7 @@ class LivePage:
 
     def _read(self) -> None:
         try:
-            self._preview = Preview(read_rig(self._file))
+            self._preview = Preview(read_rig(self._file, self._preview.rig.changes))
             self._problems = []
         except RigError as error:
             self._problems = error.lines()

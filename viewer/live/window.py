@@ -348,11 +348,11 @@ class Window:
             return
 
         self._stale.add(GROUND)
-        file = self._preview.rig.file
+        rig = self._preview.rig
         try:
-            preview = Preview(read_rig(file))
+            preview = Preview(read_rig(rig.file, rig.changes))
         except RigError as error:
-            self._problems = RigError(file.name, error.problems).lines()
+            self._problems = RigError(rig.file.name, error.problems).lines()
             return
 
         # Begin anew with the rig.

@@ -12,6 +12,7 @@ from pathlib import Path, PurePosixPath
 from seamsight.scene.assembly import Assembly, build
 from seamsight.scene.files import beside
 from seamsight.scene.rig import Head, Rig
+from seamsight.scene.rig_text import with_values
 from seamsight.scene.samples import named_files
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.casting.view import framed
@@ -69,6 +70,8 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
         When the rig file or a picture cannot be copied.
     PoseError
         When an eye is inside a part.
+    ChoiceError
+        When a value that was set is not written in the rig file.
     """
     # Copy first: measuring and drawing take a while in which an editor may save the files
     rig_file = f"rig/{rig.file.name.encode('utf-8', 'replace').decode()}"
@@ -81,6 +84,7 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
     sources |= {f"rig/{PurePosixPath(name)}": beside(rig.file, name) for name in named}
     sources |= {own.file: path for own, (path, _) in zip(photos, words.pictures, strict=True)}
     copied = {name: path.read_bytes() for name, path in sources.items()}
+    copied[rig_file] = with_values(copied[rig_file], rig.changes)
 
     # Measure, and write down what the entry needs to be shown
     assembly = build(rig)

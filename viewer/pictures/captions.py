@@ -1,5 +1,6 @@
 """Words around a picture: its caption, and what its file stores of where it comes from."""
 
+import json
 import shlex
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -49,12 +50,20 @@ def caption(rig: Rig, head: Head, subject: str = "", *, lenses: bool = True) -> 
     lenses : bool
         Whether they are in their places.
     """
-    words = [rig.name, head_words(head)]
+    words = [rig.name, *change_words(rig), head_words(head)]
     if subject:
-        words.insert(1, SUBJECTS[subject])
+        words.insert(len(words) - 1, SUBJECTS[subject])
     if not lenses:
         words.append("lenses left out")
     return " · ".join(words)
+
+
+def change_words(rig: Rig) -> list[str]:
+    """Return what counts instead of the rig file's values, as "outside.radius=650" each."""
+    return [
+        f"{path}={value if isinstance(value, str) else json.dumps(value)}"
+        for path, value in rig.changes.items()
+    ]
 
 
 def facts_of(rig: Rig, head: Head, command: str | None = None) -> dict[str, str]:
@@ -118,7 +127,7 @@ def direction_options(projection: Projection) -> dict[str, str]:
 
 
 def command_line(command: str, rig: Rig, out: Path, options: Options) -> str:
-    """Return a command as one would type it.
+    """Return a command as one would type it, with what counts instead of the file's values.
 
     Parameters
     ----------
@@ -130,7 +139,7 @@ def command_line(command: str, rig: Rig, out: Path, options: Options) -> str:
         Name to value; True for an option without one, several values for one that is given again.
     """
     words = ["seamsight", command, str(rig.file), str(out)]
-    for name, value in options.items():
+    for name, value in ({"set": change_words(rig)} | dict(options)).items():
         if isinstance(value, bool):
             words += [f"--{name}"] * value
         else:

@@ -137,6 +137,14 @@ def test_every_number_can_be_named(data):
         assert key_path(data, words) == path
 
 
+def test_a_head_called_as_a_part_is_told_from_it(data):
+    data["head"] = [{"name": "sill", "turn": 5}, {"name": "tall", "nod": 1}]
+    assert key_path(data, "sill.size.1") == ("board", 1, "size", 0)
+    assert key_path(data, "head sill.turn") == ("head", 0, "turn")
+    assert in_words(data, ("head", 0, "turn")) == "head sill.turn"
+    assert key_path(data, "tall.nod") == ("head", 1, "nod")
+
+
 def test_values_are_set_in_a_copy(data):
     changed = with_changes(data, {"outside.lens.width": 600, "glare shield.size.1": "2 in"})
     assert changed["bank"][0]["lens"]["width"] == 600
