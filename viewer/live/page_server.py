@@ -6,6 +6,7 @@ work is done in the threads of `LivePage`.
 
 import asyncio
 import contextlib
+import logging
 import socket
 from collections.abc import AsyncIterator, Callable
 from importlib import resources
@@ -48,6 +49,7 @@ def address_of(port: int) -> str:
 
 def server_of(page: LivePage, port: int) -> uvicorn.Server:
     """Return a server of the page, to be run on a socket that listens at a port."""
+    logging.getLogger("uvicorn.error").addFilter(_is_no_tabs_fault)
     settings = uvicorn.Config(
         PageGuard(_app(page), port),
         lifespan="on",
@@ -61,6 +63,11 @@ def server_of(page: LivePage, port: int) -> uvicorn.Server:
         timeout_graceful_shutdown=1,
     )
     return uvicorn.Server(settings)
+
+
+def _is_no_tabs_fault(record: logging.LogRecord) -> bool:
+    """Return whether an error is worth a traceback; text that is no UTF-8 ends its own line."""
+    return record.exc_info is None or not isinstance(record.exc_info[1], UnicodeDecodeError)
 
 
 def _app(page: LivePage) -> Starlette:

@@ -16,6 +16,28 @@ def test_a_message_too_large_ends_only_its_own_line(talk, talking):
         assert other.pair()[0]["kind"] == "pair"
 
 
+MASK = bytes(4)
+FRAMES = {  # RFC 6455, 5.2: final, kind; masked, length; mask; content
+    "no UTF-8": b"\x81\x83" + MASK + b"\xff\xfe\xfa",
+    "a surrogate": b"\x81\x83" + MASK + b"\xed\xa0\x80",
+    "2^62 bytes": b"\x81\xff" + (2**62).to_bytes(8, "big") + MASK,
+    "no mask": b"\x81\x02{}",
+    "no such kind": b"\x87\x81" + MASK + b"x",
+    "a close of no UTF-8": b"\x88\x84" + MASK + b"\x03\xe8\xff\xff",
+    "a rest of nothing": b"\x80\x81" + MASK + b"x",
+}
+
+
+@pytest.mark.parametrize("frame", FRAMES.values(), ids=FRAMES.keys())
+def test_what_is_no_message_ends_its_own_line_without_a_word(talk, talking, frame, caplog):
+    talk.socket.socket.sendall(frame)
+    with pytest.raises(ConnectionClosed):
+        talk.socket.recv(timeout=20)
+    with talking() as other:
+        assert other.pair()[0]["kind"] == "pair"
+    assert caplog.records == []
+
+
 def test_only_the_newest_of_many_requests_must_be_answered(talk):
     for number in range(200):
         talk.socket.send(json.dumps({"want": "pair", "number": number, "state": {"x": number}}))
