@@ -114,3 +114,4 @@ class PictureWords(NamedTuple):
 
     files: list[Path]
     captions: list[str]
+    keep_notes: bool

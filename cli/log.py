@@ -39,7 +39,7 @@ def add(
         list[Path] | None,
         typer.Option(
             metavar="FILE",
-            help="a photo to copy in, with what the camera noted in it; may be given again",
+            help="a photo to copy in; may be given again",
         ),
     ] = None,
     caption: Annotated[
@@ -49,6 +49,13 @@ def add(
             help="caption of a picture, in the pictures' order (default: its file's name)",
         ),
     ] = None,
+    keep_camera_notes: Annotated[
+        bool,
+        typer.Option(
+            "--keep-camera-notes",
+            help="copy photos with what the camera noted in them (place, time, serial number)",
+        ),
+    ] = False,
     sets: Sets = None,
     head: HeadName = "design",
     date: Annotated[
@@ -61,7 +68,7 @@ def add(
     """
     from seamsight.cli.log_work import add_entry
 
-    pictures = PictureWords(picture or [], caption or [])
+    pictures = PictureWords(picture or [], caption or [], keep_camera_notes)
     add_entry(
         folder, RigWords(rig, tuple(sets or ())), head, date, title, text, text_file, pictures
     )

@@ -41,6 +41,7 @@ def add_entry(
         date=_date(date),
         text=_text(text, text_file),
         pictures=_pictures(pictures),
+        keeps_notes=pictures.keep_notes,
         title=_clean(" ".join(title.split())),
     )
     refuse_foreign_folder(folder)
@@ -164,7 +165,7 @@ def _clean(text: str) -> str:
 
 def _pictures(words: PictureWords) -> list[tuple[Path, str]]:
     """Return pictures that can be read, each with its caption, or else its file's name."""
-    files, captions = words
+    files, captions, _ = words
     if len(captions) > len(files):
         msg = f"there are more captions than pictures: {len(captions)} and {len(files)}"
         raise typer.BadParameter(msg, param_hint="--caption")

@@ -226,3 +226,13 @@ def test_a_printed_page_shows_both_pictures_and_all_numbers(call, add, tmp_path,
     assert boxes[1]["y"] >= boxes[0]["y"] + boxes[0]["height"]
     assert not tab.get_by_role("slider").first.is_visible()
     assert tab.get_by_text("visible field, width").first.is_visible()
+
+
+@pytest.mark.parametrize("keep", [(), ("--keep-camera-notes",)])
+def test_a_photo_is_copied_without_its_place_unless_asked(add, tmp_path, keep):
+    notes = Image.Exif()
+    notes.get_ifd(0x8825)[2] = (48.0, 7.0, 30.0)  # Exif (CIPA DC-008): GPS, latitude
+    Image.new("RGB", (40, 30), "red").save(tmp_path / "seat.jpg", exif=notes)
+    entry = add("--picture", tmp_path / "seat.jpg", *keep)
+    with Image.open(entry / "pictures/01_seat.jpg") as copy:
+        assert bool(copy.getexif().get_ifd(0x8825)) == bool(keep)

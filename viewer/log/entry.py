@@ -17,6 +17,7 @@ from seamsight.scene.samples import named_files
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.casting.view import framed
 from seamsight.viewer.eye import EYE_WORDS, Eyes, eyes_of
+from seamsight.viewer.log.camera_notes import without_camera_notes
 from seamsight.viewer.log.store import FACTS, NUMBERS, Entry, Facts, OwnPicture, eye_file
 from seamsight.viewer.numbers.cautions import cautions
 from seamsight.viewer.numbers.measures import measure
@@ -41,12 +42,15 @@ class Words:
         The text is Markdown.
     pictures : sequence of (Path, str)
         Photos with their captions.
+    keeps_notes : bool
+        Whether photos are stored with what their cameras noted: place, time and so on.
     """
 
     date: datetime.date
     title: str
     text: str
     pictures: Sequence[tuple[Path, str]] = ()
+    keeps_notes: bool = False
 
 
 def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[str, bytes]:
@@ -84,6 +88,8 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
     sources |= {f"rig/{PurePosixPath(name)}": beside(rig.file, name) for name in named}
     sources |= {own.file: path for own, (path, _) in zip(photos, words.pictures, strict=True)}
     copied = {name: path.read_bytes() for name, path in sources.items()}
+    if not words.keeps_notes:
+        copied = {name: without_camera_notes(sources[name], copied[name]) for name in copied}
     copied[rig_file] = with_values(copied[rig_file], rig.changes)
 
     # Measure, and write down what the entry needs to be shown
