@@ -115,7 +115,7 @@ def _against_photo(words: CompareWords, first: Rig, file: Path) -> Answer:
         above = f"{item.caption} · {EYE_WORDS[looks[0]]}"
         sheet = photo_sheet(item.assembly, eye, photo, projection, above)
     off = {"off_px": photo.off_px.tolist(), "off_degrees": photo.off_degrees.tolist()}
-    facts = {"points": len(matches), **off}
+    facts = {"points": len(matches), **off, "corner_degrees": photo.corner_degrees}
     return Answer(sheet, facts, lambda: print(residual_words(photo)))
 
 

@@ -126,7 +126,7 @@ def entry_files(rig: Rig, head: Head, words: Words, last: Entry | None) -> dict[
 def _plain(number: int, path: Path) -> str:
     """Return a file name for a picture that every system takes."""
     stem, ending = (re.sub(r"[^\w-]+", "_", text) for text in (path.stem, path.suffix[1:].lower()))
-    return f"{number:02d}_{stem[:60]}{ending and '.'}{ending[:8]}"
+    return f"{number:02d}_{stem[:50]}{ending and '.'}{ending[:8]}"
 
 
 def _eye_pictures(assembly: Assembly, eyes: Eyes, projection: Projection) -> dict[str, bytes]:

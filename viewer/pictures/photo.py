@@ -33,6 +33,12 @@ WIDEST = 120.0
 FARTHEST_OFF = math.radians(80)
 """How far a point may be from the middle of all, for a flat picture to show both."""
 
+MARKED_WITHIN = 1.0
+"""Pixels by which a matched point's place is off, each way, where the fit does not tell more."""
+
+SMALL_STEP = 0.01
+"""Pixels by which a point is moved to see what follows."""
+
 SINGULAR = 1e-4
 """Smallest over largest singular value below which points do not fix where the photograph is."""
 
@@ -67,17 +73,21 @@ class PlacedPhoto:
         From (column, row, 1) to a direction in the rig frame, any length.
     off_px, off_degrees : (n,) float64
         By how much each matched point misses, in the photograph and as an angle; 0 with four.
+    corner_degrees : float
+        By how much the photograph's worst corner is off, root mean square, with matched points as
+        far off as the fit says, at least MARKED_WITHIN.
     """
 
     picture: Picture
     rig_from_photo: Array
     off_px: Array
     off_degrees: Array
+    corner_degrees: float
 
     def directions(self, pixels: Array) -> Array:
         """Return the unit directions (n, 3), rig frame, in which places (n, 2) of it look."""
         found = np.column_stack([pixels, np.ones(len(pixels))]) @ self.rig_from_photo.T
-        return np.asarray(found / np.linalg.norm(found, axis=1, keepdims=True))
+        return _unit(found)
 
 
 def corner_direction(
@@ -163,7 +173,14 @@ def placed(picture: Picture, matches: Sequence[Match]) -> PlacedPhoto:
         msg = "the matched points are mirrored: "
         msg += "you have probably swapped left and right, or top and bottom"
         raise PoseError(msg)
-    return PlacedPhoto(picture, rig_from_photo, *_residuals(rig_from_photo, pixels, directions))
+
+    # Say how well it fits the points, and what that means for the rest
+    off_px, off_degrees = _residuals(rig_from_photo, pixels, directions)
+    spare = 2 * len(pixels) - 8  # a homography has eight unknowns
+    fitted = math.sqrt((off_px**2).sum() / spare) if spare else 0.0
+    turned = _corner_turned(plane_from_photo, pixels, tangents, (wide, high))
+    corner_degrees = max(fitted, MARKED_WITHIN) * turned
+    return PlacedPhoto(picture, rig_from_photo, off_px, off_degrees, corner_degrees)
 
 
 def framed_on_photo(photo: PlacedPhoto, width: int, height: int, samples: int = 2) -> Projection:
@@ -214,6 +231,35 @@ def _residuals(rig_from_photo: Array, pixels: Array, directions: Array) -> tuple
         for one, other in zip(found, directions, strict=True)
     ]
     return off_px, np.array(off)
+
+
+def _corner_turned(
+    plane_from_photo: Array, pixels: Array, tangents: Array, size: tuple[int, int]
+) -> float:
+    """Return how far a photograph's worst corner turns where matched points (n, 2) move a pixel.
+
+    Each point moves by itself, across and up; what a corner turns by, degrees, adds up as squares,
+    as errors that do not depend on each other do.
+    """
+    cv2 = opencv()
+    wide, high = size
+    corners = np.array([[0, 0, 1], [wide, 0, 1], [wide, high, 1], [0, high, 1]], np.float64)
+    there = _unit(corners @ plane_from_photo.T)
+
+    squares = np.zeros(4)
+    for number in np.ndindex(pixels.shape):
+        moved = pixels.copy()
+        moved[number] += SMALL_STEP
+        other, _ = cv2.findHomography(moved, tangents, 0)
+        now = _unit(corners @ other.T)
+        now *= np.sign((now * there).sum(axis=1, keepdims=True))  # no depth is negative
+        squares += ((now - there) ** 2).sum(axis=1)
+    return math.degrees(math.sqrt(squares.max()) / SMALL_STEP)
+
+
+def _unit(vectors: Array) -> Array:
+    """Return vectors (n, 3) at unit length."""
+    return np.asarray(vectors / np.linalg.norm(vectors, axis=1, keepdims=True))
 
 
 def _axes_towards(directions: Array) -> Array:

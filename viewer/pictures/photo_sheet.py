@@ -17,6 +17,7 @@ from seamsight.viewer.projection import Projection
 from seamsight.viewer.sheet import noted, stacked, with_scale
 
 FAR_OUTSIDE = 1e5  # pixels; where no photograph reaches
+MOST_AT_CORNER = 0.5  # degrees of expected error above which other points are worth matching
 MOST_SAMPLES = 4  # looks into the photograph along each side of a pixel
 
 _LINE = (255, 90, 170)
@@ -79,7 +80,11 @@ def outlined(picture: Image.Image, view: View) -> Image.Image:
 
 
 def residual_words(photo: PlacedPhoto) -> str:
-    """Return how well the matched points fit, in words."""
+    """Return how well the matched points fit, and what that means at the edge, in words."""
+    return f"{_fit_words(photo)} {_corner_words(photo)}"
+
+
+def _fit_words(photo: PlacedPhoto) -> str:
     count = len(photo.off_px)
     if count == LEAST_POINTS:
         return (
@@ -93,6 +98,16 @@ def residual_words(photo: PlacedPhoto) -> str:
         f"Placed by {count} points, by least squares: fit error {px:.1f} px, {degrees:.2f}° "
         f"(root mean square); worst at point {worst + 1}: {off}."
     )
+
+
+def _corner_words(photo: PlacedPhoto) -> str:
+    words = f"Expected error at the photograph's corners: {photo.corner_degrees:.2f}°."
+    if photo.corner_degrees > MOST_AT_CORNER:
+        words += (
+            " That is much: the points are close together, or nearly on a line. Match points "
+            "near the photograph's corners."
+        )
+    return words
 
 
 def _root_mean_square(values: Array) -> float:

@@ -172,3 +172,39 @@ def test_without_opencv_it_says_how_to_install_it(monkeypatch):
         SeamsightError, match=r"^matching a photograph needs OpenCV: pip install .*photo"
     ):
         placed(SMALL, square())
+
+
+SPREADS = {
+    "corners": [(20, 20), (460, 20), (460, 300), (20, 300)],
+    "and more": [(20, 20), (460, 20), (460, 300), (20, 300), (240, 160), (100, 250)],
+    "the middle": [(160, 110), (320, 110), (320, 210), (160, 210)],
+    "one corner": [(20, 20), (80, 20), (80, 60), (20, 60), (50, 30)],
+    "a narrow band": [(20, 130), (160, 180), (320, 130), (460, 180)],
+}
+
+
+@pytest.mark.parametrize("points", SPREADS.values(), ids=SPREADS.keys())
+def test_the_error_at_the_corners_is_what_random_errors_of_the_points_come_to(camera, points):
+    picture = np.zeros((320, 480, 3), np.uint8)
+    corners = np.array([(0, 0), (480, 0), (480, 320), (0, 320)], float)
+    directions = [camera.matrix @ (*point, 1) for point in points]
+    directions = [tuple(one / np.linalg.norm(one)) for one in directions]
+    photo = placed(picture, [Match(*pair) for pair in zip(points, directions, strict=True)])
+    right = photo.directions(corners)
+
+    # errors so small that what they cause grows with them, but a few pixels' worth when scaled
+    random = np.random.default_rng(3)
+    squares = np.zeros(4)
+    for _ in range(300):
+        off = [tuple(point + random.normal(0, 0.01, 2)) for point in np.array(points)]
+        other = placed(picture, [Match(*pair) for pair in zip(off, directions, strict=True)])
+        squares += ((other.directions(corners) - right) ** 2).sum(axis=1) / 300
+    expected = math.degrees(math.sqrt(squares.max())) / 0.01
+    assert photo.corner_degrees == pytest.approx(expected, rel=0.15)
+
+
+def test_a_fit_that_is_off_makes_the_corners_worse(photograph, corners):
+    column, row = corners[-1].pixel
+    worse = [*corners[:-1], Match((column + 30, row), corners[-1].direction)]
+    right, wrong = (placed(photograph, matches).corner_degrees for matches in (corners, worse))
+    assert wrong > 3 * right

@@ -59,6 +59,21 @@ def test_how_well_it_fits_is_told_in_words(photograph, corners):
     assert "6 points, by least squares" in words and f": {worst:.1f} px" in words
 
 
+def test_points_that_are_close_together_are_told(camera, photograph):
+    def words(*points):
+        directions = [camera.matrix @ (*point, 1) for point in points]
+        matches = [
+            Match(point, tuple(one / np.linalg.norm(one)))
+            for point, one in zip(points, directions, strict=True)
+        ]
+        return residual_words(placed(photograph, matches))
+
+    wide = words((20, 20), (460, 20), (460, 300), (20, 300), (240, 160))
+    assert wide.endswith("Expected error at the photograph's corners: 0.18°.")
+    near = words((20, 20), (80, 20), (80, 60), (20, 60), (50, 30))
+    assert "fit error 0.0 px" in near and "the points are close together" in near
+
+
 def test_outlines_stand_where_parts_meet(seat, camera):
     view = see(seat, camera.eye, camera.projection)
     lines = (np.asarray(outlined(Image.new("RGB", (480, 320)), view)) == (255, 90, 170)).all(axis=2)
