@@ -100,7 +100,8 @@ def _loaded_triangles(path: Path, kind: str, content: bytes) -> Array:
     # the longest wait of all
     if kind == "stl" and not is_text_stl(content):
         read = np.frombuffer(content, _STL_TRIANGLE, offset=STL_HEADER)
-        return read["corners"].astype(np.float64)
+        with np.errstate(invalid="ignore"):  # numbers that are none
+            return read["corners"].astype(np.float64)
 
     import trimesh
 
@@ -129,9 +130,15 @@ def _corners(mesh: Any) -> Array:
     ------
     IndexError
         When a face names a corner that is not there; one before the first is not the last.
+    ValueError
+        When corners have other than three coordinates, or faces other than three corners.
     """
     faces = np.asarray(mesh.faces)
     if faces.min() < 0:
         msg = "a corner before the first"
         raise IndexError(msg)
-    return np.asarray(np.asarray(mesh.vertices, dtype=np.float64)[faces])
+    corners = np.asarray(mesh.vertices, dtype=np.float64)[faces]
+    if corners.shape[1:] != (3, 3):
+        msg = "no triangles in space"
+        raise ValueError(msg)
+    return np.asarray(corners)

@@ -73,6 +73,7 @@ def test_faces_of_several_corners_and_bodies(tmp_path, kind, content, count):
         ("a.stl", f"solid a\n{TEXT_FACET}endsolid\n" * (MOST_BODIES + 1), "too many bodies"),
         ("a.obj", f"{THREE}f 1 2 9\n", "name corners which are not there"),
         ("a.obj", f"{THREE}f 1 2 {'9' * 30}\n", "name corners which are not there"),
+        ("a.obj", f"{THREE}v 5 5\nf 1 2 3\n", "is not a readable OBJ mesh"),
         ("a.obj", f"{THREE}f 0 1 2\n", "a face with a corner 0"),
         ("a.obj", f"{THREE}f -1 -2 -9\n", "a face with a corner -9, of 3"),
         ("a.obj", f"{THREE}f -1 -2 -3\nv 5 5 5\n", "count corners back before all are given"),
