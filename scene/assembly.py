@@ -49,17 +49,17 @@ class Assembly:
     @functools.cached_property
     def face_normals(self) -> Array:
         """Which way each triangle faces, (n, 3), unit length; zero for one without area."""
-        corners = self.triangles
-        normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-        lengths = np.linalg.norm(normals, axis=1, keepdims=True)
-        return np.asarray(normals / np.where(lengths > 0, lengths, 1.0))
+        return np.concatenate([part.normals for part in self.parts] or [np.empty((0, 3))])
 
     @functools.cached_property
     def flat_surfaces(self) -> npt.NDArray[np.int32]:
         """A number for each triangle (n,), one for all of a part that face the same way."""
-        facing = self.face_normals.round(6) + 0.0  # + 0: no minus zero
-        faced = np.column_stack([self.part_of_face, facing])
-        return np.unique(faced, axis=0, return_inverse=True)[1].reshape(-1).astype(np.int32)
+        numbers = []
+        first = 0
+        for part in self.parts:
+            numbers.append(part.surfaces + np.int32(first))
+            first += int(part.surfaces.max()) + 1
+        return np.concatenate(numbers or [np.empty(0, np.int32)])
 
     def part_id(self, name: str) -> int:
         """Return the id of the part with this name.
@@ -105,18 +105,26 @@ class Assembly:
     @functools.cached_property
     def solids(self) -> list[tuple[str, Array]]:
         """Everything that an eye could lie in: its name and all its triangles (n, 3, 3)."""
-        pieces: dict[str, list[Array]] = {}
-        for part in self.parts:
-            if part.kind is not Kind.LENS:
-                of = part.screen if part.role in ("image", "bezel", "housing") else part.name
-                pieces.setdefault(of, []).append(part.triangles)
-        return [(name, np.concatenate(triangles)) for name, triangles in pieces.items()]
+        return [
+            (name, np.concatenate([part.triangles for part in parts]))
+            for name, parts in self._pieces.items()
+        ]
 
     @functools.cached_property
     def bounds(self) -> Array:
         """The lowest and the highest corner of each of `solids`, (n, 2, 3)."""
-        corners = [(shape.min(axis=(0, 1)), shape.max(axis=(0, 1))) for _, shape in self.solids]
+        ends = [np.array([part.bounds for part in parts]) for parts in self._pieces.values()]
+        corners = [(each[:, 0].min(axis=0), each[:, 1].max(axis=0)) for each in ends]
         return np.array(corners).reshape(-1, 2, 3)
+
+    @functools.cached_property
+    def _pieces(self) -> dict[str, list[Part]]:
+        pieces: dict[str, list[Part]] = {}
+        for part in self.parts:
+            if part.kind is not Kind.LENS:
+                of = part.screen if part.role in ("image", "bezel", "housing") else part.name
+                pieces.setdefault(of, []).append(part)
+        return pieces
 
     def __repr__(self) -> str:
         size = f"{len(self.parts)} parts, {len(self.triangles)} triangles"

@@ -2,7 +2,7 @@
 
 import functools
 import math
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageOps
@@ -62,6 +62,22 @@ def native_picture(screen: PlacedScreen, rig: Rig, coarse: int = 1) -> Picture:
 
     picture = Image.fromarray(files.read_picture(files.beside(rig.file, shows)))
     return np.asarray(ImageOps.pad(picture, (width, height), color="black"))
+
+
+def native_key(screen: PlacedScreen, rig: Rig, coarse: int = 1) -> Hashable:
+    """Return what decides `native_picture`: those of equal keys are the same.
+
+    Raises
+    ------
+    FileError
+        When a picture file cannot be opened.
+    """
+    pixels = shown_pixels(screen, coarse)
+    shows = screen.shows
+    if shows in ("black", "card"):
+        return shows, screen.name, pixels, coarse
+    path = files.beside(rig.file, shows.wide if isinstance(shows, Wide) else shows)
+    return shows, path, files.saved_at(path), pixels
 
 
 # A card of 1920 x 1080 pixels takes 60 ms and 6 MB, and each size that a screen is drawn in asks

@@ -1,8 +1,9 @@
 """One part for each thing in a rig that a ray can meet: its triangles, its colour, its use."""
 
-import dataclasses
-from collections.abc import Iterator
+import functools
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -14,7 +15,8 @@ from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen, rig_from_pose
 from seamsight.scene.meshes import read_mesh
 from seamsight.scene.outlines import plate_piece
-from seamsight.scene.rig import Rig, Solid
+from seamsight.scene.recent import Recent
+from seamsight.scene.rig import Mesh, Plate, Rig, Solid
 
 MATERIALS = {  # kg/m³, colour
     "plywood": (650.0, "#b08d5e"),
@@ -30,6 +32,8 @@ MATERIALS = {  # kg/m³, colour
 }
 """Densities: Forest Products Laboratory (medium MDF), published atomic data (aluminium, PMMA); the
 rest handbook values from memory. Colours are ours."""
+
+MOST_KEPT = 128 << 20  # bytes of boards, plates and meshes
 
 # a screen's parts besides its image, named after it
 OWN_ROLES = ("bezel", "housing", "lens", "lens frame")
@@ -75,6 +79,25 @@ class Part:
     triangles: Array
     rig_from_part: Array
     density: float | None = None
+
+    @functools.cached_property
+    def normals(self) -> Array:
+        """Which way each triangle faces, (n, 3), unit length; zero for one without area."""
+        corners = self.triangles
+        normals = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+        lengths = np.linalg.norm(normals, axis=1, keepdims=True)
+        return np.asarray(normals / np.where(lengths > 0, lengths, 1.0))
+
+    @functools.cached_property
+    def surfaces(self) -> npt.NDArray[np.int32]:
+        """A number from 0 for each triangle (n,), one for all that face the same way."""
+        facing = self.normals.round(6) + 0.0  # + 0: no minus zero
+        return np.unique(facing, axis=0, return_inverse=True)[1].reshape(-1).astype(np.int32)
+
+    @functools.cached_property
+    def bounds(self) -> Array:
+        """The lowest and the highest corner, (2, 3)."""
+        return np.array([self.triangles.min(axis=(0, 1)), self.triangles.max(axis=(0, 1))])
 
     @property
     def size(self) -> tuple[float, float, float]:
@@ -131,17 +154,37 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
         When a mesh file cannot be read.
     """
     for board in rig.board:
-        yield from _solid_part(board, "board", shapes.box(*board.size))
+        shape = functools.partial(shapes.box, *board.size)
+        yield from _kept_part(board, "board", shape)
     for plate in rig.plate:
-        drilled = shapes.plate(plate_piece(plate), plate.thickness)
-        yield from _solid_part(plate, "plate", drilled)
+        yield from _kept_part(plate, "plate", functools.partial(_drilled, plate))
     for mesh in rig.mesh:
-        triangles = read_mesh(files.beside(rig.file, mesh.file), mesh.unit)
-        if mesh.is_mirrored:
-            triangles = triangles[:, ::-1] * [-1.0, 1.0, 1.0]
-        for part in _solid_part(mesh, "mesh", triangles):
-            yield dataclasses.replace(part, density=None)  # it may be hollow
+        path = files.beside(rig.file, mesh.file)
+        shape = functools.partial(_loaded, mesh, path)
+        yield from _kept_part(mesh, "mesh", shape, (path, files.saved_at(path), mesh.is_mirrored))
     yield from (_built_part(board) for board in boards_of(rig))
+
+
+# A rig that is built again after a change elsewhere keeps its parts, and all that is known of them.
+_kept = Recent[tuple[Part, ...]](
+    MOST_KEPT, lambda parts: sum(part.triangles.nbytes for part in parts)
+)
+
+
+def _kept_part(
+    solid: Solid, table: str, shape: Callable[[], Array], also: tuple[object, ...] = ()
+) -> tuple[Part, ...]:
+    """Return the part of a solid, made now where it is new; `also` is what else decides it."""
+    return _kept.get((solid, *also), lambda: tuple(_solid_part(solid, table, shape())))
+
+
+def _drilled(plate: Plate) -> Array:
+    return shapes.plate(plate_piece(plate), plate.thickness)
+
+
+def _loaded(mesh: Mesh, path: Path) -> Array:
+    triangles = read_mesh(path, mesh.unit)
+    return triangles[:, ::-1] * [-1.0, 1.0, 1.0] if mesh.is_mirrored else triangles
 
 
 def _built_part(board: BuiltBoard) -> Part:
@@ -179,13 +222,15 @@ def _solid_part(solid: Solid, table: str, triangles: Array) -> Iterator[Part]:
     density, usual_colour = MATERIALS[solid.material]
     rig_from_part = rig_from_pose(solid)
     if len(triangles):  # holes may leave nothing of a plate
+        placed = move(rig_from_part, triangles)
+        placed.flags.writeable = False
         yield Part(
             name=solid.name,
             kind=Kind.OPAQUE,
             role=solid.role or table,
             screen="",
             colour=linear_colour(solid.colour or usual_colour),
-            triangles=move(rig_from_part, triangles),
+            triangles=placed,
             rig_from_part=rig_from_part,
-            density=density,
+            density=None if table == "mesh" else density,  # a mesh may be hollow
         )

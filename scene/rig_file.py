@@ -3,6 +3,7 @@
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -49,18 +50,63 @@ def read_rig(file: str | Path, changes: Mapping[str, Any] | None = None) -> Rig:
     ChoiceError
         When the path of a change leads nowhere.
     """
-    path = Path(file)
-    source = _text(path)
-    written = with_changes(_parsed(source, str(file)), changes or {})
+    return rig_of(read_source(file), changes)
+
+
+@dataclass(frozen=True)
+class RigSource:
+    """A rig file as it was read.
+
+    Attributes
+    ----------
+    file : str
+        As the user wrote it.
+    content : bytes
+    data : dict
+        Its tables, right or wrong; not to be changed.
+    """
+
+    file: str
+    content: bytes
+    data: Data
+
+
+def read_source(file: str | Path) -> RigSource:
+    """Return a rig file's bytes and tables, of which rigs can be made without reading it again.
+
+    Raises
+    ------
+    RigError
+        When it cannot be read, or is not TOML.
+    """
+    return source_of(str(file), _content(Path(file)))
+
+
+def source_of(file: str, content: bytes) -> RigSource:
+    """Return what a rig file of such content would be.
+
+    Raises
+    ------
+    RigError
+        When it is not TOML.
+    """
+    return RigSource(file, content, _parsed(_text(content, file), file))
+
+
+def rig_of(source: RigSource, changes: Mapping[str, Any] | None = None) -> Rig:
+    """Return the rig of a file; for changes and errors see `read_rig`."""
+    path = Path(source.file)
+    written = with_changes(source.data, changes or {})
     results = computed(written)
     data = results.data
     findings = list(_findings(data, path, results.wrong))
     if findings:
-        raise RigError(str(file), located(findings, written, source))
+        text = _text(source.content, source.file)
+        raise RigError(source.file, located(findings, written, text))
     return settled(Rig.model_validate(data).read_from(path, changes))
 
 
-def _text(path: Path) -> str:
+def _content(path: Path) -> bytes:
     try:
         if not path.is_file():
             what = "is not a file" if path.exists() else "no such file"
@@ -68,17 +114,19 @@ def _text(path: Path) -> str:
         if path.stat().st_size > MOST_BYTES:
             most = f"at most {MOST_BYTES // 2**20} MB"
             raise _refusal(str(path), f"is too large for a rig file: {most}")
-        content = path.read_bytes()
+        return path.read_bytes()
     except RigError:
         raise
     except (OSError, ValueError) as error:
         raise _refusal(str(path), f"cannot be read ({error})") from error
 
+
+def _text(content: bytes, file: str) -> str:
     try:
         return content.decode("utf-8-sig")  # Windows editors put a byte order mark first
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
-        raise _refusal(str(path), "is not UTF-8 text", line) from error
+        raise _refusal(file, "is not UTF-8 text", line) from error
 
 
 def _parsed(source: str, file: str) -> Data:

@@ -53,6 +53,7 @@ def see(
     projection: Projection,
     *,
     stride: int = 1,
+    draft: bool = False,
     with_points: bool = False,
 ) -> View:
     """Return what an eye (3,) in the rig frame sees.
@@ -81,7 +82,7 @@ def see(
     tracer = tracer_of(assembly)
     # for live views the factors of the design eye point will do: new ones cost more than a picture
     from_where = np.array(assembly.rig.pilot.eye_point) if stride > 1 else eye
-    tables = tracer.tables_for(from_where, projection)
+    tables = tracer.tables_for(from_where, projection, draft=draft)
     start = np.asarray(eye, np.float64)
     axes = projection.axes
     columns = projection.columns()

@@ -1,17 +1,18 @@
 """An assembly made ready for rays: all that is kept of it between calls."""
 
 import threading
+from collections.abc import Hashable
 from weakref import WeakKeyDictionary
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.content import coarseness
 from seamsight.scene.files import Picture
 from seamsight.scene.frames import Array
+from seamsight.scene.recent import Recent
 from seamsight.viewer.casting.caster import Caster
 from seamsight.viewer.casting.kernel import Tables
-from seamsight.viewer.casting.recent import Recent
 from seamsight.viewer.casting.tables import averaged, bare_tables, shrink_factors, with_pictures
-from seamsight.viewer.casting.world import picture_on
+from seamsight.viewer.casting.world import is_painted, picture_key, picture_on
 from seamsight.viewer.projection import Projection
 
 MOST_TABLES = 256 << 20  # bytes; both eyes at rest and on the move need 3, some 20 MB together
@@ -38,16 +39,22 @@ class Tracer:
         self._coarse = coarseness(assembly.screens)
         self._images = [assembly.part_id(screen.name) for screen in assembly.screens]
         self._tables = Recent[Tables](MOST_TABLES, lambda tables: tables.texels.nbytes)
-        self._pictures = Recent[Picture](MOST_PICTURES, lambda picture: picture.nbytes)
 
-    def tables_for(self, eye: Array, projection: Projection) -> Tables:
-        """Return tables whose screens are averaged down as far as rays from an eye (3,) ask for."""
+    def tables_for(self, eye: Array, projection: Projection, *, draft: bool = False) -> Tables:
+        """Return tables whose screens are averaged down as far as rays from an eye (3,) ask for.
+
+        In a draft, an outside view that would first have to be painted is painted in no more pixels
+        than rays ask for, rather than at the screen's native pixels and averaged.
+        """
         native = shrink_factors(self._screens, eye, projection)
         factors = tuple(max(1, factor // self._coarse) for factor in native)
+        if draft and not all(map(self._is_kept, range(len(factors)), factors)):
+            return self._tables.get((factors, "draft"), lambda: self._filled(factors, draft=True))
         return self._tables.get(factors, lambda: self._filled(factors))
 
-    def _filled(self, factors: tuple[int, ...]) -> Tables:
-        pictures = [self._picture(number, factor) for number, factor in enumerate(factors)]
+    def _filled(self, factors: tuple[int, ...], *, draft: bool = False) -> Tables:
+        picture = self._drafted if draft else self._picture
+        pictures = [picture(number, factor) for number, factor in enumerate(factors)]
         return with_pictures(self.bare, self._images, pictures)
 
     def _picture(self, number: int, factor: int) -> Picture:
@@ -57,7 +64,22 @@ class Tracer:
             shown = picture_on(self._screens[number], self._rig, self._coarse)
             return averaged(shown, factor)
 
-        return self._pictures.get((number, factor), make)
+        return _averaged.get(self._key(number, factor), make)
+
+    def _drafted(self, number: int, factor: int) -> Picture:
+        if self._is_kept(number, factor) or not is_painted(self._screens[number]):
+            return self._picture(number, factor)
+        return picture_on(self._screens[number], self._rig, self._coarse * factor)
+
+    def _is_kept(self, number: int, factor: int) -> bool:
+        return self._key(number, factor) in _averaged
+
+    def _key(self, number: int, factor: int) -> Hashable:
+        return picture_key(self._screens[number], self._rig, self._coarse), factor
+
+
+# for all assemblies, as most pictures stay when a rig is changed
+_averaged = Recent[Picture](MOST_PICTURES, lambda picture: picture.nbytes)
 
 
 def tracer_of(assembly: Assembly) -> Tracer:

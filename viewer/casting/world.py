@@ -2,20 +2,21 @@
 
 import functools
 import math
+from collections.abc import Hashable
 
 import numpy as np
 import numpy.typing as npt
 from PIL import Image, ImageDraw
 
-from seamsight.scene.content import native_picture, shown_pixels
+from seamsight.scene.content import native_key, native_picture, shown_pixels
 from seamsight.scene.display import Wide
 from seamsight.scene.files import Picture
 from seamsight.scene.frames import rotation
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
+from seamsight.scene.recent import Recent
 from seamsight.scene.rig import Rig, World
 from seamsight.viewer.casting.frustum import FlatView, drawn_view_of
-from seamsight.viewer.casting.recent import Recent
 from seamsight.viewer.casting.world_kernel import paint_rows
 from seamsight.viewer.colour import CODES
 from seamsight.viewer.threads import each_on_threads
@@ -35,16 +36,43 @@ def picture_on(screen: PlacedScreen, rig: Rig, coarse: int = 1) -> Picture:
     FileError
         When a picture file cannot be used.
     """
-    width, height = shown_pixels(screen, coarse)
-    shows = screen.shows
-    if isinstance(shows, Wide) and shows.wide == "world":
-        return _painted(_part_of_wide(shows, width, height), width, height, rig.world)
-    if shows != "world":
+    if not _shows_world(screen):
         return native_picture(screen, rig, coarse)
-    view = drawn_view_of(screen, np.array(rig.pilot.eye_point))
+    width, height = shown_pixels(screen, coarse)
+    view = _drawn_view(screen, rig, coarse)
     if view is None:
         return np.zeros((height, width, 3), np.uint8)
     return _painted(view, width, height, rig.world)
+
+
+def picture_key(screen: PlacedScreen, rig: Rig, coarse: int = 1) -> Hashable:
+    """Return what decides a screen's picture: those of equal keys are the same.
+
+    Raises
+    ------
+    FileError
+        When a picture file cannot be used.
+    """
+    if _shows_world(screen):
+        return _drawn_view(screen, rig, coarse), shown_pixels(screen, coarse), rig.world
+    return native_key(screen, rig, coarse)
+
+
+def is_painted(screen: PlacedScreen) -> bool:
+    """Return whether a screen's picture is painted anew when the screen is moved."""
+    return screen.shows == "world"
+
+
+def _shows_world(screen: PlacedScreen) -> bool:
+    shows = screen.shows
+    return shows == "world" or (isinstance(shows, Wide) and shows.wide == "world")
+
+
+def _drawn_view(screen: PlacedScreen, rig: Rig, coarse: int) -> FlatView | None:
+    """Return the flat view that a screen shows of the outside; None where nothing is drawn."""
+    if isinstance(screen.shows, Wide):
+        return _part_of_wide(screen.shows, *shown_pixels(screen, coarse))
+    return drawn_view_of(screen, np.array(rig.pilot.eye_point))
 
 
 def paint(view: FlatView, width: int, height: int, world: World) -> Picture:

@@ -1,5 +1,6 @@
 """What the live views share: both eyes' pictures at once, numbers, and when the file was saved."""
 
+import functools
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -68,13 +69,17 @@ class Preview:
 
     def __init__(self, rig: Rig) -> None:
         self.rig = rig
-        self._assemblies = {lenses: build(rig, lenses=lenses) for lenses in (True, False)}
+        self._with_lenses = build(rig)
         at_design = eyes_of(rig, rig.heads()[DESIGN])
-        self.projection = framed_on_screens(self._assemblies[True], at_design, WIDTH, HEIGHT, 1)
+        self.projection = framed_on_screens(self._with_lenses, at_design, WIDTH, HEIGHT, 1)
 
     def assembly(self, state: LiveState) -> Assembly:
         """Return the rig with or without its lenses."""
-        return self._assemblies[state.lenses]
+        return self._with_lenses if state.lenses else self._without_lenses
+
+    @functools.cached_property
+    def _without_lenses(self) -> Assembly:
+        return build(self.rig, lenses=False)
 
     def eyes(self, state: LiveState) -> Eyes:
         """Return where the eyes are."""
@@ -89,7 +94,7 @@ class Preview:
             With its `overlap`, colours show which eyes see each place of the screens.
         moving : bool
             Sends fewer rays: what is narrower than four pixels can be missed, and colour fringes
-            are left out.
+            are left out; outside views that are new are painted coarsely.
 
         Raises
         ------
@@ -105,6 +110,7 @@ class Preview:
                 eyes.point(eye),
                 self.projection,
                 stride=stride,
+                draft=moving,
                 with_points=state.overlap,
             )
             for eye in ("left", "right")

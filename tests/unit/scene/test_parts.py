@@ -1,3 +1,4 @@
+import numpy as np
 import pytest
 import trimesh
 
@@ -44,3 +45,20 @@ def test_size_of_a_mesh_is_along_the_axes_of_its_file(write_rig, rig_text):
     file = write_rig(f"[[mesh]]\n{text}", box__stl=box)
     (part,) = build(read_rig(file)).parts
     assert part.size == pytest.approx((40, 70, 110), abs=1e-5)
+
+
+def test_what_a_change_leaves_as_it_was_is_not_made_anew(sample_rigs):
+    file = sample_rigs / "harbour_floatplane.toml"
+    before, after = (build(read_rig(file, {"sill left.yaw": yaw})) for yaw in (-46.62, -40))
+    kept = {part.name: part for part in before.parts}
+    boards = [part for part in after.parts if not part.screen]
+    assert [part.name for part in boards if kept[part.name] is not part] == ["sill left"]
+    assert (kept["sill left"].triangles != after.parts[after.part_id("sill left")].triangles).any()
+
+
+def test_a_mesh_saved_anew_is_made_anew(write_rig, rig_text, tetrahedron):
+    file = write_rig(rig_text("mesh"), wheel__stl=tetrahedron)
+    before = build(read_rig(file)).parts[0]
+    (file.parent / "wheel.stl").write_bytes(tetrahedron.replace(b"9", b"8"))
+    after = build(read_rig(file)).parts[0]
+    assert (np.ptp(before.triangles), np.ptp(after.triangles)) == (609, 608)

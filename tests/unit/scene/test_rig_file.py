@@ -5,6 +5,7 @@ import re
 import pytest
 
 from seamsight.scene import RigError, build, read_rig
+from seamsight.scene.rig_file import read_source, rig_of, source_of
 
 
 @pytest.mark.parametrize("start", ["", "\ufeff"])
@@ -102,3 +103,14 @@ NO_TOML = {
 @pytest.mark.parametrize(("tables", "change", "line"), NO_TOML.values(), ids=NO_TOML.keys())
 def test_what_is_no_toml(assert_told, tables, change, line):
     assert_told(tables, change, line, "is not valid TOML")
+
+
+def test_a_source_gives_the_rigs_that_its_file_gives(sample):
+    source = read_source(sample)
+    assert source.content == sample.read_bytes()
+    changes = {"pilot.pupil_distance": 70}
+    for change in (changes, {}, changes):
+        assert rig_of(source, change) == read_rig(sample, change)
+        assert rig_of(source, change).changes == change
+    assert source == read_source(sample)  # whatever was made of it
+    assert source_of(str(sample), source.content) == source

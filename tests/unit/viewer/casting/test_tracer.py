@@ -51,3 +51,19 @@ def test_too_many_pixels_are_painted_coarser_and_look_alike(assembly, monkeypatc
     assert (coarse.parts == native.parts).all()
     # two of a ray's many pixels each way are one: its light differs by what their rest is
     assert np.abs(coarse.light - native.light).mean() < 0.01
+
+
+def test_a_draft_of_a_new_outside_view_looks_alike_and_gives_way_to_the_full_one(rig_of, screen_at):
+    card = screen_at("card", shows="card", centre=[-600, 600, 0])
+    assembly = build(rig_of(screen=[card, screen_at(centre=[0, 523, 0], shows="world")]))
+    tracer = tracer_of(assembly)
+    draft = tracer.tables_for(np.zeros(3), PROJECTION, draft=True)
+    drafted = see(assembly, np.zeros(3), PROJECTION, draft=True)
+    full = see(assembly, np.zeros(3), PROJECTION)
+    assert 0 < np.abs(drafted.light - full.light).mean() < 0.01
+    assert (drafted.parts == full.parts).all()
+
+    # what is painted once is used, also for another assembly
+    for later in (tracer, tracer_of(build(assembly.rig))):
+        kept = later.tables_for(np.zeros(3), PROJECTION, draft=True)
+        assert kept.texels.shape == draft.texels.shape and (kept.texels != draft.texels).any()

@@ -27,6 +27,11 @@ class Recent(Generic[_Value]):
         self._kept: OrderedDict[Hashable, _Value] = OrderedDict()
         self._lock = threading.Lock()
 
+    def __contains__(self, key: Hashable) -> bool:
+        """Tell whether something is kept under a key."""
+        with self._lock:
+            return key in self._kept
+
     def get(self, key: Hashable, make: Callable[[], _Value]) -> _Value:
         """Return what is kept under a key, made now if there is nothing."""
         with self._lock:

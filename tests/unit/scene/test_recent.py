@@ -1,6 +1,6 @@
 """What is kept, and what goes."""
 
-from seamsight.viewer.casting.recent import Recent
+from seamsight.scene.recent import Recent
 
 
 def made(recent, key):
