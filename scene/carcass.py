@@ -27,6 +27,8 @@ class BuiltBoard:
     ----------
     name : str
         As "outside.1 carcass top".
+    screen : str
+        The unit that it belongs to.
     role : str
     material : str
     rig_from_board : (4, 4) float64
@@ -38,6 +40,7 @@ class BuiltBoard:
     """
 
     name: str
+    screen: str
     role: Role
     material: Material
     rig_from_board: Array
@@ -163,6 +166,7 @@ def _board(
     rig_from_unit = screen.lens.rig_from_lens if screen.lens else screen.rig_from_screen
     yield BuiltBoard(
         name=name,
+        screen=screen.name,
         role=role,
         material=material,
         rig_from_board=rig_from_unit @ shift(x, y, (box.bottom + box.top) / 2),

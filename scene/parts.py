@@ -193,7 +193,7 @@ def _built_part(board: BuiltBoard) -> Part:
         name=board.name,
         kind=Kind.OPAQUE,
         role=board.role,
-        screen="",
+        screen=board.screen,
         colour=linear_colour(colour),
         triangles=move(board.rig_from_board, shapes.prism(board.outline, board.height)),
         rig_from_part=board.rig_from_board,
