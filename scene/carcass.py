@@ -13,7 +13,8 @@ import numpy as np
 
 from seamsight.scene.frames import Array, shift
 from seamsight.scene.layout import PlacedScreen, half_widths, place, toe_angle
-from seamsight.scene.rig import Bank, Carcass, Hood, Lens, Material, Rig, Role
+from seamsight.scene.rig import Bank, Lens, Rig
+from seamsight.scene.solids import Carcass, Hood, Material, Role
 
 CARCASS_SIDES = ("top", "bottom", "left", "right")
 LEAST_AREA = 1.0  # mm²; nothing smaller is a board

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 from seamsight.scene.display import Bezel, Display, Optic, Wide
 from seamsight.scene.frames import Array, rotation, shift, transform
-from seamsight.scene.rig import Bank, Pose, Rig, Screen
+from seamsight.scene.rig import Bank, Rig, Screen
+from seamsight.scene.solids import Pose
 
 
 @dataclass(frozen=True, eq=False)

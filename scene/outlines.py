@@ -5,7 +5,7 @@ Places are x right and z up from a piece's middle, as the pilot sees it square o
 
 from dataclasses import dataclass
 
-from seamsight.scene.rig import CircleHole, Hole, Plate
+from seamsight.scene.solids import CircleHole, Hole, Plate
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,8 @@ from seamsight.scene.layout import PlacedScreen, rig_from_pose
 from seamsight.scene.meshes import read_mesh
 from seamsight.scene.outlines import plate_piece
 from seamsight.scene.recent import Recent
-from seamsight.scene.rig import Mesh, Plate, Rig, Solid
+from seamsight.scene.rig import Rig
+from seamsight.scene.solids import Mesh, Plate, Solid
 
 MATERIALS = {  # kg/m³, colour
     "plywood": (650.0, "#b08d5e"),

@@ -6,9 +6,10 @@ from seamsight.scene.carcass import board_names
 from seamsight.scene.layout import unit_name
 from seamsight.scene.parts import OWN_ROLES, own_part_name
 from seamsight.scene.places import PILOT, SEAM
-from seamsight.scene.rig import MOST_UNITS, Hood
+from seamsight.scene.rig import MOST_UNITS
 from seamsight.scene.rig_rows import named_rows, rows
 from seamsight.scene.rig_words import Data, Finding, hint, shown
+from seamsight.scene.solids import Hood
 from seamsight.scene.toml_lines import Path as KeyPath
 
 _PART_TABLES = ("screen", "bank", "board", "plate", "mesh")

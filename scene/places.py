@@ -17,7 +17,8 @@ from seamsight.scene.carcass import rim_of, unit_boards
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array, angles, move, rotation, shift, transform
 from seamsight.scene.layout import PlacedScreen, arc_frame, place, placed_screen, rig_from_pose
-from seamsight.scene.rig import Bank, Head, Lens, Mark, Mesh, Plate, Rig, Screen, Solid, Thing
+from seamsight.scene.rig import Bank, Head, Lens, Mark, Rig, Screen
+from seamsight.scene.solids import Mesh, Plate, Solid, Thing
 
 PILOT = "pilot"
 SEAM = " | "

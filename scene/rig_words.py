@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 from pydantic_core import ErrorDetails
 
-from seamsight.scene import display
+from seamsight.scene import display, solids
 from seamsight.scene import rig as models
 from seamsight.scene.errors import Problem
 from seamsight.scene.rig import Rig
@@ -26,16 +26,16 @@ MODELS: dict[str, tuple[type[Table], ...]] = {
     "screen": (models.Screen,),
     "lens": (models.Lens,),
     "bank": (models.Bank,),
-    "board": (models.Board,),
-    "plate": (models.Plate,),
-    "mesh": (models.Mesh,),
+    "board": (solids.Board,),
+    "plate": (solids.Plate,),
+    "mesh": (solids.Mesh,),
     "mark": (models.Mark,),
     "bezel": (display.Bezel,),
     "shows": (display.Wide,),
     "frame": (display.Frame,),
-    "carcass": (models.Carcass,),
-    "hood": (models.Hood,),
-    "holes": (models.CircleHole, models.RectHole),
+    "carcass": (solids.Carcass,),
+    "hood": (solids.Hood,),
+    "holes": (solids.CircleHole, solids.RectHole),
 }
 """The models of a table, by the key that it has."""
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from seamsight.scene import display, rig
+from seamsight.scene import display, rig, solids
 from seamsight.scene.rig import Rig
 
 _FORMULA = {
@@ -65,7 +65,7 @@ def with_key_tables(markdown: str) -> str:
 
 def _key_rows(name: str) -> list[str]:
     """Return the rows of a model's table: what each key is if left out, and what it means."""
-    model: type[BaseModel] = getattr(rig, name, None) or getattr(display, name)
+    [model, *_] = (getattr(of, name) for of in (rig, display, solids) if hasattr(of, name))
     rows = []
     for key, field in model.model_fields.items():
         default = "required" if field.is_required() else _shown(field.default)

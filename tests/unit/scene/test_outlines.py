@@ -1,6 +1,6 @@
 from seamsight.scene import outlines
 from seamsight.scene.outlines import Circle, Piece, Rectangle
-from seamsight.scene.rig import Plate
+from seamsight.scene.solids import Plate
 
 
 def test_a_plate_s_piece_has_its_holes_as_true_circles_and_rounded_corners():
