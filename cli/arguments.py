@@ -109,6 +109,19 @@ class CompareWords(NamedTuple):
     matches: list[str]
 
 
+class MeasureWords(NamedTuple):
+    """A builder's measures, None for those not given; see `start`."""
+
+    screens: str | None
+    diagonal: str | None
+    aspect: str | None
+    pixels: str | None
+    bezel: str | None
+    lens: str | None
+    focal_length: str | None
+    eye_height: str | None
+
+
 class PictureWords(NamedTuple):
     """Photos for a log's entry, and their captions; see `log add`."""
 

@@ -17,9 +17,7 @@ from seamsight.scene.writing import refuse_to_overwrite, write_whole
 
 def start_rig(out: Path, sample: str, *, force: bool) -> None:
     """Write a copy of a sample with the files it needs, but for those that are there already."""
-    if out.suffix.lower() != ".toml":
-        msg = f"must end in .toml (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="RIG")
+    refuse_odd_ending(out)
     known = sample_files()
     if sample not in known:
         close = difflib.get_close_matches(sample, known, 1, 0.6)
@@ -27,19 +25,30 @@ def start_rig(out: Path, sample: str, *, force: bool) -> None:
         msg = f"there is no sample {sample!r}{meant}: choose from {', '.join(known)}"
         raise typer.BadParameter(msg, param_hint="--from")
 
+    write_rig(out, known[sample].read_bytes(), files_to_start_from(known[sample]), force=force)
+
+
+def refuse_odd_ending(out: Path) -> None:
+    """Refuse a rig file's name that does not end in .toml."""
+    if out.suffix.lower() != ".toml":
+        msg = f"must end in .toml (got {out.name})"
+        raise typer.BadParameter(msg, param_hint="RIG")
+
+
+def write_rig(out: Path, content: bytes, needed: dict[str, bytes], *, force: bool) -> None:
+    """Write a rig file and what it needs beside it, and print their names."""
     # Leave files that are right as they are
-    needed = files_to_start_from(known[sample])
     beside = {out.parent / name: content for name, content in needed.items()}
     new = {
-        path: content
-        for path, content in beside.items()
-        if not path.is_file() or path.read_bytes() != content
+        path: whole
+        for path, whole in beside.items()
+        if not path.is_file() or path.read_bytes() != whole
     }
 
     for path in (out, *new):
         refuse_to_overwrite(path, force)
-    for path, content in (new | {out: known[sample].read_bytes()}).items():
-        write_whole(path, content)
+    for path, whole in (new | {out: content}).items():
+        write_whole(path, whole)
         print(path)
 
 

@@ -11,7 +11,7 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli import clip, compare, log, page, pictures, window
+from seamsight.cli import clip, compare, log, page, pictures, start, window
 from seamsight.cli.arguments import (
     AsJson,
     CheckWords,
@@ -34,7 +34,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
     help="What each eye sees from the seat of a home-built cockpit, from one rig file.",
-    epilog="Start with: seamsight samples",
+    epilog="Start with: seamsight start my_rig.toml",
 )
 
 
@@ -69,28 +69,10 @@ def check(
     print_check(RigWords(rig, tuple(sets or ())), moved, words, lenses=not without_lenses)
 
 
-for shown in (pictures, compare, clip, window, page):
-    app.add_typer(shown.app)
+for one in (pictures, compare, clip, window, page):
+    app.add_typer(one.app)
 app.add_typer(log.app, name="log")
-
-
-@app.command(epilog="Example: seamsight start my_cockpit/rig.toml --from harbour_floatplane")
-def start(
-    out: Annotated[
-        Path, typer.Argument(metavar="RIG", help="rig file to write, in a folder that exists")
-    ],
-    sample: Annotated[
-        str, typer.Option("--from", metavar="SAMPLE", help="sample to start from")
-    ] = "harbour_floatplane",
-    force: Force = False,
-) -> None:
-    """Start your own rig from a commented copy of a sample.
-
-    Files that the rig needs, such as meshes, are copied too.
-    """
-    from seamsight.cli.files_work import start_rig
-
-    start_rig(out, sample, force=force)
+app.add_typer(start.app)
 
 
 @app.command(epilog="Example: seamsight samples")

@@ -24,7 +24,14 @@ from seamsight.scene.units import (
 CONTENT = ("world", "card", "black")  # what a screen can show without a picture file
 
 
-def _aspect(value: object) -> object:
+def aspect_ratio(value: object) -> object:
+    """Return an aspect ratio as a rig file writes it.
+
+    Raises
+    ------
+    ValueError
+        When it is none.
+    """
     if isinstance(value, str):
         sides = value.split(":")
         if len(sides) == 2 and all(
@@ -95,7 +102,7 @@ class Display(Table):
     """A flat display, wherever it stands."""
 
     diagonal: Size | None = Field(None, description="diagonal of the image area; with `aspect`")
-    aspect: Annotated[str, BeforeValidator(_aspect)] | None = Field(
+    aspect: Annotated[str, BeforeValidator(aspect_ratio)] | None = Field(
         None, description='width : height, such as "16:10"; "9:16" for a screen mounted upright'
     )
     width: Size | None = Field(

@@ -25,6 +25,11 @@ def sample_notes() -> dict[str, str]:
     }
 
 
+def schema_file() -> Path:
+    """Return the file of the JSON Schema that stands beside the samples."""
+    return Path(str(resources.files("seamsight.sample_rigs"))) / SCHEMA
+
+
 def files_to_start_from(sample: Path) -> dict[str, bytes]:
     """Return what a copy of a sample needs beside its rig file, the schema too; name to content."""
     names = {SCHEMA, *named_files(read_rig(sample))}

@@ -50,6 +50,7 @@ def test_each_question_s_command_runs(tmp_path):
         if line not in live:
             _run(line + " --size 160x90" * drawn, tmp_path)
     assert {path.name for path in tmp_path.iterdir()} >= {
+        "my_cockpit.toml",
         "my_rig.toml",
         "before.png",
         "after.png",

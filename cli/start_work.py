@@ -1,0 +1,297 @@
+"""The work of `start` from measures: asking for them, writing the rig, saying what was chosen."""
+
+import math
+import re
+import shlex
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import typer
+
+from seamsight.cli.arguments import MeasureWords
+from seamsight.cli.files_work import refuse_odd_ending, write_rig
+from seamsight.scene.display import aspect_ratio
+from seamsight.scene.rig import MOST_UNITS
+from seamsight.scene.samples import SCHEMA, schema_file
+from seamsight.scene.starting import (
+    STEP,
+    USUAL_RADIUS,
+    WIDEST_FIELD,
+    Choice,
+    Measures,
+    at_radius,
+    usual_focal_length,
+    usual_lens,
+    usual_pixels,
+)
+from seamsight.scene.starting_choice import choose
+from seamsight.scene.starting_text import rig_text
+from seamsight.scene.units import MM_PER_UNIT, millimetres
+from seamsight.scene.writing import refuse_to_overwrite
+
+ARCMIN = math.radians(1 / 60)
+
+
+class Question(NamedTuple):
+    """One measure: how it is asked for, read, and what is usual after those before it."""
+
+    key: str
+    ask: str
+    read: Callable[[str], Any]
+    usual: Callable[[dict[str, Any]], str]
+
+    @property
+    def option(self) -> str:
+        """The option that gives it."""
+        return "--" + self.key.replace("_", "-")
+
+
+def start_from_measures(out: Path, words: MeasureWords, *, bare: bool, force: bool) -> None:
+    """Write a rig from measures, asking for what is missing, and say what was chosen and why."""
+    refuse_odd_ending(out)
+    if bare and (words.lens is not None or words.focal_length is not None):
+        msg = "is of no use with --bare, which leaves the lenses out"
+        option = "--focal-length" if words.lens is None else "--lens"
+        raise typer.BadParameter(msg, param_hint=option)
+    refuse_to_overwrite(out, force)
+
+    measures = _measures(words, bare)
+    choice = choose(measures)
+    needed = {SCHEMA: schema_file().read_bytes()}
+    write_rig(out, rig_text(measures, choice).encode(), needed, force=force)
+    print("\n".join(["", *_chosen(measures, choice), "", *_next(out, bare)]))
+
+
+def _measures(words: MeasureWords, bare: bool) -> Measures:
+    """Return what is given, asked for on a terminal or else usual."""
+    given = words._asdict()
+    questions = [one for one in QUESTIONS if not (bare and one.key in ("lens", "focal_length"))]
+    known: dict[str, Any] = {}
+    for one in questions:
+        word = given[one.key]
+        if word is not None:
+            known[one.key] = _read(one, word)
+
+    # what is usual depends on the answers before
+    taken = []
+    for one in questions:
+        if one.key not in known:
+            usual = one.usual(known)
+            if sys.stdin.isatty():
+                known[one.key] = typer.prompt(one.ask, usual, value_proc=one.read, err=True)
+            else:
+                known[one.key] = one.read(usual)
+                taken.append(f"{one.option} {shlex.quote(usual)}")
+    if taken:
+        print(f"Not given, so these usual values are taken: {', '.join(taken)}")
+
+    return Measures(
+        count=known["screens"],
+        diagonal=known["diagonal"],
+        aspect=known["aspect"],
+        pixels=known["pixels"],
+        bezel=known["bezel"],
+        eye_height=known["eye_height"],
+        lens=known.get("lens"),
+        focal_length=known.get("focal_length", math.inf),
+    )
+
+
+def _read(question: Question, word: str) -> Any:
+    try:
+        return question.read(word)
+    except typer.BadParameter as error:
+        raise typer.BadParameter(error.message, param_hint=question.option) from error
+
+
+def _count(word: str) -> int:
+    number = int(word) if word.strip().isascii() and word.strip().isdigit() else 0
+    if not 1 <= number <= MOST_UNITS:
+        msg = f"needs a whole number from 1 to {MOST_UNITS} (got {word!r})"
+        raise typer.BadParameter(msg)
+    return number
+
+
+def _length(least: float, most: float) -> Callable[[str], float]:
+    """Return what reads a length between two, mm."""
+
+    def read(word: str) -> float:
+        try:
+            length = float(millimetres(word))
+        except ValueError as error:
+            msg = f"{error} (got {word!r})"
+            raise typer.BadParameter(msg) from error
+        if not least <= length <= most:
+            msg = f"must be from {least:g} to {most:g} mm (got {word!r}, {length:g} mm)"
+            raise typer.BadParameter(msg)
+        return length
+
+    return read
+
+
+def _aspect(word: str) -> tuple[int, int]:
+    try:
+        across, up = str(aspect_ratio(word.replace(" ", ""))).split(":")
+    except ValueError as error:
+        msg = f"{error} (got {word!r})"
+        raise typer.BadParameter(msg) from error
+    return int(across), int(up)
+
+
+def _pixels(word: str) -> tuple[int, int]:
+    found = re.fullmatch(r"\s*([1-9]\d{0,4})\s*[x×]\s*([1-9]\d{0,4})\s*", word)
+    if not found or max(int(found[1]), int(found[2])) > 16384:
+        msg = f"needs width and height such as 1920x1080, up to 16384 each (got {word!r})"
+        raise typer.BadParameter(msg)
+    return int(found[1]), int(found[2])
+
+
+def _lens(word: str) -> tuple[float, float]:
+    """Return width and height from "650 x 365 mm": a unit at the end holds for both."""
+    sides = [side.strip() for side in re.split("[x×]", word)]
+    if len(sides) != 2:
+        msg = f"needs width and height such as 650 x 365 mm (got {word!r})"
+        raise typer.BadParameter(msg)
+    unit = re.search(r"[a-z\"]+$", sides[1])
+    if unit and re.fullmatch(r"[\d./ ]+", sides[0]):
+        sides[0] += f" {unit[0]}"
+    width, height = (_length(50, 5000)(side) for side in sides)
+    return width, height
+
+
+QUESTIONS = (
+    Question("screens", "How many screens stand side by side?", _count, lambda known: "3"),
+    Question(
+        "diagonal",
+        "How long is the diagonal of one image area?",
+        _length(100, 3000),
+        lambda known: "27 in",
+    ),
+    Question("aspect", "What is its width : height?", _aspect, lambda known: "16:9"),
+    Question(
+        "pixels",
+        "How many pixels has it, across x down?",
+        _pixels,
+        lambda known: "{}x{}".format(*usual_pixels(known["aspect"])),
+    ),
+    Question(
+        "bezel",
+        "How wide is the bezel, the rim around the image area?",
+        _length(0, 200),
+        lambda known: "10 mm",
+    ),
+    Question(
+        "lens",
+        "What is the clear aperture of one lens, width x height?",
+        _lens,
+        lambda known: "{:.0f} x {:.0f} mm".format(*usual_lens(_partly(known).image)),
+    ),
+    Question(
+        "focal_length",
+        "What is its focal length, from the data sheet?",
+        _length(20, 20_000),
+        lambda known: f"{usual_focal_length(known['lens']):.0f} mm",
+    ),
+    Question(
+        "eye_height",
+        "How high above the floor are your eyes when you sit?",
+        _length(100, 3000),
+        lambda known: "1200 mm",
+    ),
+)
+
+
+def _partly(known: dict[str, Any]) -> Measures:
+    """Return measures of which the screens are known."""
+    return Measures(1, known["diagonal"], known["aspect"], known["pixels"], 0.0, 0.0)
+
+
+def _chosen(measures: Measures, choice: Choice) -> list[str]:
+    """Return what was chosen and why, a line each."""
+    width, height = measures.unit
+    up = 2 * math.degrees(math.atan2(height / 2, choice.radius))
+    field = f"{choice.toe * measures.count:.0f}° across and {up:.0f}° up"
+    if measures.lens is None:
+        lines = [f"The screens are {choice.radius:.0f} mm from your eyes and cover {field}."]
+        if measures.count > 1:
+            bezels = 2 * math.degrees(math.atan2(width / 2, choice.radius))
+            bezels -= 2 * math.degrees(math.atan2(measures.image[0] / 2, choice.radius))
+            lines += [
+                f"Between neighbours are {choice.toe:.1f}°: their bezels touch.",
+                f"The bezels leave a dark strip {bezels:.1f}° wide at each seam; only lenses hide "
+                "it.",
+            ]
+        return lines
+
+    lines = [
+        f"The lenses are {choice.radius:.0f} mm from your eyes and cover {field}."
+        f"{_why_so_far(measures, choice)}"
+    ]
+    lines += _distance_lines(measures, choice)
+    inches = measures.diagonal / MM_PER_UNIT["in"]
+    pixel = measures.image[0] * choice.magnification / measures.pixels[0] / choice.image_distance
+    lines += [
+        f"Each screen looks like one of {inches * choice.magnification:.0f} inches, "
+        f"{choice.image_distance:.0f} mm away ({1000 / choice.image_distance:.2f} dioptres); "
+        f"a pixel looks {math.atan(pixel) / ARCMIN:.1f}′ wide.",
+    ]
+    if measures.count > 1:
+        lines += [
+            f"Between neighbours are {choice.toe:.1f}°: their lenses touch, and seen from between "
+            "the eyes no bezel shows.",
+            "Each eye, a little to one side of that, still sees a dark strip at each seam: `check` "
+            "tells how wide.",
+        ]
+    return lines
+
+
+def _why_so_far(measures: Measures, choice: Choice) -> str:
+    """Return why lenses are not as far from the eyes as is usual, nothing if they are."""
+    if choice.radius == USUAL_RADIUS:
+        return ""
+    if choice.radius < USUAL_RADIUS:
+        return " Farther away, more of each image would be lost."
+    nearer = at_radius(measures, choice.radius - STEP)
+    if nearer and choice.toe * measures.count < WIDEST_FIELD - 3:
+        return f" Nearer, the magnification would be {nearer.magnification:.1f} or more."
+    return " Nearer, there would be no room to get in or for the screens."
+
+
+def _distance_lines(measures: Measures, choice: Choice) -> list[str]:
+    """Return why the lenses are where they are, and what of the image is lost by it."""
+    assert measures.lens
+    across, up = choice.kept
+    where = (
+        f"Each lens is {choice.distance:.0f} mm in front of its screen: magnification "
+        f"{choice.magnification:.2f}"
+    )
+    if choice.overfill > 1.0005:
+        where += ". Nearer, neighbouring screens would cut into each other."
+    else:
+        tighter = "width" if across > up else "height"
+        size = measures.lens[0 if across > up else 1]
+        where += f"; the image then just fills the {size:.0f} mm {tighter} of the lens."
+    lost = [
+        f"{(1 - kept) / 2 * side:.0f} mm of the image at {edges}"
+        for kept, side, edges in (
+            (across, measures.image[0], "the left and right edge"),
+            (up, measures.image[1], "the top and bottom edge"),
+        )
+        if (1 - kept) / 2 * side > 0.5
+    ]
+    if not lost:
+        return [where]
+    return [where, f"It hides {' and '.join(lost)}: the lens is not of the screen's shape."]
+
+
+def _next(out: Path, bare: bool) -> list[str]:
+    """Return what to run next."""
+    rig = shlex.quote(str(out))
+    picture = shlex.quote(str(out.with_suffix(".png")))
+    lines = [f"seamsight check {rig}", f"seamsight picture {rig} {picture}"]
+    if not bare:
+        seam = out.with_name(f"{out.stem}_without.png")
+        lines.append(f"seamsight picture {rig} {shlex.quote(str(seam))} --without-lenses")
+    return ["Next:", *(f"  {line}" for line in lines)]
