@@ -17,8 +17,9 @@ from seamsight.scene.glb import triangles_of_glb
 MOST_TRIANGLES = 1_500_000
 """Of all meshes of a rig: `check` then takes some 10 s and 1 GB on two processors."""
 MOST_TEXT = 128 * 2**20  # bytes of a mesh file that is text; loading one takes 10 times as much
+MOST_TEXT_ROWS = 3_000_000  # of a PLY file that is text; the loader takes half a kB for each
 MOST_BODIES = 3000  # of a mesh file, each of which the loader makes a mesh of its own
-MOST_ROWS = 3 * MOST_TRIANGLES  # of corners, or of anything else that a PLY file lists
+MOST_ROWS = 3 * MOST_TRIANGLES  # of corners, or of anything else that a file lists row by row
 STL_HEADER = 84  # bytes before a binary STL's first triangle
 STL_TRIANGLE = 50  # bytes of each
 
@@ -121,6 +122,7 @@ def _of_obj(path: Path, content: bytes) -> int:
     """Count a triangle for each corner of a face beyond two, and look at odd corner numbers."""
     _refuse_long_text(path, content)
     refuse_too_many(path, content.count(b"\nf "), "faces")
+    _refuse_many_rows(path, content.count(b"\nv"), "v")
     given = content.count(b"\nv ") + content.startswith(b"v ")
     count = so_far = 0
     materials: set[bytes] = set()
@@ -158,9 +160,7 @@ def _of_ply(path: Path, content: bytes) -> int:
     for element in elements:
         if element.name == "face":
             refuse_too_many(path, element.rows, "faces")
-        if element.rows > MOST_ROWS:
-            what = f'contains too many rows of "{element.name}": at most {MOST_ROWS:,}'
-            raise FileError(path, f"{what} (got {element.rows:,})")
+        _refuse_many_rows(path, element.rows, element.name[:40])
 
     if "format ascii" in header:
         return _of_text_ply(path, content, start, elements)
@@ -241,6 +241,9 @@ def _of_binary_faces(path: Path, content: bytes, header: str, elements: list[_El
 def _of_text_ply(path: Path, content: bytes, start: int, elements: list[_Element]) -> int:
     _refuse_long_text(path, content)
     rows = sum(element.rows for element in elements)
+    if rows > MOST_TEXT_ROWS:
+        most = f"at most {MOST_TEXT_ROWS:,} rows (got {rows:,})"
+        raise FileError(path, f"is too long for a mesh that is text: {most}; save it as binary")
     there = content.count(b"\n", start) + (not content.endswith(b"\n"))
     if there < rows:
         raise FileError(path, f"ends after {there:,} of {rows:,} rows")
@@ -272,6 +275,12 @@ def _refuse_long_text(path: Path, content: bytes) -> None:
     if len(content) > MOST_TEXT:
         most = f"at most {MOST_TEXT // 2**20} MB"
         raise FileError(path, f"is too large for a mesh that is text: {most}; save it as binary")
+
+
+def _refuse_many_rows(path: Path, count: int, name: str) -> None:
+    if count > MOST_ROWS:
+        most = f"at most {MOST_ROWS:,} (got {count:,})"
+        raise FileError(path, f'contains too many rows of "{name}": {most}')
 
 
 def _refuse_many_bodies(path: Path, count: int) -> None:
