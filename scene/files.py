@@ -82,8 +82,12 @@ def opened_picture(path: Path) -> Iterator[Any]:
     """
     from PIL import Image
 
-    broken = (
+    broken = (  # Pillow raises whatever a broken file makes it trip over
         OSError,
+        ValueError,
+        LookupError,
+        TypeError,
+        OverflowError,
         SyntaxError,
         RuntimeError,
         EOFError,
@@ -98,6 +102,8 @@ def opened_picture(path: Path) -> Iterator[Any]:
             with Image.open(path, formats=PICTURE_FORMATS) as image:
                 _refuse_odd_picture(path, image)
                 yield image
+    except FileError:
+        raise
     except broken as error:
         raise FileError(path, f"is not a readable picture ({_first_line(error)})") from error
 

@@ -50,6 +50,14 @@ def test_what_is_no_picture(file_of, content):
         files.read_picture(file_of("a.png", content))
 
 
+def test_a_frame_of_no_width_is_told(file_of):
+    content = bytearray(picture_bytes(Image.effect_noise((64, 48), 80), "GIF"))
+    frame = content.index(b"\x2c" + bytes(4) + b"\x40")  # GIF89a, 20: separator, place, width
+    content[frame + 5] = 0
+    with pytest.raises(FileError, match="is not a readable picture"):
+        files.read_picture(file_of("a.gif", bytes(content)))
+
+
 # ---- places ----
 
 
