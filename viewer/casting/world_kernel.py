@@ -3,10 +3,10 @@
 Sky, flat ground with fields and distance haze, hills at the sides, a runway straight ahead. There
 is no sun: an even light. Nothing is random: the same settings paint the same picture.
 
-Runway markings after FAA AC 150/5340-1 as read in secondary pages that quote it: threshold stripes,
-aiming point, touchdown zone; the centre line's 120 ft stripes and 80 ft gaps, the side stripes and
-the number of threshold stripes for a 150 ft wide runway are from memory. Designation figures are
-left out.
+Runway markings have the proportions of FAA AC 150/5340-1, 0.3 m here for each of its feet. From
+secondary pages that quote it: threshold stripes, aiming point, touchdown zone; the centre line's
+stripes and gaps of 120 and 80 ft, the side stripes and the number of threshold stripes for a 150 ft
+wide runway are from memory. Designation figures are left out.
 """
 
 import math
@@ -17,27 +17,26 @@ import numpy.typing as npt
 from seamsight.scene.frames import Array
 from seamsight.viewer.casting.compiling import compiled
 
-FOOT = 0.3048  # m
-RUNWAY_LENGTH = 7800 * FOOT
-RUNWAY_WIDTH = 150 * FOOT
-STRIP_HALF_WIDTH = 150.0  # m; of the mown grass beside the runway
+RUNWAY_LENGTH = 2400.0  # m, as all of these
+RUNWAY_WIDTH = 45.0
+STRIP_HALF_WIDTH = 150.0  # of the mown grass beside the runway
 
-THRESHOLD_START = 20 * FOOT
-THRESHOLD_LENGTH = 150 * FOOT
-THRESHOLD_STRIPE = 5.75 * FOOT
-CENTRE_START = 290 * FOOT
-CENTRE_STRIPE = 120 * FOOT
-CENTRE_GAP = 80 * FOOT
-CENTRE_WIDTH = 3 * FOOT
-AIM_START = 1020 * FOOT
-AIM_LENGTH = 150 * FOOT
-AIM_WIDTH = 30 * FOOT
-AIM_INSIDE = 36 * FOOT
-ZONE_STEP = 500 * FOOT
-ZONE_LENGTH = 75 * FOOT
-ZONE_WIDTH = 6 * FOOT
-ZONE_SPACE = 5 * FOOT
-SIDE_WIDTH = 3 * FOOT
+THRESHOLD_START = 6.0
+THRESHOLD_LENGTH = 45.0
+THRESHOLD_STRIPE = 1.725
+CENTRE_START = 87.0
+CENTRE_STRIPE = 36.0
+CENTRE_GAP = 24.0
+CENTRE_WIDTH = 0.9
+AIM_START = 306.0
+AIM_LENGTH = 45.0
+AIM_WIDTH = 9.0
+AIM_INSIDE = 10.8
+ZONE_STEP = 150.0
+ZONE_LENGTH = 22.5
+ZONE_WIDTH = 1.8
+ZONE_SPACE = 1.5
+SIDE_WIDTH = 0.9
 
 VISIBILITY = 9000.0  # m; the distance at which haze has taken 63 % of a colour
 CLEAREST = 0.82  # haze takes no more than this, so that the horizon stays an edge

@@ -52,7 +52,10 @@ def test_what_a_change_leaves_as_it_was_is_not_made_anew(sample_rigs):
     before, after = (build(read_rig(file, {"sill left.yaw": yaw})) for yaw in (-46.62, -40))
     kept = {part.name: part for part in before.parts}
     boards = [part for part in after.parts if not part.screen]
-    assert [part.name for part in boards if kept[part.name] is not part] == ["sill left", "sill right"]
+    assert [part.name for part in boards if kept[part.name] is not part] == [
+        "sill left",
+        "sill right",
+    ]
     assert (kept["sill left"].triangles != after.parts[after.part_id("sill left")].triangles).any()
 
 

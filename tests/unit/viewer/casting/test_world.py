@@ -13,7 +13,7 @@ from seamsight.viewer.casting.frustum import FlatView
 from seamsight.viewer.casting.world import paint, picture_on
 from seamsight.viewer.colour import LINEAR
 
-FOOT = 304.8  # mm
+FOOT = 300.0  # mm
 
 
 def axes_of(yaw, pitch, roll):
@@ -102,7 +102,7 @@ def test_the_horizon_is_straight_ahead_between_the_eyes(rig_of, screen_at, lens)
 # FAA AC 150/5340-1, as secondary pages quote it: threshold stripes 150 ft long and 5.75 ft wide
 # that begin 20 ft from the threshold, both sets 11.5 ft apart; aiming point 150 ft x 30 ft at 1020
 # ft, 72 ft apart; touchdown zone bars 75 ft x 6 ft each 500 ft, 72 ft apart inside. Centre line of
-# 120 ft stripes and 80 ft gaps: from memory.
+# 120 ft stripes and 80 ft gaps: from memory. Each of these feet is 0.3 m here.
 HEIGHT = 200.0  # m; straight down, a tangent of 0.1 is 20 m on the ground
 
 
@@ -175,9 +175,9 @@ def test_centre_line():
 
 def test_threshold_lies_where_the_settings_put_it():
     # 800 m ahead of an eye 60 m up: atan(60 / 800) below the horizon. Between the last threshold
-    # stripe and the side stripe, 21.5 m from the centre line, bare tar begins there, darker than
+    # stripe and the side stripe, 21.1 m from the centre line, bare tar begins there, darker than
     # the grass
-    green = paint(FlatView(0.0266, 0.0268, -0.0765, -0.0742, 0, 0, 0), 40, 460, World())[
+    green = paint(FlatView(0.0262, 0.0264, -0.0765, -0.0742, 0, 0, 0), 40, 460, World())[
         ..., 1
     ].mean(axis=1)
     edge = np.flatnonzero(green > (green[0] + green[-1]) / 2)[0]
