@@ -3,9 +3,10 @@
 import itertools
 import math
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from seamsight.scene import Assembly
+from seamsight.scene.notes import Note
 from seamsight.viewer.numbers.margins import SIDES
 from seamsight.viewer.numbers.measures import Numbers, ScreenNumbers
 from seamsight.viewer.numbers.seams import Seam, black_border
@@ -17,6 +18,7 @@ SOFT = 3.0  # arcmin per pixel from which text and far runways look coarse (our 
 WORTH_A_BORDER = 0.5  # mm; about two pixels of a usual monitor; a narrower strip is no matter
 WORTH_TELLING = 0.01  # share of an image that a part must hide to be named first
 MOST_HIDERS = 3  # parts named first
+MOST_NOTES = 3  # told of first
 
 Screens = Mapping[str, ScreenNumbers]
 Losses = dict[tuple[str, str, str | None], dict[str, float]]
@@ -27,8 +29,7 @@ def answer(assembly: Assembly, numbers: Numbers) -> list[str]:
     """Return what the numbers of a rig come to, a sentence each, what matters most first."""
     seen = {name: each for name, each in numbers.screens.items() if each.image_dioptres is not None}
     outside = {name: each for name, each in seen.items() if each.outside} or seen
-    sentences = [f"{note.text}: this cannot be built." for note in numbers.notes]
-    sentences += _from_behind(numbers.screens.keys() - seen.keys(), numbers)
+    sentences = _from_behind(numbers.screens.keys() - seen.keys(), numbers)
     if outside:
         sentences += [
             _lost_words(numbers, outside),
@@ -46,6 +47,18 @@ def answer(assembly: Assembly, numbers: Numbers) -> list[str]:
             'Lenses are ideal (model "thin"): real ones add blur, fringes, dim corners.'
         )
     return sentences
+
+
+def note_words(notes: Sequence[Note], *, whole: bool) -> list[str]:
+    """Return what is to be told of a rig before cutting: all of it, or the first three notes."""
+    shown = notes if whole else notes[:MOST_NOTES]
+    words = []
+    for note in shown:
+        text = f"{note.text[0].upper()}{note.text[1:]}" if note.line is None else note.text
+        words.append(f"{text}." if note.line is None else f"Line {note.line}: {text}.")
+    if len(shown) < len(notes):
+        words.append(f"And {len(notes) - len(shown)} more such notes: --all prints them.")
+    return words
 
 
 def names_words(names: Iterable[str]) -> str:

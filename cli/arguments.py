@@ -92,6 +92,7 @@ class CheckWords(NamedTuple):
     everything: bool
     full_cautions: bool
     as_json: bool
+    strict: bool
 
 
 class CompareWords(NamedTuple):

@@ -55,17 +55,22 @@ def check(
     full_cautions: Annotated[
         bool, typer.Option("--cautions", help="print the safety cautions in full")
     ] = False,
+    strict: Annotated[
+        bool,
+        typer.Option("--strict", help="end with an error if there is anything to mend in the rig"),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Check a rig file and report what both eyes see.
 
-    The report begins with what is lost where, which pixels to keep black and how wide the field of
-    view is; tables follow. A wrong file gets a list of all its errors, with their lines.
+    The report begins with what to mend before you build, such as parts that run into each other.
+    Then it says what is lost where, which pixels to keep black and how wide the field of view is;
+    tables follow. A wrong file gets a list of all its errors, with their lines.
     """
     from seamsight.cli.rig_work import print_check
 
     moved = HeadWords(head, offset, turn, nod, tilt)
-    words = CheckWords(everything, full_cautions, as_json)
+    words = CheckWords(everything, full_cautions, as_json, strict)
     print_check(RigWords(rig, tuple(sets or ())), moved, words, lenses=not without_lenses)
 
 

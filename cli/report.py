@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from seamsight.cli.answer import ACUITY, SOFT, WORTH_A_BORDER, names_words
+from seamsight.cli.answer import ACUITY, SOFT, WORTH_A_BORDER, names_words, note_words
 from seamsight.cli.lens_report import lens_tables, lens_words
 from seamsight.cli.tables import (
     NumbersTable,
@@ -66,6 +66,8 @@ def print_numbers(
     console.print(Text(f'{numbers.rig}, head position "{numbers.head}"', style="bold"))
     if not numbers.screens:
         say(console, "There is no screen in this rig.")
+    for note in note_words(numbers.notes, whole=whole):
+        say(console, note)
     shown = answer if whole else _that_fit(console, answer)
     for sentence in shown:
         say(console, sentence)

@@ -1,11 +1,14 @@
 """The work of `check`, `heads` and `parts`: what is to be told of a rig."""
 
+from pathlib import Path
+
 from seamsight.cli import options, report
 from seamsight.cli.answer import answer
 from seamsight.cli.arguments import CheckWords, HeadWords, RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
 from seamsight.scene import build
+from seamsight.scene.errors import Problem, RigError
 from seamsight.viewer.eye import eyes_of
 from seamsight.viewer.numbers.cautions import cautions
 from seamsight.viewer.numbers.measures import measure, with_lens_models
@@ -15,7 +18,13 @@ from seamsight.viewer.pictures.captions import head_words
 def print_check(
     rig_words: RigWords, head_words: HeadWords, words: CheckWords, *, lenses: bool
 ) -> None:
-    """Print what a rig's numbers from a head come to, tables of them, and cautions."""
+    """Print what a rig's numbers from a head come to, tables of them, and cautions.
+
+    Raises
+    ------
+    RigError
+        After all is printed, when notes count as errors and there are any.
+    """
     rig = options.read(rig_words)
     eyes = eyes_of(rig, options.moved(options.head(rig, head_words.name), head_words))
     assembly = build(rig, lenses=lenses)
@@ -26,10 +35,16 @@ def print_check(
     full = [caution.full for caution in called_for]
     if words.as_json:
         print_json({**numbers.as_json(), "cautions": full})
-        return
-    short = [caution.short for caution in called_for]
-    told = full if words.full_cautions else short
-    report.print_numbers(numbers, answer(assembly, numbers), told, whole=words.everything)
+    else:
+        told = full if words.full_cautions else [caution.short for caution in called_for]
+        report.print_numbers(numbers, answer(assembly, numbers), told, whole=words.everything)
+    if words.strict and numbers.notes:
+        raise _to_mend(rig_words.file, len(numbers.notes))
+
+
+def _to_mend(rig_file: Path, count: int) -> RigError:
+    things = "1 thing" if count == 1 else f"{count} things"
+    return RigError(str(rig_file), [Problem(0, "", f"{things} to mend, as told above (--strict)")])
 
 
 def print_heads(rig_words: RigWords, *, as_json: bool) -> None:

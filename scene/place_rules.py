@@ -13,6 +13,7 @@ from seamsight.scene.solids import Hood
 from seamsight.scene.toml_lines import Path as KeyPath
 
 _PART_TABLES = ("screen", "bank", "board", "plate", "mesh")
+_LET_IN = ("screen", "board", "plate", "mesh")
 _STANDING = ("screen", "board", "plate", "mesh", "mark", "head")
 
 
@@ -43,7 +44,7 @@ def part_names(data: Data) -> Iterator[tuple[KeyPath, str]]:
 
 
 def place_rules(data: Data) -> Iterator[Finding]:
-    """Yield that something stands on what is not there, or that things do so in a circle."""
+    """Yield that something stands on, or is let into, what is not there, or things in a circle."""
     known = {PILOT, *(name for _, name in part_names(data))}
     stands: dict[str, list[str]] = {image: [name] for name, image in _mirrors(data).items()}
     found = []
@@ -56,6 +57,7 @@ def place_rules(data: Data) -> Iterator[Finding]:
                 found.append(((*path[:2], "on"), part, below))
                 stands |= {part: below} if part else {}
 
+    yield from _let_into_rules(data, known - {PILOT})
     for place, part, below in found:
         missing = [one for one in below if one not in known]
         if missing:
@@ -63,6 +65,17 @@ def place_rules(data: Data) -> Iterator[Finding]:
             yield Finding(place, f"there is nothing called {shown(missing[0])} to stand on{hint_}")
         elif part and _rests_on(part, stands):
             yield Finding(place, f"{shown(part)} would stand on itself: they go round in a circle")
+
+
+def _let_into_rules(data: Data, known: set[str]) -> Iterator[Finding]:
+    for table in _LET_IN:
+        for path, _, row in named_rows(data, table):
+            into = row.get("in")
+            if isinstance(into, str) and into not in known:
+                hint_ = hint(into, known)
+                yield Finding(
+                    (*path[:2], "in"), f"there is nothing called {shown(into)} to be in{hint_}"
+                )
 
 
 def _built_names(unit: str, row: Data) -> list[str]:

@@ -16,7 +16,14 @@ import numpy as np
 from seamsight.scene.carcass import rim_of, unit_boards
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array, angles, move, rotation, shift, transform
-from seamsight.scene.layout import PlacedScreen, arc_frame, place, placed_screen, rig_from_pose
+from seamsight.scene.layout import (
+    PlacedScreen,
+    arc_frame,
+    place,
+    placed_screen,
+    rig_from_pose,
+    unit_name,
+)
 from seamsight.scene.rig import Bank, Head, Lens, Mark, Rig, Screen
 from seamsight.scene.solids import Mesh, Plate, Solid, Thing
 
@@ -41,7 +48,7 @@ def settled(rig: Rig) -> Rig:
         return rig
     frames = _Frames(rig)
     screens, lenses = _screens(rig, frames)
-    return rig.model_copy(
+    placed = rig.model_copy(
         update={
             "screen": screens,
             "lens": lenses,
@@ -52,6 +59,7 @@ def settled(rig: Rig) -> Rig:
             "head": tuple(_head(head, frames) for head in rig.head),
         }
     )
+    return placed.standing({one.name: one.on for one in frames.things if one.on})
 
 
 def _screens(rig: Rig, frames: "_Frames") -> tuple[tuple[Screen, ...], tuple[Lens, ...]]:
@@ -61,16 +69,18 @@ def _screens(rig: Rig, frames: "_Frames") -> tuple[tuple[Screen, ...], tuple[Len
     for screen in rig.screen:
         screens.append(_posed(screen, frames.of(screen.name)) if _moves(screen) else screen)
         if screen.mirror:
-            screens.append(_mirrored_screen(screen, frames.of(screen.mirror)))
+            let_into = frames.opposite(screen.let_into)
+            screens.append(_mirrored_screen(screen, frames.of(screen.mirror), let_into))
             own = [lens for lens in rig.lens if lens.screen == screen.name]
             lenses += [_mirrored_lens(lens, screen.mirror) for lens in own]
     return tuple(screens), tuple(lenses)
 
 
-def _mirrored_screen(screen: Screen, rig_from_screen: Array) -> Screen:
+def _mirrored_screen(screen: Screen, rig_from_screen: Array, let_into: str | None = None) -> Screen:
     bezel = screen.bezel
     turned = bezel.model_copy(update={"left": bezel.right, "right": bezel.left})
-    return _posed(screen, rig_from_screen, name=screen.mirror, bezel=turned)
+    keys = {"name": screen.mirror, "let_into": let_into, "bezel": turned}
+    return _posed(screen, rig_from_screen, **keys)
 
 
 def _mirrored_lens(lens: Lens, screen: str) -> Lens:
@@ -83,13 +93,14 @@ def _solids(table: tuple[_Solid, ...], frames: "_Frames") -> tuple[_Solid, ...]:
     for solid in table:
         found.append(_posed(solid, frames.of(solid.name)) if _moves(solid) else solid)
         if solid.mirror:
-            found.append(_mirror_image(solid, frames.of(solid.mirror)))
+            let_into = frames.opposite(solid.let_into)
+            found.append(_mirror_image(solid, frames.of(solid.mirror), let_into))
     return tuple(found)
 
 
-def _mirror_image(solid: _Solid, rig_from_part: Array) -> _Solid:
+def _mirror_image(solid: _Solid, rig_from_part: Array, let_into: str | None) -> _Solid:
     assert solid.mirror is not None
-    image = _posed(solid, rig_from_part, name=solid.mirror)
+    image = _posed(solid, rig_from_part, name=solid.mirror, let_into=let_into)
     if isinstance(image, Mesh):
         return image.mirrored()
     if isinstance(image, Plate):
@@ -152,7 +163,8 @@ class _Frames:
         self.eye_point = np.array(rig.pilot.eye_point)
         self._posed: dict[str, Thing] = {}
         self._mirrors: dict[str, str] = {}
-        for one in (*rig.screen, *rig.board, *rig.plate, *rig.mesh):
+        self.things: tuple[Thing, ...] = (*rig.screen, *rig.board, *rig.plate, *rig.mesh)
+        for one in self.things:
             self._posed[one.name] = one
             if one.mirror:
                 self._mirrors[one.mirror] = one.name
@@ -170,6 +182,23 @@ class _Frames:
             self._found[name] = self._find(name)
             self._open.pop()
         return self._found[name]
+
+    def opposite(self, name: str | None) -> str | None:
+        """Return what is there for a mirror image as this is for the thing itself.
+
+        That is the mirror image of this or of what it is part of, the unit of a row that is as far
+        from the other end, or, in the middle, this itself.
+        """
+        if name is None or (name in self._posed and self._posed[name].mirror is None):
+            return name
+        images = {own: image for image, own in self._mirrors.items()}
+        banks = {bank.name: bank.count for bank in self._rig.bank}
+        for unit in self._units.values():
+            images[unit.name] = unit_name(unit.bank, banks[unit.bank] + 1 - unit.number)
+        for own, image in images.items():
+            if name == own or name.startswith(f"{own} "):
+                return image + name.removeprefix(own)
+        return name
 
     def _find(self, name: str) -> Array:
         if name in self._posed:

@@ -259,6 +259,8 @@ class Rig(Table):
 
     _file: Path = PrivateAttr(Path("rig.toml"))
     _changes: dict[str, Any] = PrivateAttr(default_factory=dict)
+    _source: str | None = PrivateAttr(None)
+    _stands: dict[str, str] = PrivateAttr(default_factory=dict)
 
     @property
     def file(self) -> Path:
@@ -270,11 +272,30 @@ class Rig(Table):
         """What counts instead of the file's values, by paths such as "outside.radius"."""
         return self._changes
 
-    def read_from(self, file: Path, changes: Mapping[str, Any] | None = None) -> Self:
-        """Return this rig as read from a file in which some values do not count."""
+    @property
+    def source(self) -> str | None:
+        """The rig file's text; None for a rig that was read from none."""
+        return self._source
+
+    @property
+    def stands(self) -> Mapping[str, str]:
+        """On what parts stood in the file, by their names, where poses are settled."""
+        return self._stands
+
+    def read_from(
+        self, file: Path, changes: Mapping[str, Any] | None = None, source: str | None = None
+    ) -> Self:
+        """Return this rig as read from a file with a text, of which some values do not count."""
         rig = self.model_copy()
         rig._file = file
         rig._changes = dict(changes or {})
+        rig._source = source
+        return rig
+
+    def standing(self, stands: dict[str, str]) -> Self:
+        """Return this rig, which keeps on what parts stood."""
+        rig = self.model_copy()
+        rig._stands = stands
         return rig
 
     def heads(self) -> dict[str, Head]:

@@ -100,10 +100,10 @@ def rig_of(source: RigSource, changes: Mapping[str, Any] | None = None) -> Rig:
     results = computed(written)
     data = results.data
     findings = list(_findings(data, path, results.wrong))
+    text = _text(source.content, source.file)
     if findings:
-        text = _text(source.content, source.file)
         raise RigError(source.file, located(findings, written, text))
-    return settled(Rig.model_validate(data).read_from(path, changes))
+    return settled(Rig.model_validate(data).read_from(path, changes, text))
 
 
 def _content(path: Path) -> bytes:

@@ -19,7 +19,7 @@ from seamsight.scene.place_rules import part_names, place_rules
 from seamsight.scene.rig import DESIGN, MOST_HOLES, MOST_SCREENS, MOST_UNITS, Rig
 from seamsight.scene.rig_rows import images, named_rows, rows
 from seamsight.scene.rig_words import MODELS, Data, Finding, hint, rule_broken, shown
-from seamsight.scene.table import Table
+from seamsight.scene.table import Table, keys_of
 from seamsight.scene.toml_lines import Path as KeyPath
 
 _ARRAYS = ("head", "screen", "lens", "bank", "board", "plate", "mesh", "mark")
@@ -78,17 +78,14 @@ def eye_rule(data: Data, wrong: Iterable[Finding], rig_file: Path) -> Iterator[F
 def _broken_rule(model: type[Table], row: Data) -> str | None:
     """Return the rule that a table breaks by its right keys; a wrong key breaks none."""
     unknown: Any = object()  # neither missing nor fit to be compared
+    fields = keys_of(model)
 
     # stand in for the keys that were probably meant
-    misspelt = [
-        difflib.get_close_matches(key, model.model_fields, 1, 0.6)
-        for key in row
-        if key not in model.model_fields
-    ]
+    misspelt = [difflib.get_close_matches(key, fields, 1, 0.6) for key in row if key not in fields]
     values = {close[0]: unknown for close in misspelt if close}
 
     # take each key by itself, right or wrong
-    for key, field in model.model_fields.items():
+    for key, field in fields.items():
         if key in row:
             try:
                 values[key] = TypeAdapter(field.rebuild_annotation()).validate_python(row[key])

@@ -13,7 +13,7 @@ from seamsight.scene import display, solids
 from seamsight.scene import rig as models
 from seamsight.scene.errors import Problem
 from seamsight.scene.rig import Rig
-from seamsight.scene.table import Table
+from seamsight.scene.table import Table, keys_of
 from seamsight.scene.toml_lines import Path as KeyPath
 from seamsight.scene.toml_lines import key_lines
 
@@ -162,7 +162,7 @@ def _missing(path: KeyPath, error: ErrorDetails) -> str:
 def _length_of(path: KeyPath) -> int:
     """Return how many numbers the list at a path has."""
     key = str(path[-1])
-    fields = (model.model_fields.get(key) for model in _owners(path))
+    fields = (keys_of(model).get(key) for model in _owners(path))
     return next(len(get_args(field.annotation)) for field in fields if field)
 
 
@@ -220,7 +220,7 @@ def _key_words(path: KeyPath) -> str:
 
 
 def _known_keys(path: KeyPath) -> list[str]:
-    return [key for owner in _owners(path) for key in owner.model_fields if key != path[-1]]
+    return [key for owner in _owners(path) for key in keys_of(owner) if key != path[-1]]
 
 
 def _owners(path: KeyPath) -> tuple[type[Table], ...]:

@@ -7,6 +7,7 @@ from pydantic import BaseModel
 
 from seamsight.scene import display, rig, solids
 from seamsight.scene.rig import Rig
+from seamsight.scene.table import keys_of
 
 _FORMULA = {
     "Formula": {
@@ -67,7 +68,7 @@ def _key_rows(name: str) -> list[str]:
     """Return the rows of a model's table: what each key is if left out, and what it means."""
     [model, *_] = (getattr(of, name) for of in (rig, display, solids) if hasattr(of, name))
     rows = []
-    for key, field in model.model_fields.items():
+    for key, field in keys_of(model).items():
         default = "required" if field.is_required() else _shown(field.default)
         meaning = (field.description or "").replace("|", "\\|")
         rows.append(f"| `{key}` | {default} | {meaning} |")

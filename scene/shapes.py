@@ -1,14 +1,17 @@
 """Shapes as triangles, each in its own part's frame: x right, y away, z up, mm.
 
-Every function returns (n, 3, 3) float64 corners, wound so that outward normals follow the right
-hand.
+Every shape is (n, 3, 3) float64 corners, wound so that outward normals follow the right hand. What
+closed ones fill is a body, of which one can ask what it shares with another.
 """
 
-from typing import Any
+import itertools
+from collections.abc import Iterable
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from seamsight.scene import outlines
+from seamsight.scene.closing import closed, shell_of
 from seamsight.scene.display import Bezel
 from seamsight.scene.frames import Array
 from seamsight.scene.outlines import Circle, Outline, Piece, Rectangle
@@ -17,6 +20,37 @@ from seamsight.scene.outlines import Circle, Outline, Piece, Rectangle
 _AROUND = ((0, 1, "bottom"), (1, 2, "right"), (2, 3, "top"), (3, 0, "left"))
 PAIRS_AT_ONCE = 1 << 15  # of triangles and points; few enough for a processor's cache
 CIRCLE_STEPS = 96  # a drilled 80 mm hole then departs from its circle by 0.02 mm
+MOST_WAYS = 500  # in which the width of a space is looked at
+
+
+class Body(NamedTuple):
+    """What closed shapes fill: pieces, which may run into each other, without what is hollow.
+
+    Both are of the library's own type, which has no stubs.
+    """
+
+    pieces: list[Any]
+    hollows: list[Any]
+
+
+class Shared(NamedTuple):
+    """A space that two bodies share.
+
+    Attributes
+    ----------
+    volume : float
+        mm³
+    low, high : (3,) float64
+        Corners of the upright box around it.
+    width : float
+        The distance between the nearest two parallel planes that hold it, mm: how deep one body
+        runs into the other there.
+    """
+
+    volume: float
+    low: Array
+    high: Array
+    width: float
 
 
 def rectangle(width: float, height: float) -> Array:
@@ -132,6 +166,80 @@ def volume(triangles: Array) -> float:
     """Return the volume that closed triangles (n, 3, 3) enclose, mm³ (divergence theorem)."""
     a, b, c = (triangles[:, i] - triangles[:1, 0] for i in range(3))
     return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
+
+
+def body_of(shapes: Iterable[Array]) -> Body | None:
+    """Return what closed shapes (n, 3, 3) fill together, or None where one stays open.
+
+    A shape may be of several shells, which may run into each other. Those that face inwards are
+    hollows, unless all is inside out.
+    """
+    body = Body([], [])
+    for triangles in shapes:
+        shell = closed(shell_of(triangles))
+        filled = _filled(shell.corners, shell.faces) if shell else None
+        if shell is None or filled is None:
+            return None
+        if filled.volume() < 0:
+            filled = _filled(shell.corners, shell.faces[:, ::-1])
+        for piece in filled.decompose():
+            if piece.volume() > 0:
+                body.pieces.append(piece)
+            elif piece.volume() < 0:
+                body.hollows.append(_inside_out(piece))
+    return body
+
+
+def shared(first: Body, second: Body) -> list[Shared]:
+    """Return the spaces that two bodies share, the largest first."""
+    from manifold3d import Manifold, OpType
+
+    pairs = itertools.product(first.pieces, second.pieces)
+    common = [one ^ other for one, other in pairs if _meet(one, other)]
+    if not common:
+        return []
+    whole = Manifold.batch_boolean(common, OpType.Add)
+    for hollow in (*first.hollows, *second.hollows):
+        whole = whole - hollow
+    found = []
+    for space in sorted(whole.decompose(), key=lambda space: -space.volume()):
+        corners = np.array(space.bounding_box()).reshape(2, 3)
+        found.append(Shared(space.volume(), corners[0], corners[1], _width(space)))
+    return found
+
+
+def _filled(corners: Array, faces: Any) -> Any:
+    """Return what a shell fills, None where the library finds that it is open."""
+    from manifold3d import Error, Manifold, Mesh64
+
+    # it takes nothing that is read-only
+    mesh = Mesh64(np.array(corners, order="C"), np.array(faces, np.uint64, order="C"))
+    filled = Manifold(mesh)
+    return None if filled.status() != Error.NoError else filled
+
+
+def _inside_out(piece: Any) -> Any:
+    mesh = piece.to_mesh64()
+    return _filled(mesh.vert_properties[:, :3], mesh.tri_verts[:, ::-1])
+
+
+def _meet(one: Any, other: Any) -> bool:
+    """Return whether the upright boxes around two pieces share some space."""
+    here, there = (np.array(piece.bounding_box()).reshape(2, 3) for piece in (one, other))
+    return bool((np.minimum(here[1], there[1]) > np.maximum(here[0], there[0])).all())
+
+
+def _width(space: Any) -> float:
+    """Return a space's width across its narrowest side: of its hull, square to one of the faces."""
+    mesh = space.hull().to_mesh64()
+    corners = mesh.vert_properties[:, :3]
+    a, b, c = corners[mesh.tri_verts].transpose(1, 0, 2)
+    normals = np.cross(b - a, c - a)
+    areas = np.linalg.norm(normals, axis=1)
+    widest = np.argsort(-areas)[:MOST_WAYS]
+    ways = normals[widest] / np.maximum(areas[widest], np.finfo(float).tiny)[:, None]
+    along = corners @ ways.T
+    return float(np.ptp(along, axis=0).min()) if along.size else 0.0
 
 
 def _image_and_outline(

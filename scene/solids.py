@@ -78,6 +78,14 @@ class Thing(Pose):
             "name of a second one: its mirror image on the other side of the pilot's middle plane"
         ),
     )
+    let_into: Name | None = Field(
+        None,
+        alias="in",
+        description=(
+            "name of what it is let into, so that `check` does not say that the two run into each "
+            "other: a part, a screen with its lens and their boards, or a whole row of screens"
+        ),
+    )
 
 
 class Solid(Thing):

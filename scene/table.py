@@ -3,6 +3,7 @@
 from typing import Self
 
 from pydantic import BaseModel, ConfigDict, model_validator
+from pydantic.fields import FieldInfo
 
 
 def described(text: str) -> ConfigDict:
@@ -25,3 +26,8 @@ class Table(BaseModel):
         if broken:
             raise ValueError(broken)
         return self
+
+
+def keys_of(model: type[BaseModel]) -> dict[str, FieldInfo]:
+    """Return the fields of a table by their keys in the file: `in` is no name that Python takes."""
+    return {field.alias or name: field for name, field in model.model_fields.items()}

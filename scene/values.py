@@ -18,6 +18,7 @@ from seamsight.scene.formulas import evaluate, is_formula
 from seamsight.scene.layout import toe_angle
 from seamsight.scene.rig import Bank, Rig
 from seamsight.scene.rig_words import MODELS, Data, Finding, hint, rule_broken, shown
+from seamsight.scene.table import keys_of
 from seamsight.scene.toml_lines import DEEPEST
 from seamsight.scene.toml_lines import Path as KeyPath
 from seamsight.scene.units import degrees, millimetres
@@ -167,7 +168,7 @@ def _keys_of(path: KeyPath) -> list[str]:
     """Return which keys may stand beside one, by the table that it stands in."""
     tables = [key for key in path[:-1] if key in MODELS]
     owners = MODELS[str(tables[-1])] if tables else (Rig,)
-    return [key for owner in owners for key in owner.model_fields]
+    return [key for owner in owners for key in keys_of(owner)]
 
 
 def _table_named(data: Data, words: str) -> tuple[KeyPath, list[str]]:

@@ -1,182 +1,190 @@
-"""Where screens and lenses of different units cut into each other, so that none can build them."""
+"""Where parts run into each other, so that nobody can build them."""
 
 import itertools
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from seamsight.scene.assembly import Assembly
-from seamsight.scene.frames import Array, move
+from seamsight.scene.boxes import Boxes, common_places, joined, overlap
+from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.notes import Note
 from seamsight.scene.parts import own_part_name
-from seamsight.viewer.numbers.units import MM, in_words
+from seamsight.scene.shapes import shared
+from seamsight.scene.spaces import Space, screen_spaces, spaces_of
+from seamsight.viewer.numbers.units import MM, in_words, number_words
 
-TOUCHING = 0.05  # mm; what cuts in less only touches
-PARALLEL = 1e-9  # sine of the angle below which two edges count as parallel
+TOUCHING = 0.05  # mm; what runs in less only touches
+LEAST_VOLUME = 1.0  # mm³; round things of many flat sides share less where they only touch
+AT_ONCE = 20_000  # pairs of boxes; few enough for a small computer's memory
+CAN_BE_LET_IN = ("board", "plate", "mesh", "screen")
 
-Corners = tuple[tuple[float, float, float], tuple[float, float, float]]  # opposite ones, mm
+Pairs = npt.NDArray[np.int64]
 
 
-@dataclass(frozen=True)
-class Note:
-    """Something about a rig that its builder should know.
+class Clash(NamedTuple):
+    """How the spaces of two parts run into each other.
 
     Attributes
     ----------
-    kind : str
-        "clash": two parts cut into each other.
-    names : tuple of str
-        The parts.
-    text : str
-        It in words.
-    line : int or None
-        Where in the rig file, None if not one place.
-    amount : float
-        Of a clash: the least that one part would have to be moved to be free, mm.
+    depth : float
+        mm. Of boxes: the least that one would have to be moved to be free. Of others: the width of
+        the deepest space that they share, across its narrowest side.
+    place : (3,) float64
+        A place that both take up, or near it.
+    size : (3,) float64 or None
+        Right, forward and up, of the space that others than boxes share there.
     """
 
-    kind: str
-    names: tuple[str, ...]
-    text: str
-    line: int | None
-    amount: float
-
-
-class Boxes(NamedTuple):
-    """Boxes that together fill a part, rig frame."""
-
-    centres: Array  # (n, 3)
-    axes: Array  # (3, 3), columns; the same for all
-    halves: Array  # (n, 3), half their sides along the axes
-
-
-class _Unit(NamedTuple):
-    """A screen's parts by name, and a ball around them all: its middle (3,) and radius."""
-
-    parts: dict[str, Boxes]
-    middle: Array
-    radius: float
+    depth: float
+    place: Array
+    size: Array | None = None
 
 
 def clashes(assembly: Assembly) -> list[Note]:
-    """Return a note for each two parts of different screens that cut into each other.
+    """Return a note for each two parts that run into each other, the deepest first.
 
-    Parts are a screen with its housing and bezel, its lens, and its lens frame. A lens is as thick
-    as its sheet, from its plane away from the pilot: edges that meet in their planes, as a bank's
-    do, only touch.
+    Also one for each open mesh that cannot be held against what is near it.
     """
-    units = [_unit_of(screen) for screen in assembly.screens]
-    pairs = itertools.combinations(units, 2)
-    return [note for first, second in pairs for note in _notes_on(first, second)]
+    spaces = spaces_of(assembly)
+    found = []
+    unclosed: dict[str, Space] = {}
+    for first, second, clash in _clashes(spaces):
+        if clash:
+            found.append(_note(spaces[first], spaces[second], clash))
+        else:
+            pair = (spaces[first], spaces[second])
+            unclosed |= {space.name: space for space in pair if space.body is None}
+    found.sort(key=lambda note: -(note.amount or 0.0))
+    return [*found, *(_unchecked(space) for space in unclosed.values())]
 
 
 def clash_depths(pairs: Sequence[tuple[PlacedScreen, PlacedScreen]]) -> list[float]:
-    """Return how deep parts of the screens of each pair cut into each other, mm; 0 for none."""
-    screens = {screen.name: screen for pair in pairs for screen in pair}
-    units = {name: _unit_of(screen) for name, screen in screens.items()}
-    notes = (_notes_on(units[first.name], units[second.name]) for first, second in pairs)
-    return [max((note.amount for note in of_pair), default=0.0) for of_pair in notes]
-
-
-def overlap(first: Boxes, second: Boxes) -> float:
-    """Return the least move, mm, that frees two parts' boxes of each other.
-
-    It is below 0 where they are apart.
-
-    By the separating axis theorem: two boxes are apart if their shadows are on a face normal of
-    either, or on a line square to an edge of each; the least move is along that axis on which the
-    shadows overlap least. Of all pairs of boxes the deepest counts. (Gottschalk, Lin and Manocha,
-    OBBTree, 1996; from memory.)
-    """
-    # face normals, and what is square to two edges
-    crossed = np.cross(first.axes.T[:, None], second.axes.T[None]).reshape(-1, 3)
-    lengths = np.linalg.norm(crossed, axis=1)
-    crossed = crossed[lengths > PARALLEL] / lengths[lengths > PARALLEL, None]
-    normals = np.concatenate([first.axes.T, second.axes.T, crossed])
-
-    # half shadows on each: (boxes, normals)
-    shadows = [boxes.halves @ np.abs(boxes.axes.T @ normals.T) for boxes in (first, second)]
-    between = (first.centres[:, None] - second.centres[None]) @ normals.T
-    return float((shadows[0][:, None] + shadows[1][None] - np.abs(between)).min(axis=2).max())
-
-
-def _notes_on(first: _Unit, second: _Unit) -> list[Note]:
-    if np.linalg.norm(first.middle - second.middle) > first.radius + second.radius:
-        return []
+    """Return how deep parts of the screens of each pair run into each other, mm; 0 for none."""
     found = []
-    for (name, boxes), (other, others) in itertools.product(
-        first.parts.items(), second.parts.items()
-    ):
-        depth = overlap(boxes, others)
-        if depth > TOUCHING:
-            text = f"{name} and {other} cut into each other, {in_words(depth, MM)} deep"
-            found.append(Note("clash", (name, other), text, None, depth))
+    for first, second in pairs:
+        own = list(screen_spaces(first))
+        spaces = [*own, *screen_spaces(second)]
+        between = itertools.product(range(len(own)), range(len(own), len(spaces)))
+        deepest = _box_clashes(spaces, np.array(list(between)))
+        found.append(max((clash.depth for _, _, clash in deepest), default=0.0))
     return found
 
 
-def _unit_of(screen: PlacedScreen) -> _Unit:
-    parts = _parts(screen)
-    centres = np.concatenate([boxes.centres for boxes in parts.values()])
-    reach = np.concatenate([np.linalg.norm(boxes.halves, axis=1) for boxes in parts.values()])
-    middle = centres.mean(axis=0)
-    radius = float((np.linalg.norm(centres - middle, axis=1) + reach).max())
-    return _Unit(parts, middle, radius)
+def _clashes(spaces: list[Space]) -> Iterator[tuple[int, int, Clash | None]]:
+    """Yield which spaces run into each other, and how; None where one is open."""
+    pairs = _near(spaces)
+    boxes = np.array([space.boxes is not None for space in spaces], bool)
+    of_boxes = boxes[pairs].all(axis=1)
+    yield from _box_clashes(spaces, pairs[of_boxes])
+    for first, second in pairs[~of_boxes].tolist():
+        body, other = spaces[first].body, spaces[second].body
+        if body is None or other is None:
+            yield first, second, None
+            continue
+        common = [
+            part
+            for part in shared(body, other)
+            if part.volume > LEAST_VOLUME and part.width > TOUCHING
+        ]
+        if common:
+            deepest = max(common, key=lambda part: part.width)
+            low, high = deepest.low, deepest.high
+            yield first, second, Clash(deepest.width, (low + high) / 2, high - low)
 
 
-def _parts(screen: PlacedScreen) -> dict[str, Boxes]:
-    """Return the boxes of a screen's parts by the parts' names."""
-    parts = {screen.name: _boxes(screen.rig_from_screen, _housing(screen))}
-    if screen.lens:
-        optic = screen.lens.optic
-        right, up = optic.width / 2, optic.height / 2
-        sheet = [((-right, 0.0, -up), (right, optic.thickness, up))]
-        parts[own_part_name(screen.name, "lens")] = _boxes(screen.lens.rig_from_lens, sheet)
-        if optic.frame:
-            width, depth = optic.frame.width, optic.frame.depth
-            sides = _bars((right, up), (width,) * 4, 0.0, depth)
-            parts[own_part_name(screen.name, "lens frame")] = _boxes(
-                screen.lens.rig_from_lens, sides
-            )
-    return parts
+def _near(spaces: list[Space]) -> Pairs:
+    """Return the pairs (n, 2) whose upright boxes share some space, and that must not."""
+    if not spaces:
+        return np.empty((0, 2), np.int64)
+    low, high = np.array([space.bounds for space in spaces]).transpose(1, 0, 2)
+    meet = np.ones((len(spaces), len(spaces)), bool)
+    for axis in range(3):
+        first, last = low[:, axis], high[:, axis]
+        least = np.minimum(last[:, None], last[None]) - np.maximum(first[:, None], first[None])
+        meet &= least > TOUCHING
+    pairs = np.argwhere(np.triu(meet, 1))
+    told = [not _may_share(spaces[one], spaces[other]) for one, other in pairs.tolist()]
+    return np.asarray(pairs[np.array(told, bool)])
 
 
-def _housing(screen: PlacedScreen) -> list[Corners]:
-    """Return a screen's body, and the bars of its bezel, which a lip puts in front of the image."""
-    right, up = np.array(screen.size) / 2
-    display = screen.display
-    bezel = display.bezel
-    low = (-right - bezel.left, 0.0, -up - bezel.bottom)
-    high = (right + bezel.right, display.body, up + bezel.top)
-    borders = (bezel.left, bezel.right, bezel.bottom, bezel.top)
-    return [(low, high), *_bars((right, up), borders, -display.lip, 0.0)]
+def _may_share(one: Space, other: Space) -> bool:
+    """Return whether one is let into the other, or is the lens in front of that very screen.
 
-
-def _bars(
-    inner: tuple[float, float], borders: tuple[float, ...], near: float, far: float
-) -> list[Corners]:
-    """Return the bars left of, right of, below and above an opening, from a depth to another.
-
-    `inner` is half its width and height.
+    A lens that is too near to its screen is told of in other words: see `misfits`.
     """
-    right, up = inner
-    left_of, right_of, below, above = borders
-    outer = (-right - left_of, right + right_of, -up - below, up + above)
-    bars = [
-        ((outer[0], near, outer[2]), (-right, far, outer[3])),
-        ((right, near, outer[2]), (outer[1], far, outer[3])),
-        ((outer[0], near, outer[2]), (outer[1], far, -up)),
-        ((outer[0], near, up), (outer[1], far, outer[3])),
-    ]
-    return [bar for bar, border in zip(bars, borders, strict=True) if border > 0 and far > near]
+    if one.let_into in other.owners or other.let_into in one.owners:
+        return True
+    return any(a.name == own_part_name(b.name, "lens") for a, b in ((one, other), (other, one)))
 
 
-def _boxes(rig_from_part: Array, corners: list[Corners]) -> Boxes:
-    """Return boxes given by opposite corners in a part's frame."""
-    ends = np.array(corners)
-    return Boxes(
-        move(rig_from_part, ends.mean(axis=1)),
-        rig_from_part[:3, :3],
-        (ends[:, 1] - ends[:, 0]) / 2,
+def _box_clashes(spaces: list[Space], pairs: Pairs) -> Iterator[tuple[int, int, Clash]]:
+    """Yield which pairs of spaces made of boxes run into each other: by their deepest boxes."""
+    if not len(pairs):
+        return
+    counts = np.array([len(space.boxes.centres) if space.boxes else 0 for space in spaces])
+    starts = counts.cumsum() - counts
+    boxes = joined(space.boxes for space in spaces if space.boxes)
+    for start in range(0, len(pairs), AT_ONCE):
+        some = pairs[start : start + AT_ONCE]
+
+        # every box of one with every box of the other
+        each = (counts[some[:, 0]] * counts[some[:, 1]]).astype(int)
+        pair = np.repeat(np.arange(len(some)), each)
+        number = np.arange(len(pair)) - np.repeat(each.cumsum() - each, each)
+        one, other = some[pair].T
+        first, second = (
+            Boxes(*(of_all[at] for of_all in boxes))
+            for at in (
+                starts[one] + number // counts[other],
+                starts[other] + number % counts[other],
+            )
+        )
+        depths = overlap(first, second)
+
+        # the deepest of each pair of spaces
+        order = np.lexsort([-depths, pair])
+        deepest = order[np.unique(pair[order], return_index=True)[1]]
+        deepest = deepest[depths[deepest] > TOUCHING]
+        places = common_places(*(Boxes(*(of[deepest] for of in both)) for both in (first, second)))
+        for at, place in zip(deepest.tolist(), places, strict=True):
+            yield int(one[at]), int(other[at]), Clash(float(depths[at]), place)
+
+
+def _note(first: Space, second: Space, clash: Clash) -> Note:
+    x, y, z = (number_words(at, 0) for at in clash.place)
+    words = f"{first.name} and {second.name} run into each other by "
+    words += f"{in_words(clash.depth, MM)} near ({x}, {y}, {z})"
+    if clash.size is not None:
+        size = " × ".join(number_words(side, 1) for side in clash.size)
+        words += f", over {size} mm (right × forward × up)"
+    cure, where = _cure(first, second, "by that" if clash.size is None else "away")
+    return Note("clash", (first.name, second.name), f"{words}: {cure}", clash.depth, where)
+
+
+def _cure(first: Space, second: Space, far: str) -> tuple[str, tuple[str, ...]]:
+    """Return what to do about a clash, and in which table."""
+    if first.where[0] == "bank" and first.where[:2] == second.where[:2]:
+        return 'widen gap, or leave toe at "touch"', (*first.where[:2], "toe")
+    inner, outer = sorted((first, second), key=_room)
+    if inner.where[0] not in CAN_BE_LET_IN:
+        inner, outer = outer, inner
+    if inner.where[0] not in CAN_BE_LET_IN:
+        return f"move one {far}", first.where
+    return f'move one {far}, or say in = "{outer.name}" for {inner.name}', inner.where
+
+
+def _room(space: Space) -> tuple[bool, float]:
+    """Return what tells which of two is let into the other: no screen, and the smaller one."""
+    return space.where[0] == "screen", float(np.prod(space.bounds[1] - space.bounds[0]))
+
+
+def _unchecked(space: Space) -> Note:
+    text = (
+        f"not checked: mesh {space.name} is not closed, so it may run into other parts; close it "
+        "in the program that made it"
     )
+    return Note("misfit", (space.name,), text, None, space.where)

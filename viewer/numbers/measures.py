@@ -13,6 +13,7 @@ import numpy as np
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.notes import Note, with_lines
 from seamsight.scene.optics import magnification
 from seamsight.viewer.casting.frustum import view_of
 from seamsight.viewer.casting.sightlines import (
@@ -28,7 +29,7 @@ from seamsight.viewer.casting.trace import refuse_inside
 from seamsight.viewer.eye import EYES, Eyes
 from seamsight.viewer.numbers import grooved
 from seamsight.viewer.numbers.areas import ImageAreas, image_areas
-from seamsight.viewer.numbers.clashes import Note, clashes
+from seamsight.viewer.numbers.clashes import clashes
 from seamsight.viewer.numbers.comfort import Comfort, comfort
 from seamsight.viewer.numbers.lens_models import LensFigures, f_number, lens_models
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
@@ -153,7 +154,8 @@ class Numbers:
     def as_json(self) -> dict[str, Any]:
         """Return them as JSON has them."""
         screens = {name: screen.as_json() for name, screen in self.screens.items()}
-        return dataclasses.asdict(self) | {"screens": screens}
+        notes = [note.as_json() for note in self.notes]
+        return dataclasses.asdict(self) | {"screens": screens, "notes": notes}
 
 
 def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
@@ -180,7 +182,7 @@ def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
         seams=seams(assembly, eyes),
         hidden_by={name: share.hidden_by for name, share in shares.items()},
         marks=mark_numbers(assembly),
-        notes=clashes(assembly),
+        notes=with_lines(clashes(assembly), assembly.rig.source),
     )
 
 

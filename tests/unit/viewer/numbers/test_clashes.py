@@ -1,53 +1,17 @@
-"""Clashing units against box hulls' Minkowski differences, and edges that touch by construction."""
+"""Parts that run into each other against sums by hand, and edges that touch by construction."""
 
 import math
+import re
 
 import numpy as np
 import pytest
-from scipy.spatial import ConvexHull
-from scipy.spatial.transform import Rotation
 
-from seamsight.scene import Head, build
+from seamsight.scene import Head, build, read_rig
+from seamsight.scene.boxes import Boxes, overlap
+from seamsight.scene.frames import rotation
 from seamsight.viewer import eyes_of
-from seamsight.viewer.numbers.clashes import Boxes, clashes, overlap
+from seamsight.viewer.numbers.clashes import clashes
 from seamsight.viewer.numbers.seams import seams
-
-CORNERS = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)])
-
-
-def box(centre, halves, turn=(0.0, 0.0, 0.0)):
-    axes = Rotation.from_euler("zyx", turn, degrees=True).as_matrix()
-    return Boxes(np.array([centre], float), axes, np.array([halves], float))
-
-
-def least_move(first, second):
-    """Return the least move that frees two boxes: to the hull of all their corners' differences."""
-    corners = [
-        boxes.centres[0] + (CORNERS * boxes.halves[0]) @ boxes.axes.T for boxes in (first, second)
-    ]
-    hull = ConvexHull((corners[0][:, None] - corners[1][None]).reshape(-1, 3))
-    return -hull.equations[:, 3].max()  # distance inside each face; the nearest
-
-
-def test_boxes_side_by_side_overlap_by_what_they_share():
-    first = box((0, 0, 0), (10, 20, 30))
-    assert overlap(first, box((17, 0, 0), (10, 20, 30))) == pytest.approx(3)
-    assert overlap(first, box((20, 0, 0), (10, 20, 30))) == pytest.approx(0)
-    assert overlap(first, box((26, 3, 0), (10, 20, 30))) == pytest.approx(-6)
-
-
-def test_turned_boxes_overlap_as_their_minkowski_difference_says():
-    random = np.random.default_rng(1)
-    for _ in range(200):
-        first, second = (
-            box(random.uniform(-25, 25, 3), random.uniform(1, 30, 3), random.uniform(-180, 180, 3))
-            for _ in range(2)
-        )
-        expected = least_move(first, second)
-        if expected > 0:
-            assert overlap(first, second) == pytest.approx(expected, abs=1e-9)
-        else:
-            assert overlap(first, second) <= 1e-9
 
 
 @pytest.fixture
@@ -71,11 +35,16 @@ def test_screens_toed_in_too_little_cut_into_each_other(bank_of):
     assert (note.kind, note.names, note.line) == ("clash", ("b.1", "b.2"), None)
     # two boxes 500 x 40 x 300 whose fronts' middles stand 600 from the eye, 20 degrees apart
     boxes = [
-        box((620 * math.sin(a), 620 * math.cos(a), 0), (250, 20, 150), (-math.degrees(a), 0, 0))
+        Boxes(
+            620 * np.array([[math.sin(a), math.cos(a), 0]]),
+            rotation(a, 0.0, 0.0)[None],
+            np.array([[250.0, 20.0, 150.0]]),
+        )
         for a in (math.radians(-10), math.radians(10))
     ]
-    assert note.amount == pytest.approx(least_move(*boxes), abs=1e-6)
-    assert note.text == f"b.1 and b.2 cut into each other, {note.amount:.1f} mm deep"
+    assert note.amount == pytest.approx(float(overlap(*boxes)[0]), abs=1e-6)
+    assert note.text.startswith(f"b.1 and b.2 run into each other by {note.amount:.1f} mm near (0,")
+    assert note.text.endswith('widen gap, or leave toe at "touch"')
 
 
 LENS = {"focal_length": 450, "magnification": 1.5, "width": 517, "height": 330}
@@ -114,6 +83,124 @@ def test_lens_in_the_next_one_s_way_is_named(rig_of, screen_at):
 
 
 def test_samples_can_be_built(sample):
-    from seamsight.scene import read_rig
-
     assert clashes(build(read_rig(sample))) == []
+
+
+SHELF = {"name": "shelf", "size": [400, 100, 20], "centre": [0, 500, -300]}
+POST = {"name": "post", "size": [30, 30, 200], "centre": [100, 500, -205]}
+
+
+def test_boards_that_run_into_each_other(rig_of):
+    [note] = clashes(build(rig_of(board=[SHELF, POST])))
+    assert note.names == ("shelf", "post")
+    assert note.amount == pytest.approx(15)
+    words = re.fullmatch(
+        r"shelf and post run into each other by 15.0 mm near \((.*), (.*), −(.*)\): "
+        r'move one by that, or say in = "shelf" for post',
+        note.text,
+    )
+    right, forward, down = (float(number) for number in words.groups())
+    assert 85 <= right <= 115 and 485 <= forward <= 515 and 290 <= down <= 305
+    assert note.where == ("board", "post")
+
+
+@pytest.mark.parametrize("let_into", ["shelf", "post"])
+def test_what_is_let_into_a_thing_is_not_told(rig_of, let_into):
+    boards = [SHELF, POST]
+    boards[let_into == "shelf"] = boards[let_into == "shelf"] | {"in": let_into}
+    assert clashes(build(rig_of(board=boards))) == []
+
+
+def test_what_is_let_into_a_row_may_meet_each_of_its_units(bank_of, rig_of):
+    bar = {"name": "bar", "size": [20, 900, 20], "centre": [0, 600, 0]}
+    bank = {"name": "b", "count": 2, "radius": 600, "toe": 46.0}
+    bank["screen"] = {"width": 500, "height": 300, "pixels": [1600, 960]}
+    rig = rig_of(bank=[bank], board=[bar])
+    assert [note.names for note in clashes(build(rig))] == [("b.1", "bar"), ("b.2", "bar")]
+    for name, left in (("b", 0), ("b.1", 1)):
+        rig = rig_of(bank=[bank], board=[bar | {"in": name}])
+        assert len(clashes(build(rig))) == left
+
+
+PANEL = {"name": "panel", "size": [300, 200], "thickness": 4, "centre": [0, 600, 0]}
+HOLE = {"shape": "circle", "at": [30, 10], "diameter": 80}
+
+
+@pytest.mark.parametrize(("side", "deep"), [(50, None), (60, 4.0)])
+def test_a_column_through_a_hole_is_fine_as_far_as_it_fits(rig_of, side, deep):
+    # a square column of diagonal 70.7 fits a hole of 80, one of 84.9 does not
+    column = {"name": "column", "size": [side, 500, side], "centre": [30, 600, 10]}
+    found = clashes(build(rig_of(plate=[PANEL | {"holes": [HOLE]}], board=[column])))
+    assert len(found) == (deep is not None)
+    if deep:
+        [note] = found
+        # what is outside the circle: from its corner to the line between its sides' places on it
+        assert note.amount == pytest.approx(
+            (30 - math.sqrt(40**2 - 30**2)) / math.sqrt(2), abs=0.01
+        )
+        assert "mm (right × forward × up): move one away" in note.text
+
+
+def stl_of(triangles):
+    records = np.zeros(len(triangles), [("n", "<f4", 3), ("t", "<f4", (3, 3)), ("a", "<u2")])
+    records["t"] = triangles
+    return bytes(80) + np.uint32(len(triangles)).tobytes() + records.tobytes()
+
+
+def cylinder(radius, length, sides):
+    turns = np.linspace(0, 2 * math.pi, sides, endpoint=False)
+    ring = np.stack([radius * np.cos(turns), 0 * turns, radius * np.sin(turns)], axis=1)
+    half = np.array([0, length / 2, 0])
+    near, far = ring - half, ring + half
+    nexts = (np.roll(near, -1, axis=0), np.roll(far, -1, axis=0))
+    middle = np.repeat(half[None], sides, axis=0)
+    pieces = [(near, nexts[0], nexts[1]), (near, nexts[1], far)]
+    pieces += [(nexts[0], near, -middle), (far, nexts[1], middle)]
+    return np.concatenate([np.stack(piece, axis=1) for piece in pieces])
+
+
+MESH = {"name": "shaft", "file": "shaft.stl", "centre": [30, 600, 10]}
+
+
+@pytest.fixture
+def with_shaft(rig_of, tmp_path):
+    """Return a function from triangles to the notes on a panel with a hole and a shaft in it."""
+
+    def make(triangles):
+        (tmp_path / "shaft.stl").write_bytes(stl_of(triangles))
+        rig = rig_of(plate=[PANEL | {"holes": [HOLE]}], mesh=[MESH])
+        return clashes(build(rig.read_from(tmp_path / "rig.toml")))
+
+    return make
+
+
+@pytest.mark.parametrize(("radius", "count"), [(39, 0), (40, 0), (40.5, 1)])
+def test_a_shaft_may_be_as_wide_as_its_hole(with_shaft, radius, count):
+    assert len(with_shaft(cylinder(radius, 100, 48))) == count
+
+
+@pytest.mark.parametrize("fault", ["missing", "turned", "doubled", "inside out"])
+def test_a_faulty_mesh_still_counts(with_shaft, fault):
+    whole = cylinder(45, 100, 48)
+    faulty = {
+        "missing": whole[1:],
+        "turned": np.concatenate([whole[1:], whole[:1, ::-1]]),
+        "doubled": np.concatenate([whole, whole[:1]]),
+        "inside out": whole[:, ::-1],
+    }
+    [note] = with_shaft(faulty[fault])
+    assert (note.kind, note.names) == ("clash", ("panel", "shaft"))
+    # the plate is 4 mm thick, the ring between both circles 5 mm wide but nowhere straight
+    assert note.amount == pytest.approx(4, abs=0.01)
+
+
+def test_an_open_mesh_is_told_of(with_shaft):
+    [note] = with_shaft(cylinder(45, 100, 48)[:96])  # a tube without ends
+    assert (note.kind, note.names, note.amount) == ("misfit", ("shaft",), None)
+    assert note.text.startswith("not checked: mesh shaft is not closed")
+    assert note.where == ("mesh", "shaft")
+
+
+def test_a_thing_in_a_hollow_is_free(with_shaft, rig_of):
+    tube = np.concatenate([cylinder(39, 100, 24), cylinder(30, 90, 24)[:, ::-1]])
+    assert with_shaft(tube) == []
