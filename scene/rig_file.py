@@ -25,10 +25,8 @@ from seamsight.scene.toml_lines import DEEPEST, long_key_line
 from seamsight.scene.values import computed, with_changes
 
 MOST_BYTES = 2**20  # of the rig file itself
-# a number that something else follows: 27", 2 ft 4 in, 16/9, 16:9, 24.6 deg
-_UNQUOTED = re.compile(
-    r"[=,\[]\s*([-+]?\d[\d.]*\s*(?:[a-z/:°][\w /:.]*|\"))\s*(?:[,\]}#]|$)", re.IGNORECASE
-)
+_DECIMAL_COMMA = re.compile(r"=\s*[-+]?\d+,\d+\s*(?:#|$)")
+_BARE = re.compile(r"(?<=[=\[,])\s*([-+\w.][^\[\]{}\"'=#,]*\"?)(?=\s*(?:[,\]}#]|$))")  # no quotes
 MOST_HINTS = 1000  # problems of keys up to which each gets a hint at what was meant
 
 
@@ -149,15 +147,34 @@ def _parsed(source: str, file: str) -> Data:
 
 
 def _quoting_hint(source: str, number: int) -> str:
-    """Return what to write in quotes on a line, as 27" or 16/9, or nothing."""
+    """Return what a line that is no TOML should probably say, or nothing: 27", 16/9, w / 2, 1,5."""
     lines = source.splitlines()
-    found = _UNQUOTED.search(lines[number - 1]) if number <= len(lines) else None
-    if not found:
-        return ""
-    word = found[1].strip()
-    meant = f"{word[:-1]} in" if word.endswith('"') else word
-    meant = re.sub(r"^(\d+)/(\d+)$", r"\1:\2", meant)
-    return f' (write it in quotes: "{meant}")'
+    line = lines[number - 1] if number <= len(lines) else ""
+    if _DECIMAL_COMMA.search(line[:LONGEST_SENTENCE]):
+        return " (write a decimal point, not a comma)"
+    for found in _BARE.finditer(line[:LONGEST_SENTENCE]):
+        word = found[1].strip()
+        if not _is_value(word):
+            return f" (write it in quotes: {_quoted(word)})"
+    return ""
+
+
+def _is_value(word: str) -> bool:
+    try:
+        tomllib.loads(f"value = {word}")
+    except tomllib.TOMLDecodeError:
+        return False
+    return True
+
+
+def _quoted(word: str) -> str:
+    """Return a bare word as a rig file should write it."""
+    if word.endswith('"'):
+        return f'"{word[:-1]} in"'
+    if re.fullmatch(r"\d+/\d+", word):
+        return f'"{word.replace("/", ":")}"'
+    is_sum = not word[0].isdigit() and re.search(r"[-+*/]", word)
+    return f'"= {word}"' if is_sum else f'"{word}"'
 
 
 def _refusal(file: str, what: str, line: int = 0) -> RigError:

@@ -114,3 +114,25 @@ def test_a_source_gives_the_rigs_that_its_file_gives(sample):
         assert rig_of(source, change).changes == change
     assert source == read_source(sample)  # whatever was made of it
     assert source_of(str(sample), source.content) == source
+
+
+@pytest.mark.parametrize(
+    ("written", "hint"),
+    [
+        ('x = 27"', '(write it in quotes: "27 in")'),
+        ("x = 16/9", '(write it in quotes: "16:9")'),
+        ("x = 2 ft 4 in   # wide", '(write it in quotes: "2 ft 4 in")'),
+        ("x = 24.6 deg", '(write it in quotes: "24.6 deg")'),
+        ("x = [22 in, 3, 4]", '(write it in quotes: "22 in")'),
+        ("x = { a = 3, b = 23 1/2 in }", '(write it in quotes: "23 1/2 in")'),
+        ("x = lens_width / 2", '(write it in quotes: "= lens_width / 2")'),
+        ("x = world", '(write it in quotes: "world")'),
+        ("x = 1,5", "(write a decimal point, not a comma)"),
+        ("x = [1, 2", ""),
+        ("x = = 3", ""),
+    ],
+)
+def test_what_should_have_been_in_quotes(problems_of, written, hint):
+    [told] = problems_of(f"{written}\n")
+    assert told.endswith(hint)
+    assert ("(write" in told) == bool(hint)
