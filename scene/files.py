@@ -88,6 +88,7 @@ def opened_picture(path: Path) -> Iterator[Any]:
         LookupError,
         TypeError,
         OverflowError,
+        MemoryError,
         SyntaxError,
         RuntimeError,
         EOFError,

@@ -2,6 +2,7 @@
 
 import functools
 import io
+import logging
 from pathlib import Path
 from typing import Any
 
@@ -105,6 +106,8 @@ def _loaded_triangles(path: Path, kind: str, content: bytes) -> Array:
 
     import trimesh
 
+    # what it notes of a broken file, with tracebacks, is told below in a line
+    logging.getLogger("trimesh").setLevel(logging.CRITICAL)
     # a PLY file's corners with two colours would be parted, and odd numbers with them
     options = {"fix_texture": False} if kind == "ply" else {}
     try:

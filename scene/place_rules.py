@@ -12,6 +12,9 @@ from seamsight.scene.rig_words import Data, Finding, hint, shown
 from seamsight.scene.solids import Hood
 from seamsight.scene.toml_lines import Path as KeyPath
 
+MOST_LEVELS = 32  # things that stand on one another
+MOST_HINTS = 100  # things that stand on others up to which each wrong one gets a hint
+
 _PART_TABLES = ("screen", "bank", "board", "plate", "mesh")
 _LET_IN = ("screen", "board", "plate", "mesh")
 _STANDING = ("screen", "board", "plate", "mesh", "mark", "head")
@@ -58,24 +61,33 @@ def place_rules(data: Data) -> Iterator[Finding]:
                 stands |= {part: below} if part else {}
 
     yield from _let_into_rules(data, known - {PILOT})
+    upon = _parts_below(stands)
+    circles = {part for part in upon if part in _all_below(part, upon)}
     for place, part, below in found:
         missing = [one for one in below if one not in known]
         if missing:
-            hint_ = hint(missing[0], known)
+            hints = known if len(found) <= MOST_HINTS else ()
+            hint_ = hint(missing[0], hints)
             yield Finding(place, f"there is nothing called {shown(missing[0])} to stand on{hint_}")
-        elif part and _rests_on(part, stands):
+        elif part in circles:
             yield Finding(place, f"{shown(part)} would stand on itself: they go round in a circle")
+        elif part and _levels(part, upon, circles) >= MOST_LEVELS:
+            what = f"{shown(part)} stands on more than {MOST_LEVELS} things, one upon the other"
+            yield Finding(place, what)
 
 
 def _let_into_rules(data: Data, known: set[str]) -> Iterator[Finding]:
-    for table in _LET_IN:
-        for path, _, row in named_rows(data, table):
-            into = row.get("in")
-            if isinstance(into, str) and into not in known:
-                hint_ = hint(into, known)
-                yield Finding(
-                    (*path[:2], "in"), f"there is nothing called {shown(into)} to be in{hint_}"
-                )
+    let_in = [
+        ((*path[:2], "in"), row["in"])
+        for table in _LET_IN
+        for path, _, row in named_rows(data, table)
+        if isinstance(row.get("in"), str)
+    ]
+    hints = known if len(let_in) <= MOST_HINTS else ()
+    for place, into in let_in:
+        if into not in known:
+            hint_ = hint(into, hints)
+            yield Finding(place, f"there is nothing called {shown(into)} to be in{hint_}")
 
 
 def _built_names(unit: str, row: Data) -> list[str]:
@@ -96,16 +108,32 @@ def _mirrors(data: Data) -> dict[str, str]:
     }
 
 
-def _rests_on(part: str, stands: dict[str, list[str]]) -> bool:
-    """Return whether a part stands on itself, by way of others and their own parts."""
-    waiting, seen = list(stands[part]), set()
+def _parts_below(stands: dict[str, list[str]]) -> dict[str, set[str]]:
+    """Return on which parts each stands, itself or by way of a part's own parts."""
+    owners: dict[str, set[str]] = {}
+    for below in {one for others in stands.values() for one in others}:
+        words = below.split(" ")
+        names = (" ".join(words[:count]) for count in range(1, len(words) + 1))
+        owners[below] = {name for name in names if name in stands}
+    return {part: set().union(*(owners[one] for one in below)) for part, below in stands.items()}
+
+
+def _all_below(part: str, upon: dict[str, set[str]]) -> set[str]:
+    """Return all that a part stands on, by way of others too; itself where it is a circle."""
+    waiting = list(upon[part])
+    seen = set(waiting)
     while waiting:
-        below = waiting.pop()
-        owners = [one for one in stands if below == one or below.startswith(f"{one} ")]
-        if part in owners:
-            return True
-        for owner in owners:
-            if owner not in seen:
-                seen.add(owner)
-                waiting += stands[owner]
-    return False
+        further = upon[waiting.pop()] - seen
+        seen |= further
+        waiting += further
+    return seen
+
+
+def _levels(part: str, upon: dict[str, set[str]], circles: set[str]) -> int:
+    """Return how many parts that stand on others are below a part, one upon the other."""
+    layer = upon[part] - circles
+    for count in range(MOST_LEVELS):
+        if not layer:
+            return count
+        layer = set().union(*(upon[one] for one in layer)) - circles
+    return MOST_LEVELS

@@ -92,3 +92,12 @@ def test_links_in_a_circle_cannot_be_followed(tmp_path):
     (tmp_path / "b.png").symlink_to(tmp_path / "a.png")
     with pytest.raises(FileError, match=r"cannot be opened|is missing"):
         files.beside(tmp_path / "rig.toml", "a.png")
+
+
+def test_a_picture_that_does_not_fit_into_memory_is_told(file_of, monkeypatch):
+    def load(*_):
+        raise MemoryError
+
+    monkeypatch.setattr("PIL.PngImagePlugin.PngImageFile.load", load)
+    with pytest.raises(FileError, match=r"is not a readable picture \(MemoryError\)"):
+        files.read_picture(file_of("a.png", picture_bytes(Image.new("RGB", (4, 4)))))

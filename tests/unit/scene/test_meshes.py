@@ -138,3 +138,10 @@ def test_a_mesh_that_is_gone_is_named(tmp_path):
         with pytest.raises(FileError) as told:
             read(tmp_path / "a.stl")
         assert (told.value.path, told.value.what) == (tmp_path / "a.stl", "cannot be opened")
+
+
+def test_what_the_loader_notes_of_a_broken_file_is_not_printed(file_of, caplog):
+    text = exported(BOX, "stl_ascii").replace(b"facet normal 0", b"facet normal x", 1)
+    triangles = read_mesh(file_of("a.stl", text), "mm")
+    assert len(triangles) == 12
+    assert caplog.records == []

@@ -2,6 +2,9 @@
 
 import pytest
 
+from seamsight.scene import read_rig
+from seamsight.scene.place_rules import MOST_LEVELS
+
 BOARD = '[[board]]\nname = "{}"\nsize = [10, 10, 10]\ncentre = [0, 500, 0]\n'
 SCREEN = (
     '[[screen]]\nname = "front"\nwidth = 400\nheight = 300\npixels = [8, 6]\ncentre = [0, 600, 0]\n'
@@ -44,3 +47,28 @@ def test_the_eye_inside_a_part_is_told_past_things_that_stand_on_nothing(problem
     told = problems_of(around + board("a", 'on = "nothing"') + board("c", 'on = "a"'))
     assert len(told) == 2
     assert any('inside "box"' in one for one in told)
+
+
+def chain(count):
+    links = [board(f"b{number}", f'on = "b{number + 1}"') for number in range(count)]
+    return "".join(links) + board(f"b{count}")
+
+
+def test_a_chain_has_so_many_links_and_no_more(problems_of, write_rig):
+    assert len(read_rig(write_rig(chain(MOST_LEVELS))).board) == MOST_LEVELS + 1
+    (told,) = problems_of(chain(MOST_LEVELS + 1))
+    assert told == (
+        'rig.toml:9: board "b0": "b0" stands on more than 32 things, one upon the other'
+    )
+
+
+def test_a_long_chain_and_a_long_circle_are_told_at_once(problems_of):
+    told = problems_of(chain(499))
+    assert len(told) == 51 and "b0" in told[0]
+    circle = "".join(board(f"b{n}", f'on = "b{(n + 1) % 500}"') for n in range(500))
+    assert "go round in a circle" in problems_of(circle)[0]
+
+
+def test_what_only_leads_to_a_circle_is_not_told(problems_of):
+    text = board("a", 'on = "b"') + board("b", 'on = "b"')
+    assert ["b" in one for one in problems_of(text)] == [True]
