@@ -1,4 +1,4 @@
-"""The work of `start`, `samples`, `export` and `schema`: files and lists that need no eyes."""
+"""The work of `start --from`, `samples`, `pack`, `export` and `schema`: what needs no eyes."""
 
 import difflib
 from pathlib import Path
@@ -9,23 +9,38 @@ from seamsight.cli import options
 from seamsight.cli.arguments import RigWords
 from seamsight.cli.output import announced, print_json
 from seamsight.scene import build
+from seamsight.scene.errors import OutputError
 from seamsight.scene.export import FORMATS, exported
+from seamsight.scene.packing import packed, unpacked
 from seamsight.scene.samples import files_to_start_from, sample_files, sample_notes
 from seamsight.scene.schema import rig_schema
-from seamsight.scene.writing import refuse_to_overwrite, write_whole
+from seamsight.scene.writing import make_folder, refuse_to_overwrite, write_whole
+
+PACKED = ".zip"
 
 
-def start_rig(out: Path, sample: str, *, force: bool) -> None:
-    """Write a copy of a sample with the files it needs, but for those that are there already."""
+def start_rig(out: Path, source: str, *, force: bool) -> None:
+    """Write a copy of a sample or of a packed rig, with the files that it needs."""
     refuse_odd_ending(out)
+    if source.lower().endswith(PACKED):
+        held = unpacked(Path(source))
+        write_rig(out, held.rig, held.beside, force=force)
+        if held.unused:
+            print(f"not unpacked, as the rig needs none of it: {', '.join(held.unused)}")
+    else:
+        sample = _sample(source)
+        write_rig(out, sample.read_bytes(), files_to_start_from(sample), force=force)
+
+
+def _sample(sample: str) -> Path:
+    """Return the file of a sample."""
     known = sample_files()
     if sample not in known:
         close = difflib.get_close_matches(sample, known, 1, 0.6)
         meant = f" (did you mean {close[0]}?)" if close else ""
         msg = f"there is no sample {sample!r}{meant}: choose from {', '.join(known)}"
         raise typer.BadParameter(msg, param_hint="--from")
-
-    write_rig(out, known[sample].read_bytes(), files_to_start_from(known[sample]), force=force)
+    return known[sample]
 
 
 def refuse_odd_ending(out: Path) -> None:
@@ -45,11 +60,31 @@ def write_rig(out: Path, content: bytes, needed: dict[str, bytes], *, force: boo
         if not path.is_file() or path.read_bytes() != whole
     }
 
-    for path in (out, *new):
-        refuse_to_overwrite(path, force)
+    # Folders within that of the rig are made, but no link is followed out of it
+    refuse_to_overwrite(out, force)
+    for path in new:
+        if not path.resolve().is_relative_to(out.parent.resolve()):
+            msg = f"{path} leads out of the rig's folder"
+            raise OutputError(msg)
+        if path.parent.exists():
+            refuse_to_overwrite(path, force)
+    for path in new:
+        make_folder(path.parent)
+
     for path, whole in (new | {out: content}).items():
         write_whole(path, whole)
         print(path)
+
+
+def pack_rig(rig_file: Path, out: Path, *, force: bool) -> None:
+    """Write a rig with its meshes and pictures as one zip file."""
+    if out.suffix.lower() != PACKED:
+        msg = f"must end in {PACKED} (got {out.name})"
+        raise typer.BadParameter(msg, param_hint="FILE")
+    refuse_to_overwrite(out, force)
+    with announced("packing"):
+        write_whole(out, packed(rig_file))
+    print(out)
 
 
 def print_samples() -> None:

@@ -124,6 +124,21 @@ def export(
     export_shapes(RigWords(rig, tuple(sets or ())), out, lenses=not without_lenses, force=force)
 
 
+@app.command(epilog="Example: seamsight pack rig.toml rig.zip")
+def pack(
+    rig: RigFile,
+    out: Annotated[Path, typer.Argument(metavar="FILE", help="zip file to write")],
+    force: Force = False,
+) -> None:
+    """Pack a rig with its meshes and pictures into one zip file.
+
+    `seamsight start NEW.toml --from FILE` unpacks it.
+    """
+    from seamsight.cli.files_work import pack_rig
+
+    pack_rig(rig, out, force=force)
+
+
 @app.command(epilog="Example: seamsight schema > rig.schema.json")
 def schema() -> None:
     """Print the JSON Schema of a rig file.

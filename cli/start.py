@@ -37,9 +37,13 @@ def start(
         Measure, typer.Option(metavar="LENGTH", help="your eyes above the floor, seated")
     ] = None,
     bare: Annotated[bool, typer.Option("--bare", help="screens without lenses")] = False,
-    sample: Annotated[
+    source: Annotated[
         str | None,
-        typer.Option("--from", metavar="SAMPLE", help="copy this sample instead of using measures"),
+        typer.Option(
+            "--from",
+            metavar="SOURCE",
+            help="copy this sample, or unpack this .zip of `pack`, instead of using measures",
+        ),
     ] = None,
     force: Force = False,
 ) -> None:
@@ -47,16 +51,16 @@ def start(
 
     Distances are chosen so that each image fills its lens and no bezel shows from the design eye
     point. Lengths are in mm, or have a unit. On a terminal you are asked for what you leave out;
-    elsewhere defaults are taken. With --from, the rig is a copy of a sample and its meshes.
+    elsewhere defaults are taken. With --from, the rig is a copy, meshes and pictures included.
     """
     words = MeasureWords(screens, diagonal, aspect, pixels, bezel, lens, focal_length, eye_height)
-    if sample is not None:
+    if source is not None:
         if bare or any(word is not None for word in words):
-            msg = "copies a sample as it is: leave out the measures, or leave out --from"
+            msg = "copies a rig as it is: leave out the measures, or leave out --from"
             raise typer.BadParameter(msg, param_hint="--from")
         from seamsight.cli.files_work import start_rig
 
-        start_rig(out, sample, force=force)
+        start_rig(out, source, force=force)
     else:
         from seamsight.cli.start_work import start_from_measures
 

@@ -36,6 +36,21 @@ def refuse_to_overwrite(path: Path, force: bool) -> None:
     os.unlink(name)
 
 
+def make_folder(path: Path) -> None:
+    """Make a folder and those that it is in, unless it is there.
+
+    Raises
+    ------
+    OutputError
+        When it cannot be made.
+    """
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        msg = f"the folder {path} cannot be made ({error.strerror})"
+        raise OutputError(msg) from error
+
+
 def write_whole(path: Path, content: bytes) -> None:
     """Write a file so that it is there whole or not at all.
 

@@ -43,7 +43,7 @@ def test_each_question_s_command_runs(tmp_path):
     rows = [line for line in README.splitlines() if line.startswith("| ") and "`seamsight" in line]
     lines = [line for row in rows for line in re.findall(r"`(seamsight .+?)`", row)]
     live = [line for line in lines if line.split()[1] in ("window", "page")]
-    assert len(lines) == 21 and len(live) == 2  # these have tests of their own
+    assert len(lines) == 23 and len(live) == 2  # these have tests of their own
     for line in lines:
         # pictures take most of the time, and no less of it tells when they are large
         drawn = line.split()[1] in ("clip", "compare")
@@ -51,6 +51,8 @@ def test_each_question_s_command_runs(tmp_path):
             _run(line + " --size 160x90" * drawn, tmp_path)
     assert {path.name for path in tmp_path.iterdir()} >= {
         "my_cockpit.toml",
+        "my_rig.zip",
+        "theirs.toml",
         "my_rig.toml",
         "before.png",
         "after.png",
