@@ -12,26 +12,22 @@ import typer
 
 from seamsight.cli.arguments import MeasureWords
 from seamsight.cli.files_work import refuse_odd_ending, write_rig
+from seamsight.cli.start_report import chosen, next_steps
 from seamsight.scene.display import aspect_ratio
 from seamsight.scene.rig import MOST_UNITS
 from seamsight.scene.samples import SCHEMA, schema_file
 from seamsight.scene.starting import (
-    STEP,
-    USUAL_RADIUS,
-    WIDEST_FIELD,
-    Choice,
     Measures,
-    at_radius,
     usual_focal_length,
     usual_lens,
     usual_pixels,
 )
 from seamsight.scene.starting_choice import choose
 from seamsight.scene.starting_text import rig_text
-from seamsight.scene.units import MM_PER_UNIT, millimetres
+from seamsight.scene.units import millimetres
 from seamsight.scene.writing import refuse_to_overwrite
 
-ARCMIN = math.radians(1 / 60)
+HOW_TO_ANSWER = "Lengths are in mm, or have a unit: 27 in. Enter alone takes what is in brackets."
 
 
 class Question(NamedTuple):
@@ -61,7 +57,7 @@ def start_from_measures(out: Path, words: MeasureWords, *, bare: bool, force: bo
     choice = choose(measures)
     needed = {SCHEMA: schema_file().read_bytes()}
     write_rig(out, rig_text(measures, choice).encode(), needed, force=force)
-    print("\n".join(["", *_chosen(measures, choice), "", *_next(out, bare)]))
+    print("\n".join(["", *chosen(measures, choice), "", *next_steps(out, bare)]))
 
 
 def _measures(words: MeasureWords, bare: bool) -> Measures:
@@ -73,6 +69,9 @@ def _measures(words: MeasureWords, bare: bool) -> Measures:
         word = given[one.key]
         if word is not None:
             known[one.key] = _read(one, word)
+
+    if sys.stdin.isatty() and len(known) < len(questions):
+        print(HOW_TO_ANSWER, file=sys.stderr)
 
     # what is usual depends on the answers before
     taken = []
@@ -206,92 +205,3 @@ QUESTIONS = (
 def _partly(known: dict[str, Any]) -> Measures:
     """Return measures of which the screens are known."""
     return Measures(1, known["diagonal"], known["aspect"], known["pixels"], 0.0, 0.0)
-
-
-def _chosen(measures: Measures, choice: Choice) -> list[str]:
-    """Return what was chosen and why, a line each."""
-    width, height = measures.unit
-    up = 2 * math.degrees(math.atan2(height / 2, choice.radius))
-    field = f"{choice.toe * measures.count:.0f}° across and {up:.0f}° up"
-    if measures.lens is None:
-        lines = [f"The screens are {choice.radius:.0f} mm from your eyes and cover {field}."]
-        if measures.count > 1:
-            bezels = 2 * math.degrees(math.atan2(width / 2, choice.radius))
-            bezels -= 2 * math.degrees(math.atan2(measures.image[0] / 2, choice.radius))
-            lines += [
-                f"Between neighbours are {choice.toe:.1f}°: their bezels touch.",
-                f"The bezels leave a dark strip {bezels:.1f}° wide at each seam; only lenses hide "
-                "it.",
-            ]
-        return lines
-
-    lines = [
-        f"The lenses are {choice.radius:.0f} mm from your eyes and cover {field}."
-        f"{_why_so_far(measures, choice)}"
-    ]
-    lines += _distance_lines(measures, choice)
-    inches = measures.diagonal / MM_PER_UNIT["in"]
-    pixel = measures.image[0] * choice.magnification / measures.pixels[0] / choice.image_distance
-    lines += [
-        f"Each screen looks like one of {inches * choice.magnification:.0f} inches, "
-        f"{choice.image_distance:.0f} mm away ({1000 / choice.image_distance:.2f} dioptres); "
-        f"a pixel looks {math.atan(pixel) / ARCMIN:.1f}′ wide.",
-    ]
-    if measures.count > 1:
-        lines += [
-            f"Between neighbours are {choice.toe:.1f}°: their lenses touch, and seen from between "
-            "the eyes no bezel shows.",
-            "Each eye, a little to one side of that, still sees a dark strip at each seam: `check` "
-            "tells how wide.",
-        ]
-    return lines
-
-
-def _why_so_far(measures: Measures, choice: Choice) -> str:
-    """Return why lenses are not as far from the eyes as is usual, nothing if they are."""
-    if choice.radius == USUAL_RADIUS:
-        return ""
-    if choice.radius < USUAL_RADIUS:
-        return " Farther away, more of each image would be lost."
-    nearer = at_radius(measures, choice.radius - STEP)
-    if nearer and choice.toe * measures.count < WIDEST_FIELD - 3:
-        return f" Nearer, the magnification would be {nearer.magnification:.1f} or more."
-    return " Nearer, there would be no room to get in or for the screens."
-
-
-def _distance_lines(measures: Measures, choice: Choice) -> list[str]:
-    """Return why the lenses are where they are, and what of the image is lost by it."""
-    assert measures.lens
-    across, up = choice.kept
-    where = (
-        f"Each lens is {choice.distance:.0f} mm in front of its screen: magnification "
-        f"{choice.magnification:.2f}"
-    )
-    if choice.overfill > 1.0005:
-        where += ". Nearer, neighbouring screens would cut into each other."
-    else:
-        tighter = "width" if across > up else "height"
-        size = measures.lens[0 if across > up else 1]
-        where += f"; the image then just fills the {size:.0f} mm {tighter} of the lens."
-    lost = [
-        f"{(1 - kept) / 2 * side:.0f} mm of the image at {edges}"
-        for kept, side, edges in (
-            (across, measures.image[0], "the left and right edge"),
-            (up, measures.image[1], "the top and bottom edge"),
-        )
-        if (1 - kept) / 2 * side > 0.5
-    ]
-    if not lost:
-        return [where]
-    return [where, f"It hides {' and '.join(lost)}: the lens is not of the screen's shape."]
-
-
-def _next(out: Path, bare: bool) -> list[str]:
-    """Return what to run next."""
-    rig = shlex.quote(str(out))
-    picture = shlex.quote(str(out.with_suffix(".png")))
-    lines = [f"seamsight check {rig}", f"seamsight picture {rig} {picture}"]
-    if not bare:
-        seam = out.with_name(f"{out.stem}_without.png")
-        lines.append(f"seamsight picture {rig} {shlex.quote(str(seam))} --without-lenses")
-    return ["Next:", *(f"  {line}" for line in lines)]

@@ -14,6 +14,7 @@ USUAL_RADIUS = 600.0  # from the eyes to the lenses, mm
 NEAREST = 450.0
 FARTHEST = 1500.0  # but for a large lens, or a long row
 STEP = 10.0  # between radii
+WIDEST_UNIT = 150.0  # degrees
 WIDEST_FIELD = 220.0  # degrees; round more than that one cannot get in
 STRONGEST = 3.0  # magnification
 STRONG = 1.6  # what is passed only where nothing weaker works
@@ -176,11 +177,15 @@ def at_radius(measures: Measures, radius: float) -> Choice | None:
     return choice if choice.lost <= MOST_LOST else None
 
 
+def nearest_radius(measures: Measures) -> float:
+    """Return how near to the eyes, mm, a row may be that does not close round them."""
+    most_toe = min(WIDEST_FIELD / measures.count, WIDEST_UNIT)
+    return max(NEAREST, measures.unit[0] / 2 / math.tan(math.radians(most_toe / 2)))
+
+
 def _radii(measures: Measures) -> Iterable[float]:
-    """Return the distances from the eyes to try, mm, at which the row does not close round them."""
-    width = measures.unit[0]
-    most_toe = min(WIDEST_FIELD / measures.count, 150.0)
-    nearest = max(NEAREST, width / 2 / math.tan(math.radians(most_toe / 2)))
+    """Return the distances from the eyes to try, mm."""
+    nearest = nearest_radius(measures)
     first = math.ceil(nearest / STEP)
     last = math.ceil(max(FARTHEST, 1.5 * max(measures.unit), 1.2 * nearest) / STEP)
     return (STEP * number for number in range(first, last + 1))

@@ -106,15 +106,19 @@ def _what_would_work(measures: Measures) -> str:
 
     # the nearest of its kind, in whole mm or inches as in shops
     lens = _nearest(
-        [(round(width * part / 100), round(height * part / 100)) for part in _nearer_first(100)],
+        [
+            *((round(width * p / 100), round(height * p / 100)) for p in _nearer_first(100)),
+            usual_lens(measures.image),
+        ],
         lambda lens: dataclasses.replace(measures, lens=lens),
-    ) or _nearest(
-        [usual_lens(measures.image)], lambda lens: dataclasses.replace(measures, lens=lens)
     )
     if lens:
         ways.append(f"a lens of {_by(lens)}")
     focal_length = _nearest(
-        [10.0 * step for step in _nearer_first(round(measures.focal_length / 10))],
+        [
+            *(10.0 * step for step in _nearer_first(round(measures.focal_length / 10))),
+            usual_focal_length(measures.lens),
+        ],
         lambda focal_length: dataclasses.replace(measures, focal_length=focal_length),
     )
     if focal_length:
@@ -127,10 +131,16 @@ def _what_would_work(measures: Measures) -> str:
     if diagonal:
         ways.append(f"screens of {diagonal / inch:.0f} in")
 
-    both = usual_lens(measures.image)
-    if not ways:
-        ways = [f"a lens of {_by(both)} with a focal length of {usual_focal_length(both):.0f} mm"]
-    return f"What would work: {', or '.join(ways)}."
+    return f"What would work: {', or '.join(ways or [_another_lens(measures)])}."
+
+
+def _another_lens(measures: Measures) -> str:
+    """Return a lens and focal length that would do; where the bezels are in the way, that."""
+    lens = usual_lens(measures.image)
+    focal_length = usual_focal_length(lens)
+    if best(dataclasses.replace(measures, lens=lens, focal_length=focal_length)):
+        return f"a lens of {_by(lens)} with a focal length of {focal_length:.0f} mm"
+    return "narrower bezels"
 
 
 def _nearer_first(number: int) -> list[int]:

@@ -26,7 +26,7 @@ def test_measures_make_a_rig_that_checks_and_say_why(call, tmp_path):
     for line in following:
         call(*line.split(), *(["--size", "160x90"] if "picture" in line else []))
     assert (tmp_path / "mine_without.png").is_file()
-    assert "the images meet" in call("check", "mine.toml").stdout
+    assert "the images meet" in call("check", "mine.toml", "--strict").stdout
 
 
 def test_what_is_left_out_is_listed_with_what_is_taken_for_it(call):
