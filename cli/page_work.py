@@ -10,9 +10,10 @@ import typer
 from seamsight.cli import options
 from seamsight.cli.arguments import RigWords
 from seamsight.cli.kernels import compile_kernels
+from seamsight.viewer.live.live_rig import LiveRig
 from seamsight.viewer.live.page import LivePage
 from seamsight.viewer.live.page_server import address_of, listen, server_of
-from seamsight.viewer.live.preview import FileWatch, Preview
+from seamsight.viewer.live.preview import FileWatch
 from seamsight.viewer.live.state import state_at
 
 
@@ -34,7 +35,7 @@ def serve_page(
         with listening:
             compile_kernels(scene=True)
             taken = listening.getsockname()[1]
-            server = server_of(LivePage(watch, Preview(rig), start), taken)
+            server = server_of(LivePage(LiveRig(watch, rig.changes), start), taken)
             _tell(address_of(taken), opened=opened)
             server.run(sockets=[listening])
     except KeyboardInterrupt:  # the usual end

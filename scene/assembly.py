@@ -61,6 +61,18 @@ class Assembly:
             first += int(part.surfaces.max()) + 1
         return np.concatenate(numbers or [np.empty(0, np.int32)])
 
+    @functools.cached_property
+    def corners(self) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.int32]]:
+        """Corners (c, 3) in single precision, and which three each triangle (n, 3) has."""
+        firsts = np.cumsum([0, *(len(part.corners[0]) for part in self.parts)])
+        each = zip(self.parts, firsts[:-1], strict=True)
+        faces = [part.corners[1] + np.int32(first) for part, first in each]
+        corners = [part.corners[0] for part in self.parts]
+        return (
+            np.concatenate(corners or [np.empty((0, 3), np.float32)]),
+            np.concatenate(faces or [np.empty((0, 3), np.int32)]),
+        )
+
     def part_id(self, name: str) -> int:
         """Return the id of the part with this name.
 

@@ -96,6 +96,13 @@ class Part:
         return np.unique(facing, axis=0, return_inverse=True)[1].reshape(-1).astype(np.int32)
 
     @functools.cached_property
+    def corners(self) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.int32]]:
+        """Corners (c, 3) in single precision, each once, and which three each triangle has."""
+        single = np.ascontiguousarray(self.triangles, np.float32).reshape(-1, 3)
+        corners, of = np.unique(single, axis=0, return_inverse=True)
+        return corners, of.reshape(-1, 3).astype(np.int32)
+
+    @functools.cached_property
     def bounds(self) -> Array:
         """The lowest and the highest corner, (2, 3)."""
         return np.array([self.triangles.min(axis=(0, 1)), self.triangles.max(axis=(0, 1))])

@@ -1,7 +1,9 @@
 """Files written whole or not at all, and never over somebody's own."""
 
 import os
+import stat
 import tempfile
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
@@ -59,14 +61,46 @@ def write_whole(path: Path, content: bytes) -> None:
     OutputError
         When it cannot be written.
     """
+    _write(path, content, os.replace)
+
+
+def write_new(path: Path, content: bytes) -> None:
+    """Write a file that is not there yet, whole or not at all.
+
+    Raises
+    ------
+    OutputError
+        When something of this name is there, also since a moment ago, or it cannot be written.
+    """
+    try:
+        _write(path, content, _put_new)
+    except FileExistsError as error:
+        msg = f"{path.name} exists: choose another name"
+        raise OutputError(msg) from error
+
+
+def _put_new(name: str, path: Path) -> None:
+    """Give a file its name if nothing else has that."""
+    try:
+        os.link(name, path)
+    except FileExistsError:
+        raise
+    except OSError:  # some memory sticks have no links: take the name first
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL))
+        os.replace(name, path)
+
+
+def _write(path: Path, content: bytes, put: Callable[[str, Path], None]) -> None:
     handle, name = _file_beside(path)
 
-    # Fill it, open it as the umask lets it, and give it its name
+    # Fill it, open it as the umask or the file before it lets it, and give it its name
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(content)
-        os.chmod(name, 0o666 & ~_umask())
-        os.replace(name, path)
+        os.chmod(name, _mode(path))
+        put(name, path)
+    except FileExistsError:
+        raise
     except OSError as error:
         raise _unwritable(path, error) from error
     finally:
@@ -87,6 +121,13 @@ def _file_beside(path: Path) -> tuple[int, str]:
 
 def _unwritable(path: Path, error: OSError) -> OutputError:
     return OutputError(f"{path} cannot be written ({error.strerror})")
+
+
+def _mode(path: Path) -> int:
+    """Return who may do what with a file: as before where it is there."""
+    with suppress(OSError):
+        return stat.S_IMODE(path.stat().st_mode)
+    return 0o666 & ~_umask()
 
 
 def _umask() -> int:

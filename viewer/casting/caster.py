@@ -34,9 +34,13 @@ class Caster:
     triangles : (n, 3, 3) float64, rig frame, mm
     surfaces : (n,) int32
         The flat surface that each triangle belongs to.
+    corners : ((c, 3) float32, (n, 3) int32), optional
+        Corners, and which three each triangle has: with these the engine is ready sooner.
     """
 
-    def __init__(self, triangles: Array, surfaces: Faces) -> None:
+    def __init__(
+        self, triangles: Array, surfaces: Faces, corners: tuple[Single, Faces] | None = None
+    ) -> None:
         single = np.ascontiguousarray(triangles, np.float32)
         self._surfaces = np.append(surfaces, np.int32(-1))  # the last stands for the void, face -1
         self._tree = None if HAS_ENGINE else box_tree_of(single)
@@ -44,7 +48,7 @@ class Caster:
         if HAS_ENGINE and len(triangles):
             # robust: no leaks between triangles
             self._engine = rtcore_scene.EmbreeScene(_device(), robust=True)
-            TriangleMesh(self._engine, single)
+            TriangleMesh(self._engine, *(corners or (single,)))
 
     def first_faces(
         self, origins: Single, directions: Single, stride: int = 1, lines: int = 1

@@ -32,7 +32,7 @@ class Tracer:
     """
 
     def __init__(self, assembly: Assembly) -> None:
-        self.caster = Caster(assembly.triangles, assembly.flat_surfaces)
+        self.caster = Caster(assembly.triangles, assembly.flat_surfaces, assembly.corners)
         self.bare = bare_tables(assembly)
         self._rig = assembly.rig
         self._screens = assembly.screens

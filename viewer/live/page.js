@@ -1,6 +1,9 @@
 // The live view's page: shows what the server draws, and asks for the newest state,
 // one request of a kind at a time.
 
+import { at, clip, element, put, spoken, TEXT_FIELDS } from "./page_parts.js";
+import * as rigValues from "./page_values.js";
+
 const KEYS = { x: "nm", y: "gt", z: "ju", turn: "ad", nod: "sw", tilt: "zc" }; // less, more along a head axis
 const MANY_STEPS = 5; // with Shift
 const REST = 180; // ms without a change, after which the head rests
@@ -8,6 +11,9 @@ const CONTROLS_PAUSE = 50; // ms until they follow; a mouse moves oftener than a
 // while the head moves, ms between two 3D views, or more where drawing one takes long:
 const STAGE_PAUSE = 1000;
 const STAGE_PAUSES = 20; // so many times as long as it takes
+// while a number of the rig moves, 3D view and numbers follow, if they leave the pictures most of the time:
+const VALUE_PAUSE = 500;
+const VALUE_PAUSES = 10;
 const ORBIT_KEYS = {
   ArrowLeft: ["azimuth", -10],
   ArrowRight: ["azimuth", 10],
@@ -18,9 +24,6 @@ const ORBIT_KEYS = {
 };
 const DEGREES_PER_PIXEL = 0.4; // of a drag in the 3D view
 
-const at = (id) => document.getElementById(id);
-const clip = (value, low, high) => Math.min(Math.max(value, low), high);
-
 let socket;
 let state = null;
 let start = null; // state and orbit at first, as the server has them
@@ -30,7 +33,8 @@ let headAxes = [];
 let heads = [];
 let resting = 0; // timer
 let moving = false;
-let stageTook = 0; // ms, the last time
+let valuesMove = false; // a number of the rig, not the head
+const took = { stage: 0, numbers: 0 }; // ms, the last time
 let following = 0; // timer of the controls
 let newestDrawn = 0; // number of the pair in the canvases
 
@@ -43,12 +47,12 @@ let newestDrawn = 0; // number of the pair in the canvases
 class Asking {
   constructor(want) {
     Object.assign(this, { want, number: 0, busy: false, asked: false });
-    Object.assign(this, { last: -Infinity, pause: 0, timer: 0 });
+    Object.assign(this, { last: -Infinity, pause: 0, timer: 0, more: {}, sent: {} });
   }
 
-  ask(pause = 0) {
+  ask(pause = 0, more = {}) {
     this.asked = true;
-    this.pause = pause;
+    Object.assign(this, { pause, more });
     this.pump();
   }
 
@@ -63,7 +67,9 @@ class Asking {
 
     Object.assign(this, { busy: true, asked: false, last: performance.now() });
     this.number += 1;
-    socket.send(JSON.stringify({ want: this.want, number: this.number, state, moving, orbit }));
+    this.sent = rigValues.changes();
+    const request = { want: this.want, number: this.number, state, moving, orbit, changes: this.sent };
+    socket.send(JSON.stringify({ ...request, ...this.more }));
   }
 
   answered(number) {
@@ -72,19 +78,33 @@ class Asking {
   }
 }
 
-const WANTS = ["pair", "stage", "numbers", "save"];
+const WANTS = ["pair", "stage", "numbers", "save", "write", "save_as"];
 const asking = Object.fromEntries(WANTS.map((want) => [want, new Asking(want)]));
 
 /** Change the state, and show it: at once and quickly, then in full when nothing changes more. */
 function change(what) {
   state = { ...state, ...what };
+  valuesMove = false;
+  follow();
+  asking.stage.ask(Math.max(STAGE_PAUSE, STAGE_PAUSES * took.stage));
+}
+
+/** Show numbers of the rig that were changed, in the same way. */
+function changeValues() {
+  valuesMove = true;
+  follow();
+  for (const want of ["stage", "numbers"]) {
+    asking[want].ask(Math.max(VALUE_PAUSE, VALUE_PAUSES * took[want]));
+  }
+}
+
+function follow() {
   moving = true;
   say("save", "");
   clearTimeout(resting);
   resting = setTimeout(rest, REST);
   following ||= setTimeout(showControls, CONTROLS_PAUSE);
   asking.pair.ask();
-  asking.stage.ask(Math.max(STAGE_PAUSE, STAGE_PAUSES * stageTook));
 }
 
 function rest() {
@@ -125,7 +145,8 @@ const answers = {
     headAxes = facts.head_axes;
     heads = facts.heads;
     at("lenses").disabled = !facts.lenses;
-    tellProblems(facts.problems);
+    tellProblems("file", facts.problems);
+    rigValues.take(facts);
 
     if (!at("head_axes").children.length) buildSliders();
     buildHeads();
@@ -135,8 +156,9 @@ const answers = {
 
   async pair(facts, pictures) {
     asking.pair.answered(facts.number);
-    say("pose", facts.problem);
+    say("pose", facts.lines ? "" : facts.problem);
     say("refused", "");
+    tellProblems("values", facts.lines ?? []);
     if (!facts.moving && !moving) for (const want of ["stage", "numbers"]) asking[want].ask();
     at("eyes").classList.toggle("stale", Boolean(facts.problem));
     if (facts.problem) return;
@@ -156,16 +178,17 @@ const answers = {
     asking.stage.answered(facts.number);
     at("stage_problem").textContent = facts.problem ?? "";
     if (facts.problem) return;
-    stageTook = facts.took;
+    took.stage = facts.took;
     onto(at("stage"), await createImageBitmap(pictures[0]));
     at("stage").dataset.drawn = Number(at("stage").dataset.drawn ?? 0) + 1;
   },
 
   numbers(facts) {
     asking.numbers.answered(facts.number);
-    if (moving || facts.problem) return;
+    if ((moving && !valuesMove) || facts.problem) return;
+    took.numbers = facts.took;
     at("numbers").replaceChildren(...facts.lines.map(numberLine));
-    at("numbers").ariaBusy = "false";
+    if (!moving) at("numbers").ariaBusy = "false";
   },
 
   save(facts, pictures) {
@@ -175,6 +198,17 @@ const answers = {
     const link = element("a", { href: URL.createObjectURL(pictures[0]), download: facts.name });
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+  },
+
+  write(facts) {
+    const { sent } = asking.write;
+    asking.write.answered(facts.number);
+    rigValues.answered(facts, sent);
+  },
+
+  save_as(facts) {
+    asking.save_as.answered(facts.number);
+    rigValues.answered(facts);
   },
 
   refused(facts) {
@@ -226,15 +260,19 @@ function say(about, text, wrong = true) {
   at("status").classList.toggle("wrong", lines.some((line) => line.wrong));
 }
 
-function element(name, properties = {}, ...children) {
-  const made = Object.assign(document.createElement(name), properties);
-  made.append(...children);
-  return made;
-}
+const HEADINGS = {
+  file: "The saved rig file has errors. Still showing the last valid version:",
+  values: "With these numbers the rig would be wrong. Still showing the last right one:",
+};
+const problems = { file: [], values: [] };
 
-function tellProblems(lines) {
-  const saved = "The saved rig file has errors. Still showing the last valid version:";
-  const told = lines.length ? [saved, ...lines] : [];
+/** Show what is wrong with the file, or with changed numbers; the same is not told twice. */
+function tellProblems(about, lines) {
+  if (lines.join("\n") === problems[about].join("\n")) return;
+  problems[about] = lines;
+  const told = Object.entries(problems).flatMap(([of, found]) =>
+    found.length ? [HEADINGS[of], ...found] : [],
+  );
   at("problems").replaceChildren(...told.map((line) => element("p", {}, line)));
 }
 
@@ -301,13 +339,6 @@ function showControls() {
   if (moving) awaitAnswers();
 }
 
-/** Write only what differs, since each write costs the page a look at its layout. */
-function put(target, properties) {
-  for (const [name, value] of Object.entries(properties)) {
-    if (target[name] !== value) target[name] = value;
-  }
-}
-
 function describe() {
   const lenses = state.lenses ? "in" : "left out";
   const colours = state.overlap ? ", coloured by eye" : "";
@@ -340,7 +371,6 @@ function poseOf(head) {
 
 const goTo = (head) => change(poseOf(head));
 const isAt = (head) => Object.entries(poseOf(head)).every(([key, value]) => value === state[key]);
-const spoken = (unit) => ({ mm: "millimetres", "°": "degrees" })[unit] ?? unit;
 const inWords = (axis) => `${shortened(state[axis.name])} ${spoken(axis.unit)}`;
 const shortened = (value) => String(Math.round(value * 100) / 100);
 
@@ -351,7 +381,6 @@ const move = ({ name, low, high }, value) => {
   const here = state[name];
   change({ [name]: clip(value, Math.min(low, here), Math.max(high, here)) });
 };
-const TEXT_FIELDS = "input:not([type=range], [type=checkbox]), textarea, select";
 const hasModifier = (event) => event.ctrlKey || event.altKey || event.metaKey;
 
 const ACTS = {
@@ -404,4 +433,8 @@ for (const button of document.querySelectorAll("[data-orbit]")) {
   button.onclick = () => turnStage(button.dataset.orbit);
 }
 
+rigValues.begin({
+  changed: changeValues,
+  ask: (want, more) => asking[want].ask(0, more),
+});
 connect();

@@ -16,11 +16,13 @@ from PIL import Image
 
 from seamsight.scene.errors import RigError
 from seamsight.scene.files import Picture
-from seamsight.scene.rig_file import read_rig
-from seamsight.viewer.live.page_messages import Request, packed
-from seamsight.viewer.live.preview import FileWatch, Preview, key_lines
+from seamsight.viewer.live.live_rig import LiveRig
+from seamsight.viewer.live.page_messages import MOST_CHANGES, Request, packed
+from seamsight.viewer.live.preview import Preview, key_lines
+from seamsight.viewer.live.rig_sliders import slider_facts
 from seamsight.viewer.live.saving import picture_file
 from seamsight.viewer.live.state import HEAD_AXES, ORBIT_LIMITS, LiveState, Orbit, state_at
+from seamsight.viewer.pictures.captions import change_words
 
 if TYPE_CHECKING:
     from seamsight.viewer.live.stage import Stage
@@ -37,18 +39,14 @@ class LivePage:
 
     Parameters
     ----------
-    watch : FileWatch
-        On the rig file, which is read again whenever it is saved.
-    preview : Preview
-        Of the file's rig.
+    rig : LiveRig
+        Which is read again whenever its file is saved.
     start : LiveState
         What a tab shows first.
     """
 
-    def __init__(self, watch: FileWatch, preview: Preview, start: LiveState) -> None:
-        self._watch = watch
-        self._file = watch.file
-        self._preview = preview
+    def __init__(self, rig: LiveRig, start: LiveState) -> None:
+        self._rig = rig
         self._problems: list[str] = []
         self._start = start
         self._plotter: Any = None
@@ -61,38 +59,52 @@ class LivePage:
             "stage": (self._drawing, self._stage_picture),
             "numbers": (self._measuring, self._numbers),
             "save": (self._casting, self._picture_to_save),
+            "write": (self._measuring, self._write),
+            "save_as": (self._measuring, self._save_as),
         }
         self._version = 0
         self._changed = asyncio.Condition()
 
         # Paint the screens while the browser still loads the page.
-        self._casting.submit(preview.pictures, start)
+        self._casting.submit(lambda: rig.preview(rig.start).pictures(start))
 
     async def answer(self, request: Request) -> bytes:
         """Return the answer to a request, packed; what is wrong stands in it as `problem`."""
         thread, work = self._work[request.want]
-        return await asyncio.get_running_loop().run_in_executor(thread, _answered, work, request)
+        loop = asyncio.get_running_loop()
+        answer = await loop.run_in_executor(thread, _answered, work, request)
+        if request.want == "write":  # other tabs too show the file
+            await self._announce()
+        return answer
 
     def introduction(self) -> bytes:
         """Return what a tab must know: the rig, its heads and what is wrong, limits, the start."""
-        rig = self._preview.rig
-        heads = [
-            {"name": name, "state": asdict(state_at(head))} for name, head in rig.heads().items()
-        ]
+        return packed(self._facts())
 
-        return packed(
-            {
-                "kind": "rig",
-                "name": rig.name,
-                "heads": heads,
-                "head_axes": [asdict(axis) for axis in HEAD_AXES],
-                "start": asdict(self._start),
-                "orbit": asdict(Orbit()),
-                "orbit_limits": ORBIT_LIMITS,
-                "lenses": self._preview.assembly(LiveState()).has_lenses,
-                "problems": self._problems,
-            }
-        )
+    def _facts(self) -> dict[str, Any]:
+        reading = self._rig.reading
+        preview = self._rig.preview({})
+        heads = [
+            {"name": name, "state": asdict(state_at(head))}
+            for name, head in preview.rig.heads().items()
+        ]
+        return {
+            "kind": "rig",
+            "name": preview.rig.name,
+            "file": self._rig.file.name,
+            "version": reading.version,
+            "heads": heads,
+            "head_axes": [asdict(axis) for axis in HEAD_AXES],
+            "start": asdict(self._start),
+            "orbit": asdict(Orbit()),
+            "orbit_limits": ORBIT_LIMITS,
+            "lenses": preview.assembly(LiveState()).has_lenses,
+            "numbers": [slider_facts(number) for number in reading.numbers.values()],
+            "changes": self._rig.start,
+            "most_changes": MOST_CHANGES,
+            "fixed": change_words(preview.rig),
+            "problems": self._problems,
+        }
 
     async def introductions(self) -> AsyncIterator[bytes]:
         """Yield the introduction, and a new one each time the rig file was read again."""
@@ -107,11 +119,14 @@ class LivePage:
         """Read the rig file again whenever it was saved and has lain still for a moment."""
         while True:
             await asyncio.sleep(WATCH_PAUSE)
-            if self._watch.is_saved():
+            if self._rig.is_saved():
                 await asyncio.get_running_loop().run_in_executor(self._measuring, self._read)
-                async with self._changed:
-                    self._version += 1
-                    self._changed.notify_all()
+                await self._announce()
+
+    async def _announce(self) -> None:
+        async with self._changed:
+            self._version += 1
+            self._changed.notify_all()
 
     def close(self) -> None:
         """Let the threads end."""
@@ -121,24 +136,34 @@ class LivePage:
 
     def _read(self) -> None:
         try:
-            self._preview = Preview(read_rig(self._file, self._preview.rig.changes))
+            self._rig.read()
             self._problems = []
         except RigError as error:
             self._problems = error.lines()
         except EXPECTED as error:
-            self._problems = [f"{self._file}: {error}"]
+            self._problems = [f"{self._rig.file}: {error}"]
 
     def _pair(self, request: Request) -> Answer:
-        pictures = self._preview.pictures(request.state, moving=request.moving)
+        preview = self._rig.preview(request.changes)
+        pictures = preview.pictures(request.state, moving=request.moving)
         exact = not request.moving
         return {"moving": request.moving}, [_encoded(picture, exact=exact) for picture in pictures]
 
     def _numbers(self, request: Request) -> Answer:
-        return {"lines": key_lines(self._preview.numbers(request.state))}, []
+        return {"lines": key_lines(self._rig.preview(request.changes).numbers(request.state))}, []
+
+    def _write(self, request: Request) -> Answer:
+        self._rig.write(request.changes, request.version)
+        self._problems = []
+        return {"name": self._rig.file.name, "rig": self._facts()}, []
+
+    def _save_as(self, request: Request) -> Answer:
+        path = self._rig.save_as(request.name, request.changes)
+        return {"name": path.name, "file": self._rig.file.name}, []
 
     def _picture_to_save(self, request: Request) -> Answer:
-        name = f"{self._file.stem}_eyes.png"
-        return {"name": name}, [picture_file(self._preview, request.state)]
+        name = f"{self._rig.file.stem}_eyes.png"
+        return {"name": name}, [picture_file(self._rig.preview(request.changes), request.state)]
 
     def _stage_picture(self, request: Request) -> Answer:
         # VTK's import would hold up the first picture
@@ -146,7 +171,7 @@ class LivePage:
         from seamsight.viewer.live.stage import Stage
 
         # Set the stage anew when the rig is another.
-        preview = self._preview
+        preview = self._rig.preview(request.changes)
         if self._plotter is None:
             self._plotter = off_screen(*STAGE_SIZE)
         if self._stage is None or self._stage[0] is not preview:
@@ -168,6 +193,8 @@ def _answered(work: Callable[[Request], Answer], request: Request) -> bytes:
     pictures: list[bytes] = []
     try:
         facts, pictures = work(request)
+    except RigError as error:
+        facts = {"problem": "The rig would be wrong.", "lines": error.lines()}
     except EXPECTED as error:
         facts = {"problem": str(error) or "There is not enough memory."}
     # what goes wrong in one view, in a graphics driver above all, leaves the others be

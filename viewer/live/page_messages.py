@@ -11,9 +11,11 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationErr
 
 from seamsight.viewer.live.state import LiveState, Orbit
 
-LARGEST_REQUEST = 4096  # bytes; one takes some 300
+LARGEST_REQUEST = 32_768  # bytes; one takes some 300, and 100 more with each changed number
+MOST_CHANGES = 24  # numbers of the rig file, each with a slider
+LARGEST_NUMBER = 1e13  # beyond every key's limit
 
-Want = Literal["pair", "stage", "numbers", "save"]
+Want = Literal["pair", "stage", "numbers", "save", "write", "save_as"]
 
 
 def _with_head(state: LiveState) -> LiveState:
@@ -22,8 +24,25 @@ def _with_head(state: LiveState) -> LiveState:
     return state
 
 
+def _whole(value: float) -> float:
+    """Return a whole number as such, to be written without a point."""
+    return int(value) if value.is_integer() else value
+
+
+PathInWords = Annotated[str, Field(min_length=1, max_length=300)]
+ChangedNumber = Annotated[
+    float,
+    Field(ge=-LARGEST_NUMBER, le=LARGEST_NUMBER, allow_inf_nan=False, strict=True),
+    AfterValidator(_whole),
+]
+
+
 class Request(BaseModel):
-    """What a page asks for: what it wants, a number that comes back with it, the state to show."""
+    """What a page asks for: what it wants, a number that comes back with it, the state to show.
+
+    `changes` count instead of the rig file's numbers. `version` is that of the file to write to,
+    `name` that of a new one.
+    """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
     want: Want
@@ -31,6 +50,9 @@ class Request(BaseModel):
     state: Annotated[LiveState, AfterValidator(_with_head)]
     moving: bool = False
     orbit: Orbit = Orbit()
+    changes: dict[PathInWords, ChangedNumber] = Field({}, max_length=MOST_CHANGES)
+    version: str = Field("", max_length=64)
+    name: str = Field("", max_length=200)
 
 
 def packed(facts: dict[str, Any], pictures: list[bytes] | None = None) -> bytes:

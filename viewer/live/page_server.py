@@ -28,6 +28,8 @@ FILES = {
     "/": ("page.html", "text/html"),
     "/page.css": ("page.css", "text/css"),
     "/page.js": ("page.js", "text/javascript"),
+    "/page_parts.js": ("page_parts.js", "text/javascript"),
+    "/page_values.js": ("page_values.js", "text/javascript"),
 }
 
 

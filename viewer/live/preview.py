@@ -49,6 +49,10 @@ class FileWatch:
             self._known = now
         return saved
 
+    def keep(self) -> None:
+        """Take the file for known as it is now: it was saved by ourselves."""
+        self._known = self._before = self._stamp()
+
     def _stamp(self) -> tuple[int, int] | None:
         try:
             found = self.file.stat()

@@ -24,7 +24,7 @@ from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import magnification
 from seamsight.scene.parts import Part
 from seamsight.viewer.casting.sightlines import directions_to_image, image_points
-from seamsight.viewer.casting.world import picture_on
+from seamsight.viewer.casting.world import is_painted, picture_on
 from seamsight.viewer.eye import Eyes
 from seamsight.viewer.live.plotting import (
     add_mesh,
@@ -132,7 +132,9 @@ class Stage:
         self._add_opaque([part for part in opaque if part.role != "lens frame"])
         coarse = coarseness(self._assembly.screens)
         for screen in self._assembly.screens:
-            content = picture_on(screen, self._assembly.rig, coarse)
+            # what is painted for the purpose needs no more pixels
+            across = screen.display.pixels[0] // TEXTURE_ACROSS if is_painted(screen) else 0
+            content = picture_on(screen, self._assembly.rig, max(coarse, across))
             step = max(1, content.shape[1] // TEXTURE_ACROSS)
             fewer_pixels = np.ascontiguousarray(content[::step, ::step])
             image = rectangle(image_corners(screen))

@@ -44,3 +44,10 @@ def test_face_normals_are_trimesh_s(sample):
     assembly = build(read_rig(sample))
     normals, valid = trimesh.triangles.normals(assembly.triangles)
     np.testing.assert_allclose(assembly.face_normals[valid], normals, atol=1e-9)
+
+
+def test_corners_make_up_the_triangles(sample):
+    assembly = build(read_rig(sample))
+    corners, of = assembly.corners
+    assert (corners[of] == assembly.triangles.astype(np.float32)).all()
+    assert len(corners) < 3 * len(of)

@@ -5,7 +5,7 @@ import os
 import pytest
 
 from seamsight.scene import OutputError
-from seamsight.scene.writing import refuse_to_overwrite, write_whole
+from seamsight.scene.writing import refuse_to_overwrite, write_new, write_whole
 
 
 def test_a_write_that_is_broken_off_leaves_nothing(tmp_path, monkeypatch):
@@ -38,3 +38,31 @@ def test_what_cannot_be_written_is_refused_before_the_work(tmp_path, monkeypatch
     monkeypatch.setattr(os, "open", read_only)
     with pytest.raises(OutputError, match="Permission denied"):
         refuse_to_overwrite(tmp_path / "out.png", force=False)
+
+
+def test_a_file_that_is_replaced_keeps_who_may_read_it(tmp_path):
+    path = tmp_path / "rig.toml"
+    path.write_bytes(b"before")
+    os.chmod(path, 0o604)
+    write_whole(path, b"after")
+    assert path.read_bytes() == b"after" and path.stat().st_mode & 0o777 == 0o604
+
+
+def test_a_new_file_never_replaces_another(tmp_path):
+    path = tmp_path / "rig.toml"
+    write_new(path, b"first")
+    with pytest.raises(OutputError, match=r"^rig.toml exists: choose another name$"):
+        write_new(path, b"second")
+    assert path.read_bytes() == b"first" and list(tmp_path.iterdir()) == [path]
+
+
+def test_a_new_file_is_written_where_names_cannot_be_linked(tmp_path, monkeypatch):
+    def no_links(*_):
+        raise PermissionError(1, "Operation not permitted")
+
+    monkeypatch.setattr(os, "link", no_links)
+    path = tmp_path / "rig.toml"
+    write_new(path, b"first")
+    with pytest.raises(OutputError, match="exists"):
+        write_new(path, b"second")
+    assert path.read_bytes() == b"first" and list(tmp_path.iterdir()) == [path]

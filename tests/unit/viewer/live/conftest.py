@@ -10,12 +10,12 @@ import pytest
 from PIL import Image
 from websockets.sync.client import connect
 
-from seamsight.scene import read_rig
 from seamsight.viewer.casting import trace, world
+from seamsight.viewer.live.live_rig import LiveRig
 from seamsight.viewer.live.page import LivePage
 from seamsight.viewer.live.page_server import listen, server_of
 from seamsight.viewer.live.plotting import off_screen
-from seamsight.viewer.live.preview import FileWatch, Preview
+from seamsight.viewer.live.preview import FileWatch
 from seamsight.viewer.live.state import LiveState
 
 RIG = """\
@@ -94,7 +94,7 @@ def served(tmp_path_factory):
     world.warm_up()
     with listen(0) as listening:
         port = listening.getsockname()[1]
-        page = LivePage(FileWatch(file), Preview(read_rig(file)), LiveState(x=5.0))
+        page = LivePage(LiveRig(FileWatch(file)), LiveState(x=5.0))
         server = server_of(page, port)
         running = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         running.start()

@@ -7,7 +7,7 @@ import pytest
 from PIL import Image
 
 from seamsight.scene import read_rig
-from seamsight.viewer.live.preview import HEIGHT, WIDTH, Preview
+from seamsight.viewer.live.preview import HEIGHT, WIDTH, Preview, key_lines
 from seamsight.viewer.live.state import HEAD_AXES, LiveState
 
 
@@ -89,3 +89,56 @@ def test_a_saved_rig_file_is_read_again_and_a_broken_one_told(talk, served):
     file.write_text(text, "utf-8")
     facts, _ = talk.hear()
     assert facts["problems"] == [] and facts["name"] == "little"
+
+
+FARTHER = {"screen.centre.2": 900}
+
+
+def test_changed_numbers_are_drawn_measured_and_saved(talk, served):
+    state = LiveState(x=20)
+    wanted = Preview(read_rig(served[1], FARTHER))
+    _, pictures = talk.ask(state={"x": 20}, changes=FARTHER)
+    for picture, want in zip(pictures, wanted.pictures(state), strict=True):
+        assert (np.asarray(Image.open(io.BytesIO(picture))) == want).all()
+    facts, _ = talk.ask("numbers", state={"x": 20}, changes=FARTHER)
+    assert facts["lines"] == key_lines(wanted.numbers(state))
+    _, saved = talk.ask("save", changes=FARTHER)
+    assert "--set=screen.centre.2=900" in Image.open(io.BytesIO(saved[0])).info["Command"]
+
+
+def test_a_number_that_makes_the_rig_wrong_is_told_with_its_line(talk):
+    facts, pictures = talk.ask(changes={"screen lens.distance": 500})
+    assert "must be closer to the screen" in facts["lines"][0] and "rig.toml:" in facts["lines"][0]
+    assert pictures == [] and talk.pair()[0]["kind"] == "pair"
+
+
+def test_writing_reaches_every_tab_and_is_undone_by_writing_again(talk, talking, served):
+    file = served[1]
+    before = file.read_bytes()
+    version = talk.introduction["version"]
+    with talking() as other:
+        told = [one.ask("write", changes=FARTHER, version=version)[0] for one in (talk,)]
+        told.append(talk.hear()[0])
+        assert sorted(facts["kind"] for facts in told) == ["rig", "write"]
+        assert file.read_bytes() == before.replace(b"750", b"900")
+        assert other.hear()[0]["version"] == told[0].get("version", told[1].get("version"))
+
+        # what another tab began before is refused
+        facts, _ = other.ask("write", changes={"screen.centre.2": 800}, version=version)
+        while facts["kind"] != "write":
+            facts, _ = other.hear()
+        assert "changed by another program" in facts["problem"]
+        assert file.read_bytes() == before.replace(b"750", b"900")
+    file.write_bytes(before)
+    while talk.hear()[0].get("version") != version:
+        pass
+
+
+def test_a_new_name_cannot_lead_out_of_the_folder(talk, served):
+    for name in ("../out", "/tmp/out.toml", "a\\b", "..", "a\0b", ""):
+        assert "plain name" in talk.ask("save_as", name=name)[0]["problem"]
+    assert [path.name for path in served[1].parent.iterdir()] == ["rig.toml"]
+    assert not (served[1].parent.parent / "out.toml").exists()
+    assert talk.ask("save_as", name="new", changes=FARTHER)[0]["name"] == "new.toml"
+    assert "exists" in talk.ask("save_as", name="new")[0]["problem"]
+    (served[1].parent / "new.toml").unlink()

@@ -5,7 +5,23 @@ import json
 import pytest
 
 GOOD = {"want": "pair", "number": 1, "state": {}}
+BIG = {f"path {number}": 1.0 for number in range(100)}
 GARBAGE = [
+    json.dumps(GOOD | {"changes": {"a": float("nan")}}),
+    json.dumps(GOOD | {"changes": {"a": float("inf")}}),
+    json.dumps(GOOD | {"changes": {"a": 1e300}}),
+    json.dumps(GOOD | {"changes": {"a": "12 mm"}}),
+    json.dumps(GOOD | {"changes": {"a": True}}),
+    json.dumps(GOOD | {"changes": {"a": None}}),
+    json.dumps(GOOD | {"changes": {"": 1}}),
+    json.dumps(GOOD | {"changes": {"x" * 400: 1}}),
+    json.dumps(GOOD | {"changes": ["a"]}),
+    json.dumps(GOOD | {"changes": BIG}),
+    json.dumps(GOOD | {"version": 1}),
+    json.dumps(GOOD | {"version": "x" * 100}),
+    json.dumps(GOOD | {"name": ["a"]}),
+    json.dumps(GOOD | {"name": "x" * 300}),
+    json.dumps(GOOD | {"path": "/etc/passwd"}),
     "",
     "{",
     "[]",
