@@ -57,7 +57,7 @@ def note_words(notes: Sequence[Note], *, whole: bool) -> list[str]:
         text = f"{note.text[0].upper()}{note.text[1:]}" if note.line is None else note.text
         words.append(f"{text}." if note.line is None else f"Line {note.line}: {text}.")
     if len(shown) < len(notes):
-        words.append(f"And {len(notes) - len(shown)} more such notes: --all prints them.")
+        words.append(f"And {len(notes) - len(shown)} more: see --all.")
     return words
 
 

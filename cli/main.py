@@ -63,8 +63,8 @@ def check(
 ) -> None:
     """Check a rig file and report what both eyes see.
 
-    The report begins with what to mend before you build, such as parts that run into each other.
-    Then it says what is lost where, which pixels to keep black and how wide the field of view is;
+    The report begins with what is lost where, which pixels to keep black and how wide the field of
+    view is. Then it says what to mend before you build, such as parts that run into each other;
     tables follow. A wrong file gets a list of all its errors, with their lines.
     """
     from seamsight.cli.rig_work import print_check

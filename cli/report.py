@@ -51,7 +51,7 @@ CALLED = {
 def print_numbers(
     numbers: Numbers, answer: Sequence[str], cautions: Sequence[str], *, whole: bool = False
 ) -> None:
-    """Print what a rig's numbers come to, tables of them, and cautions.
+    """Print what a rig's numbers come to, what to mend, tables of numbers, and cautions.
 
     Parameters
     ----------
@@ -66,12 +66,15 @@ def print_numbers(
     console.print(Text(f'{numbers.rig}, head position "{numbers.head}"', style="bold"))
     if not numbers.screens:
         say(console, "There is no screen in this rig.")
-    for note in note_words(numbers.notes, whole=whole):
-        say(console, note)
     shown = answer if whole else _that_fit(console, answer)
     for sentence in shown:
         say(console, sentence)
     console.print()
+    if numbers.notes:
+        console.print(Text("To mend before you build", style="bold"))
+        for note in note_words(numbers.notes, whole=whole):
+            say(console, note)
+        console.print()
 
     for table in _tables(numbers, whole=whole):
         print_table(console, table)

@@ -59,7 +59,9 @@ def settled(rig: Rig) -> Rig:
             "head": tuple(_head(head, frames) for head in rig.head),
         }
     )
-    return placed.standing({one.name: one.on for one in frames.things if one.on})
+    stands = {one.name: one.on for one in frames.things if one.on}
+    images = frozenset(one.mirror for one in frames.things if one.mirror)
+    return placed.keeping(stands, images)
 
 
 def _screens(rig: Rig, frames: "_Frames") -> tuple[tuple[Screen, ...], tuple[Lens, ...]]:

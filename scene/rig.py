@@ -261,6 +261,7 @@ class Rig(Table):
     _changes: dict[str, Any] = PrivateAttr(default_factory=dict)
     _source: str | None = PrivateAttr(None)
     _stands: dict[str, str] = PrivateAttr(default_factory=dict)
+    _images: frozenset[str] = PrivateAttr(frozenset())
 
     @property
     def file(self) -> Path:
@@ -282,6 +283,11 @@ class Rig(Table):
         """On what parts stood in the file, by their names, where poses are settled."""
         return self._stands
 
+    @property
+    def images(self) -> frozenset[str]:
+        """The names of parts that are mirror images of others, where poses are settled."""
+        return self._images
+
     def read_from(
         self, file: Path, changes: Mapping[str, Any] | None = None, source: str | None = None
     ) -> Self:
@@ -292,10 +298,11 @@ class Rig(Table):
         rig._source = source
         return rig
 
-    def standing(self, stands: dict[str, str]) -> Self:
-        """Return this rig, which keeps on what parts stood."""
+    def keeping(self, stands: dict[str, str], images: frozenset[str]) -> Self:
+        """Return this rig, which keeps on what parts stood, and which are mirror images."""
         rig = self.model_copy()
         rig._stands = stands
+        rig._images = images
         return rig
 
     def heads(self) -> dict[str, Head]:

@@ -59,7 +59,16 @@ class Space:
     @functools.cached_property
     def body(self) -> shapes.Body | None:
         """What it fills; None where its surface is open."""
-        return shapes.body_of(_surfaces(self.boxes) if self.boxes else [self.triangles])
+        return shapes.body_of(self.surfaces())
+
+    def surfaces(self) -> list[Array]:
+        """Return the surfaces (n, 3, 3) of the shapes that together are it."""
+        if self.boxes is None:
+            return [self.triangles]
+        return [
+            shapes.box(*(2 * halves)) @ axes.T + centre
+            for centre, axes, halves in zip(*self.boxes, strict=True)
+        ]
 
 
 def spaces_of(assembly: Assembly) -> list[Space]:
@@ -178,8 +187,3 @@ def _boxes(rig_from_part: Array, corners: list[Corners]) -> Boxes:
     ends = np.array(corners)
     axes = np.repeat(rig_from_part[None, :3, :3], len(ends), axis=0)
     return Boxes(move(rig_from_part, ends.mean(axis=1)), axes, (ends[:, 1] - ends[:, 0]) / 2)
-
-
-def _surfaces(boxes: Boxes) -> Iterator[Array]:
-    for centre, axes, halves in zip(*boxes, strict=True):
-        yield shapes.box(*(2 * halves)) @ axes.T + centre

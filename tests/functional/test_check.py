@@ -123,12 +123,12 @@ def test_a_mesh_replaced_while_its_rig_is_read_is_told_in_one_line(
     with little_rig.open("a") as text:
         text.write('[[mesh]]\nname = "box"\nfile = "box.stl"\ncentre = [0, 300, 1000]\n')
 
-    def read_and_replaced(file):
-        rig = read_rig(file)
+    def read_and_replaced(file, changes):
+        rig = read_rig(file, changes)
         mesh.unlink() if content is None else mesh.write_bytes(content)
         return rig
 
-    monkeypatch.setattr("seamsight.cli.rig_work.read_rig", read_and_replaced)
+    monkeypatch.setattr("seamsight.cli.options.read_rig", read_and_replaced)
     lines = call("check", little_rig, status=1).stderr.splitlines()
     assert len(lines) == 1 and lines[0].startswith(f"{mesh} {told}")
 
@@ -159,3 +159,36 @@ def test_cautions_are_a_line_each_and_in_full_when_asked(call, monkeypatch, samp
     assert all(line.startswith("  ") and line.endswith(".") for line in after)
     full = " ".join(call("check", sample, "--cautions").stdout.split())
     assert all(caution in full for caution in numbers["cautions"])
+
+
+IN_THE_WAY = """
+[[board]]
+name = "shelf"
+size = [100, 100, 20]
+centre = [0, 760, 1000]
+"""
+
+
+def test_strict_ends_with_an_error_after_printing(run, little_rig):
+    before = little_rig.read_text("utf-8").replace("focal_length = 450", "focal_length = 900")
+    little_rig.write_text(before, "utf-8")
+    plain = run("check", little_rig)
+    assert "To mend" not in plain.stdout
+    assert run("check", little_rig, "--strict").stdout == plain.stdout
+
+    little_rig.write_text(before + IN_THE_WAY, "utf-8")
+    lines = run("check", little_rig).stdout.splitlines()
+    [told] = [line for line in lines if "run into each other" in line]
+    assert told.startswith(f"  Line {before.count(chr(10)) + 2}: ")
+    for options in ((), ("--json",)):
+        ended = run("check", little_rig, "--strict", *options, status=1)
+        assert "run into each other" in ended.stdout
+        [line] = [line for line in ended.stderr.splitlines() if not line.startswith("seamsight:")]
+        assert line == f"{little_rig}: 1 thing to mend, as told above (--strict)"
+
+
+def test_notes_of_every_sample_have_their_fixed_names(numbers):
+    for note in numbers["notes"]:
+        assert note.keys() == {"kind", "names", "text", "amount", "line"}
+        assert note["kind"] in ("clash", "unit", "misfit")
+        assert note["line"] >= 1 and not note["text"].endswith(".")

@@ -13,6 +13,7 @@ import numpy as np
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.misfits import misfits
 from seamsight.scene.notes import Note, with_lines
 from seamsight.scene.optics import magnification
 from seamsight.viewer.casting.frustum import view_of
@@ -182,8 +183,18 @@ def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
         seams=seams(assembly, eyes),
         hidden_by={name: share.hidden_by for name, share in shares.items()},
         marks=mark_numbers(assembly),
-        notes=with_lines(clashes(assembly), assembly.rig.source),
+        notes=notes_on(assembly),
     )
+
+
+def notes_on(assembly: Assembly) -> list[Note]:
+    """Return what to mend in a rig before cutting, with lines of its file if it has one.
+
+    Forgotten units come first, as they bring on others, then what cannot be built.
+    """
+    found = [*misfits(assembly), *clashes(assembly)]
+    found.sort(key=lambda note: ("unit", "clash", "misfit").index(note.kind))
+    return with_lines(found, assembly.rig.source)
 
 
 def with_lens_models(numbers: Numbers, assembly: Assembly, eyes: Eyes) -> Numbers:

@@ -31,6 +31,12 @@ def board(name, *keys):
         (SCREEN + board("a", 'on = "front | side"'), 15, 'nothing called "side"'),
         ('[[head]]\nname = "h"\non = "x"\n', 7, 'nothing called "x"'),
         ('[[mark]]\nname = "m"\nat = [0,0,0]\nwant = [0,0,0]\non = "x"\n', 9, 'called "x"'),
+        (board("a", 'in = "b"'), 9, 'nothing called "b" to be in'),
+        (board("shelf") + board("a", 'in = "shelv"'), 13, '(did you mean "shelf"?)'),
+        (board("a", 'in = "pilot"'), 9, 'nothing called "pilot" to be in'),
+        (SCREEN + 'in = "front hood"\n' + LENS, 11, '(did you mean "front hood top"?)'),
+        (board("a", "into = 3"), 9, 'unknown key "into" (did you mean "in"?)'),
+        (board("a", 'let_into = "a"'), 9, 'unknown key "let_into"'),
         (board("a", 'mirror = "a"'), 6, 'the name "a" is used twice'),
         (SCREEN + LENS + board("front carcass top"), 20, "is used twice"),
         (SCREEN + LENS + board("front hood top"), 20, "is used twice"),
@@ -40,6 +46,17 @@ def test_what_is_told_with_its_line(problems_of, text, line, words):
     told = [one for one in problems_of(text) if words in one]
     assert told
     assert told[0].startswith(f"rig.toml:{line}: ")
+
+
+def test_a_thing_may_be_in_any_part_or_row(write_rig):
+    bank = (
+        '[[bank]]\nname = "w"\ncount = 2\nradius = 600\n'
+        "screen = { width = 400, height = 300, pixels = [8, 6] }\n"
+    )
+    names = ["w", "w.2", "front", "front lens", "front carcass left", "a"]
+    boards = [board(f"b{number}", f'in = "{name}"') for number, name in enumerate(names)]
+    rig = read_rig(write_rig(bank + SCREEN + LENS + board("a", 'mirror = "c"') + "".join(boards)))
+    assert [one.let_into for one in rig.board if one.let_into] == names
 
 
 def test_the_eye_inside_a_part_is_told_past_things_that_stand_on_nothing(problems_of):
