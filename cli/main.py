@@ -57,14 +57,16 @@ def check(
     ] = False,
     strict: Annotated[
         bool,
-        typer.Option("--strict", help="end with an error if there is anything to mend in the rig"),
+        typer.Option(
+            "--strict", help="end with an error if there is anything to check before you build"
+        ),
     ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Check a rig file and report what both eyes see.
 
     The report begins with what is lost where, which pixels to keep black and how wide the field of
-    view is. Then it says what to mend before you build, such as parts that run into each other;
+    view is. Then it says what to check before you build, such as parts that run into each other;
     tables follow. A wrong file gets a list of all its errors, with their lines.
     """
     from seamsight.cli.rig_work import print_check

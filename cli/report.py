@@ -51,7 +51,7 @@ CALLED = {
 def print_numbers(
     numbers: Numbers, answer: Sequence[str], cautions: Sequence[str], *, whole: bool = False
 ) -> None:
-    """Print what a rig's numbers come to, what to mend, tables of numbers, and cautions.
+    """Print what a rig's numbers come to, what to check, tables of numbers, and cautions.
 
     Parameters
     ----------
@@ -71,7 +71,7 @@ def print_numbers(
         say(console, sentence)
     console.print()
     if numbers.notes:
-        console.print(Text("To mend before you build", style="bold"))
+        console.print(Text("Check before you build", style="bold"))
         for note in note_words(numbers.notes, whole=whole):
             say(console, note)
         console.print()

@@ -39,12 +39,14 @@ def print_check(
         told = full if words.full_cautions else [caution.short for caution in called_for]
         report.print_numbers(numbers, answer(assembly, numbers), told, whole=words.everything)
     if words.strict and numbers.notes:
-        raise _to_mend(rig_words.file, len(numbers.notes))
+        raise _to_check(rig_words.file, len(numbers.notes))
 
 
-def _to_mend(rig_file: Path, count: int) -> RigError:
+def _to_check(rig_file: Path, count: int) -> RigError:
     things = "1 thing" if count == 1 else f"{count} things"
-    return RigError(str(rig_file), [Problem(0, "", f"{things} to mend, as told above (--strict)")])
+    return RigError(
+        str(rig_file), [Problem(0, "", f"{things} to check before you build (--strict)")]
+    )
 
 
 def print_heads(rig_words: RigWords, *, as_json: bool) -> None:

@@ -13,6 +13,8 @@ import numpy.typing as npt
 
 from seamsight.scene.frames import Array
 
+MOST_TURNED = 100_000  # triangles; it takes some 2 s to turn as many
+
 Faces: TypeAlias = npt.NDArray[np.int64]
 
 
@@ -52,7 +54,13 @@ def closed(shell: Shell) -> Shell | None:
     """Return a mesh with small faults mended, or None where it stays open."""
     if shell.is_closed:
         return shell
-    faces = _turned_alike(_without_odd_ones(shell.faces))
+    faces = _without_odd_ones(shell.faces)
+    if len(np.unique(_edges(faces) @ [len(shell.corners), 1])) < 3 * len(
+        faces
+    ):  # two go along an edge one way
+        if len(faces) > MOST_TURNED:
+            return None
+        faces = _turned_alike(faces)
     filled = Shell(shell.corners, np.concatenate([faces, *_lids(faces)]))
     return filled if filled.is_closed else None
 
@@ -102,9 +110,10 @@ def _around(face: tuple[int, ...]) -> list[tuple[int, int]]:
 
 def _lids(faces: Faces) -> Iterator[Faces]:
     """Yield the triangles that are missing one by one."""
-    edges = [tuple(edge) for edge in _edges(faces).tolist()]
-    there = set(edges)
-    after = {b: a for a, b in edges if (b, a) not in there}  # along the hole, the other way round
+    edges = _edges(faces)
+    count = int(edges.max(initial=0)) + 1
+    open_ones = ~np.isin(edges @ [count, 1], edges @ [1, count])
+    after = {b: a for a, b in edges[open_ones].tolist()}  # along the hole, the other way round
     while after:
         start, here = after.popitem()
         ring = [start]

@@ -85,7 +85,7 @@ def _size_notes(screen: PlacedScreen) -> Iterator[Note]:
     given = display.diagonal if display.diagonal is not None else screen.size[0]
     key = "diagonal" if display.diagonal is not None else "width"
     odd = "small" if math.hypot(*screen.size) < low else "large"
-    text = f"{_called(screen)}: a {key} of {given:g} mm is very {odd} for a screen"
+    text = f"{_called(screen)} has a {key} of {given:g} mm, very {odd} for a screen"
     text += _meant(given, DIAGONALS)
     yield Note("unit", (_called(screen),), text, given, (*_screen_table(screen), key))
 
@@ -95,15 +95,15 @@ def _pixel_notes(screen: PlacedScreen) -> Iterator[Note]:
     shape = (width / across) / (height / down)
     if _is_alike(shape):
         return
-    cure = f"if it has square pixels, height = {width * down / across:.1f} fits this width"
+    cure = f"if they are square, height = {width * down / across:.1f} fits this width"
     if _is_alike((width / down) / (height / across)):
         cure = f"write pixels = [{down}, {across}] for a screen that is turned by 90 degrees"
     elif screen.display.aspect is not None:
-        cure = f'if it has square pixels, aspect = "{_aspect_words(across, down)}" fits'
+        cure = f'if they are square, aspect = "{_aspect_words(across, down)}" fits'
     wider = "wider than high" if shape > 1 else "higher than wide"
     text = (
-        f"{_called(screen)}: {across} × {down} pixels do not fit an image area of "
-        f"{width:.1f} × {height:.1f} mm, each would be {_off(shape)} {wider}: {cure}"
+        f"the pixels of {_called(screen)}, {across} × {down}, do not fit its image area, "
+        f"{width:.1f} × {height:.1f} mm: each would be {_off(shape)} {wider}; {cure}"
     )
     yield Note("misfit", (_called(screen),), text, shape, (*_screen_table(screen), "pixels"))
 
@@ -118,9 +118,9 @@ def _wide_notes(screen: PlacedScreen, rig: Rig) -> Iterator[Note]:
         if not _is_alike(shape):
             fits = round(down * shows.of * screen.size[0] / screen.size[1])
             text = (
-                f"{_called(screen)}: {shows.wide}, {across} × {down} pixels in {shows.of} parts, "
-                f"is stretched by {_off(shape)} {'sideways' if shape > 1 else 'upwards'}: one of "
-                f"{fits} × {down} pixels fits"
+                f"{shows.wide}, {across} × {down} pixels in {shows.of} parts, is stretched by "
+                f"{_off(shape)} {'sideways' if shape > 1 else 'upwards'} on {_called(screen)}: one "
+                f"of {fits} × {down} pixels fits"
             )
             where = (*_screen_table(screen), "shows")
             yield Note("misfit", (_called(screen),), text, shape, where)
@@ -149,8 +149,8 @@ def _lens_notes(screen: PlacedScreen, eye: Array) -> Iterator[Note]:
     table = _lens_table(screen)
     if lip > optic.separation:
         text = (
-            f"{name}: the bezel's lip of {lip:g} mm reaches past the lens, which is "
-            f"{optic.separation:.4g} mm from the screen: make one smaller or the other larger"
+            f"the lip of {name}, {lip:g} mm, reaches past the lens, which is "
+            f"{optic.separation:.4g} mm from the screen: make lip smaller, or distance larger"
         )
         yield Note("misfit", (name,), text, lip, (*_screen_table(screen), "lip"))
 
@@ -161,7 +161,7 @@ def _lens_notes(screen: PlacedScreen, eye: Array) -> Iterator[Note]:
     for axis, (key, lens, image) in enumerate(sides):
         if lens < image - TOUCHING and np.abs(crossed[:, axis]).max() > lens / 2 + TOUCHING:
             text = (
-                f"{name}: the lens's {key} of {lens:g} mm is less than the image area's, "
+                f"the {key} of the lens of {name}, {lens:g} mm, is less than the image area's, "
                 f"{image:.1f} mm, and cuts it off as seen from the design eye point: take a larger "
                 "lens or a smaller screen"
             )
@@ -172,9 +172,9 @@ def _lens_notes(screen: PlacedScreen, eye: Array) -> Iterator[Note]:
     if radius > 0 and optic.focal_length / (2 * radius) < FASTEST:
         fast = optic.focal_length / (2 * radius)
         text = (
-            f"{name}: the lens works at f/{fast:.2f} over the part that is used; real ones faster "
-            'than f/1 have dark, blurred corners: see model = "grooved", or take a longer '
-            "focal_length"
+            f"the lens of {name} works at f/{fast:.2f} over the part that is used; real lenses "
+            'faster than f/1 have dark, blurred corners: try model = "grooved" to see them, or a '
+            "longer focal_length"
         )
         yield Note("misfit", (name,), text, fast, (*table, "focal_length"))
 

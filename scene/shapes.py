@@ -4,7 +4,6 @@ Every shape is (n, 3, 3) float64 corners, wound so that outward normals follow t
 closed ones fill is a body, of which one can ask what it shares with another.
 """
 
-import itertools
 from collections.abc import Iterable
 from typing import Any, NamedTuple
 
@@ -194,8 +193,10 @@ def shared(first: Body, second: Body) -> list[Shared]:
     """Return the spaces that two bodies share, the largest first."""
     from manifold3d import Manifold, OpType
 
-    pairs = itertools.product(first.pieces, second.pieces)
-    common = [one ^ other for one, other in pairs if _meet(one, other)]
+    (low, high), (other_low, other_high) = (_corners(body.pieces) for body in (first, second))
+    least, most = np.minimum(high[:, None], other_high), np.maximum(low[:, None], other_low)
+    pairs = np.argwhere((least > most).all(axis=2)).tolist()
+    common = [first.pieces[one] ^ second.pieces[other] for one, other in pairs]
     if not common:
         return []
     whole = Manifold.batch_boolean(common, OpType.Add)
@@ -223,10 +224,10 @@ def _inside_out(piece: Any) -> Any:
     return _filled(mesh.vert_properties[:, :3], mesh.tri_verts[:, ::-1])
 
 
-def _meet(one: Any, other: Any) -> bool:
-    """Return whether the upright boxes around two pieces share some space."""
-    here, there = (np.array(piece.bounding_box()).reshape(2, 3) for piece in (one, other))
-    return bool((np.minimum(here[1], there[1]) > np.maximum(here[0], there[0])).all())
+def _corners(pieces: list[Any]) -> Array:
+    """Return the lowest corners of pieces and their highest ones, (2, n, 3)."""
+    boxes = np.array([piece.bounding_box() for piece in pieces])
+    return boxes.reshape(-1, 2, 3).transpose(1, 0, 2)
 
 
 def _width(space: Any) -> float:

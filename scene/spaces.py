@@ -126,7 +126,8 @@ def _as_box(part: Part) -> Boxes | None:
     axes = part.rig_from_part[:3, :3]
     own = part.triangles.reshape(-1, 3) @ axes
     low, high = own.min(axis=0), own.max(axis=0)
-    if abs(shapes.volume(part.triangles) / np.prod(high - low) - 1) > ALIKE:
+    filled, whole = shapes.volume(part.triangles), float(np.prod(high - low))
+    if whole == 0 or abs(filled - whole) > ALIKE * whole:
         return None
     return Boxes(((low + high) / 2 @ axes.T)[None], axes[None], (high - low)[None] / 2)
 

@@ -173,7 +173,7 @@ def test_strict_ends_with_an_error_after_printing(run, little_rig):
     before = little_rig.read_text("utf-8").replace("focal_length = 450", "focal_length = 900")
     little_rig.write_text(before, "utf-8")
     plain = run("check", little_rig)
-    assert "To mend" not in plain.stdout
+    assert "before you build" not in plain.stdout
     assert run("check", little_rig, "--strict").stdout == plain.stdout
 
     little_rig.write_text(before + IN_THE_WAY, "utf-8")
@@ -184,7 +184,7 @@ def test_strict_ends_with_an_error_after_printing(run, little_rig):
         ended = run("check", little_rig, "--strict", *options, status=1)
         assert "run into each other" in ended.stdout
         [line] = [line for line in ended.stderr.splitlines() if not line.startswith("seamsight:")]
-        assert line == f"{little_rig}: 1 thing to mend, as told above (--strict)"
+        assert line == f"{little_rig}: 1 thing to check before you build (--strict)"
 
 
 def test_notes_of_every_sample_have_their_fixed_names(numbers):

@@ -138,7 +138,7 @@ MEANINGS: tuple[tuple[tuple[str, ...], str], ...] = (
     (("marks",), "how far each reference point is `off`, mm; `good`: within its tolerance"),
     (
         ("notes",),
-        'what to mend before you build. Of `kind` "clash": the `names` of two parts that run into '
+        'what to check before you build. Of `kind` "clash": the `names` of two parts that run into '
         "each other, and the `amount`, how deep, mm: of two boxes, by how much one must move; of "
         'others, how wide the space that both take up is at its narrowest. "unit": a number whose '
         'unit seems to be missing. "misfit": parts or values that do not suit each other. `amount` '

@@ -188,7 +188,7 @@ def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
 
 
 def notes_on(assembly: Assembly) -> list[Note]:
-    """Return what to mend in a rig before cutting, with lines of its file if it has one.
+    """Return what to check in a rig before cutting, with lines of its file if it has one.
 
     Forgotten units come first, as they bring on others, then what cannot be built.
     """

@@ -56,7 +56,7 @@ def test_screens_of_odd_sizes(rig_of, diagonal, meant):
 def test_a_small_width_is_asked_about_as_it_was_written(notes):
     [note] = notes({"width": 20, "height": 15})
     assert note.text == (
-        "screen: a width of 20 mm is very small for a screen; a number without a unit is mm: did "
+        "screen has a width of 20 mm, very small for a screen; a number without a unit is mm: did "
         'you mean "20 in"?'
     )
     assert (note.amount, note.where) == (20, ("screen", "screen", "width"))
@@ -101,8 +101,7 @@ def test_pixels_of_a_measured_image(notes):
     [note] = notes({"height": 310})
     # 400 x 310 mm of 800 x 600 pixels: 0.5 x 0.51667
     assert note.text.endswith(
-        "each would be 3.3 % higher than wide: if it has square pixels, height = 300.0 fits this "
-        "width"
+        "each would be 3.3 % higher than wide; if they are square, height = 300.0 fits this width"
     )
     assert note.amount == pytest.approx(30 / 31)
 
