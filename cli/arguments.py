@@ -95,6 +95,15 @@ class CheckWords(NamedTuple):
     strict: bool
 
 
+class HeadBoxWords(NamedTuple):
+    """From which head, and what must hold as it moves; see `head-box`."""
+
+    head: str
+    seen: float
+    whole: bool
+    hide: tuple[str, ...]
+
+
 class CompareWords(NamedTuple):
     """What to compare, and which eyes' views to draw; see `compare`."""
 

@@ -112,7 +112,7 @@ def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
 
     Neighbours are units of a bank next to each other, and images within 15 degrees of each other.
     """
-    pairs = _neighbours(assembly, eyes)
+    pairs = neighbours(assembly, eyes)
     turned = [facing_seam(assembly, *pair, eyes) for pair in pairs]
     sides = [facing_sides(*pair, eyes.mid) for pair in pairs]
 
@@ -256,7 +256,7 @@ def _hider(assembly: Assembly, screen: PlacedScreen, part: int) -> str | None:
     return hider.name
 
 
-def _neighbours(assembly: Assembly, eyes: Eyes) -> list[Pair]:
+def neighbours(assembly: Assembly, eyes: Eyes) -> list[Pair]:
     """Return pairs of neighbours among the screens that all eyes are in front of."""
     units = Counter(screen.bank for screen in assembly.screens)
     screens = [screen for screen in assembly.screens if in_front(screen, eyes.rows).all()]

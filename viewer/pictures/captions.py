@@ -22,13 +22,16 @@ _WAYS = (("left", "right"), ("back", "forward"), ("down", "up"))
 _TURNS = (("turn left", "turn right"), ("nod down", "nod up"), ("tilt left", "tilt right"))
 
 
+def way_words(by: Sequence[float]) -> list[str]:
+    """Return how far and which way something goes, right, forward and up, as "5 mm left" each."""
+    return [
+        f"{abs(value):g} mm {way[value > 0]}" for value, way in zip(by, _WAYS, strict=True) if value
+    ]
+
+
 def head_words(head: Head) -> str:
     """Return a head as text: its name, where it is from the design eye point, how it is turned."""
-    moved = [
-        f"{abs(value):g} mm {way[value > 0]}"
-        for value, way in zip(head.offset, _WAYS, strict=True)
-        if value
-    ]
+    moved = way_words(head.offset)
     turned = [
         f"{way[value > 0]} {abs(value):.4g}°"
         for value, way in zip((head.turn, head.nod, head.tilt), _TURNS, strict=True)
