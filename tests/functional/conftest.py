@@ -1,12 +1,13 @@
 """What the tests of the command share: running it, and a small rig that draws at once."""
 
+import contextlib
 import functools
 import os
 import shutil
 import subprocess
 import sys
 import sysconfig
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,10 @@ QUIETLY: dict[str, Any] = {
     "encoding": "utf-8",
     "stdin": subprocess.DEVNULL,
 }
+CHROMIUM = (
+    shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+)
+PAGE_COMMAND = [sys.executable, "-m", "seamsight.cli", "page"]
 ASKS_FOR_COLOUR = ("FORCE_COLOR", "PY_COLORS", "GITHUB_ACTIONS", "TTY_COMPATIBLE")
 
 LITTLE_RIG = """\
@@ -123,3 +128,35 @@ def little_rig(tmp_path: Path, little_rig_text: str) -> Path:
     path = tmp_path / "rig.toml"
     path.write_text(little_rig_text, "utf-8")
     return path
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """A browser without a screen."""
+    playwright_api = pytest.importorskip("playwright.sync_api", reason="needs playwright")
+    if not CHROMIUM:
+        pytest.skip("needs Chromium to be installed")
+    with playwright_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"]
+        )
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def serving() -> Callable[..., contextlib.AbstractContextManager[Any]]:
+    """Start the page's command; give its process and its address."""
+
+    @contextlib.contextmanager
+    def serving(rig: Path, *words: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
+        with subprocess.Popen(
+            [*PAGE_COMMAND, rig, *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        ) as process:
+            assert process.stdout
+            try:
+                yield process, process.stdout.readline().strip()
+            finally:
+                process.kill()
+
+    return serving

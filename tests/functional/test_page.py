@@ -1,39 +1,19 @@
 """The page as a browser shows it: a real one, without a screen, at the command's own server."""
 
-import contextlib
 import json
-import shutil
 import signal
 import socket
-import subprocess
 import sys
 
 import pytest
 from PIL import Image
 
-CHROMIUM = (
-    shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-)
-COMMAND = [sys.executable, "-m", "seamsight.cli", "page"]
 SETTLED = "#eyes[aria-busy=false]"
 RESTING = "#numbers[aria-busy=false]"
 DRAG_TO_MIDDLE = """() => { const slider = document.getElementById("slide_nod");
   slider.value = 0;
   slider.dispatchEvent(new Event("input")); }"""
 PICTURE = """() => ["left", "right"].map((eye) => document.getElementById(eye).toDataURL())"""
-
-
-@pytest.fixture(scope="module")
-def browser():
-    playwright_api = pytest.importorskip("playwright.sync_api", reason="needs playwright")
-    if not CHROMIUM:
-        pytest.skip("needs Chromium to be installed")
-    with playwright_api.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"]
-        )
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")
@@ -51,20 +31,8 @@ def far_rig(tmp_path, little_rig_text):
     return path
 
 
-@contextlib.contextmanager
-def serving(rig, *words):
-    """Start the page's command; give its process and its address."""
-    with subprocess.Popen(
-        [*COMMAND, rig, *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-    ) as process:
-        try:
-            yield process, process.stdout.readline().strip()
-        finally:
-            process.kill()
-
-
 @pytest.fixture(scope="module")
-def address(rig):
+def address(serving, rig):
     with serving(rig) as (_, address):
         yield address
 
@@ -164,7 +132,9 @@ def test_a_head_of_the_rig_and_back(page):
     assert settled(page) == before
 
 
-def test_a_head_beyond_the_sliders_reach_stays_there_until_a_slider_is_dragged(browser, far_rig):
+def test_a_head_beyond_the_sliders_reach_stays_there_until_a_slider_is_dragged(
+    browser, serving, far_rig
+):
     page = browser.new_page()
     with serving(far_rig) as (_, address):
         page.goto(address)
@@ -258,6 +228,7 @@ def test_every_control_has_a_name_and_can_be_reached_by_tab(page):
     )
     assert unnamed == []
     page.click("summary")
+    page.click("#open_save_as")
     wanted = page.evaluate(
         """() => [...document.querySelectorAll("main input, main button, main summary, #stage")]
         .map((one, at) => one.id ||= `control${at}`)"""
@@ -318,7 +289,7 @@ def test_the_rig_file_is_read_again_when_saved(page, rig, little_rig_text):
     assert settled(page) != before
 
 
-def test_ctrl_c_ends_it_quietly_with_a_page_open(browser, rig):
+def test_ctrl_c_ends_it_quietly_with_a_page_open(browser, serving, rig):
     page = browser.new_page()
     with serving(rig, "--head", "leaning", "--without-lenses") as (process, address):
         page.goto(address)

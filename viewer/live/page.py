@@ -71,10 +71,11 @@ class LivePage:
     async def answer(self, request: Request) -> bytes:
         """Return the answer to a request, packed; what is wrong stands in it as `problem`."""
         thread, work = self._work[request.want]
+        before = self._rig.reading
         loop = asyncio.get_running_loop()
         answer = await loop.run_in_executor(thread, _answered, work, request)
-        if request.want == "write":  # other tabs too show the file
-            await self._announce()
+        if request.want == "write" and self._rig.reading is not before:
+            await self._announce()  # to other tabs
         return answer
 
     def introduction(self) -> bytes:

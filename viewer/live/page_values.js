@@ -13,6 +13,8 @@ let act = null; // the change that goes on: path, from
 let version = ""; // of the file, as the server has read it
 let base = ""; // of the file that the changes were made to
 let most = 0;
+const NOTHING = { text: "", wrong: false };
+let outcome = NOTHING; // of the last wish to write or to choose
 let tell = {}; // what the page does: changed(), ask(want, more)
 
 /** Return the changed numbers: those that differ from the file's. */
@@ -79,16 +81,22 @@ const sentence = (words) => words.charAt(0).toUpperCase() + words.slice(1).repla
 const round = (value) => Number(value.toPrecision(10));
 const worded = (value, unit) => `${round(value)}${unit === "°" ? "" : " "}${unit}`.trim();
 
-/** Say what became of a wish; with no text, only whether anything is still to be written. */
-function report(text = "", wrong = Boolean(text)) {
+/** Say what became of a wish, until a number is changed again. */
+function report(text, wrong = true) {
+  outcome = { text, wrong };
+  showStatus();
+}
+
+/** Say that, and whether anything is still to be written. */
+function showStatus() {
   const count = Object.keys(changes()).length;
   const others = "The rig file was changed by another program after these changes were begun.";
   const ways = "Go back to the file's values to start from it, or save a new file.";
-  const pending = count ? `${count} number${count > 1 ? "s" : ""} changed, not written` : "";
   const conflict = count && base !== version ? `${others} ${ways}` : "";
-  const told = [text, conflict, pending].filter(Boolean).join(". ");
+  const pending = count ? `${count} number${count > 1 ? "s" : ""} changed, not written` : "";
+  const told = [outcome.text, conflict, pending].filter(Boolean).join(" · ");
   put(at("values_status"), { textContent: told });
-  at("values_status").classList.toggle("wrong", wrong || Boolean(conflict));
+  at("values_status").classList.toggle("wrong", outcome.wrong || Boolean(conflict));
 }
 
 // ---- changing ----
@@ -97,6 +105,7 @@ function report(text = "", wrong = Boolean(text)) {
 function move(path, value) {
   act ??= { path, from: values.get(path) };
   values.set(path, round(value));
+  outcome = NOTHING;
   show(path);
   tell.changed();
 }
@@ -129,6 +138,7 @@ function undo(from, to, key) {
 
 function settle() {
   if (!Object.keys(changes()).length) base = version;
+  outcome = NOTHING;
   show();
   tell.changed();
 }
@@ -141,6 +151,7 @@ function add() {
   else {
     addRow(path);
     at("pick").value = "";
+    outcome = NOTHING;
     show();
     at(`value ${path}`).focus();
   }
@@ -224,7 +235,7 @@ function show(only = null) {
   }
   put(at("undo"), { ariaDisabled: String(!done.length) });
   put(at("redo"), { ariaDisabled: String(!undone.length) });
-  report();
+  showStatus();
 }
 
 // ---- hands ----
