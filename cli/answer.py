@@ -54,8 +54,9 @@ def note_words(notes: Sequence[Note], *, whole: bool) -> list[str]:
     shown = notes if whole else notes[:MOST_NOTES]
     words = []
     for note in shown:
-        text = f"{note.text[0].upper()}{note.text[1:]}" if note.line is None else note.text
-        words.append(f"{text}." if note.line is None else f"Line {note.line}: {text}.")
+        place = "" if note.line is None else f"Line {note.line}: "
+        text = note.text if place else f"{note.text[0].upper()}{note.text[1:]}"
+        words.append(f"{place}{text}{'' if text.endswith('?') else '.'}")
     if len(shown) < len(notes):
         words.append(f"And {len(notes) - len(shown)} more: see --all.")
     return words

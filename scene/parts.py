@@ -107,6 +107,11 @@ class Part:
         """The lowest and the highest corner, (2, 3)."""
         return np.array([self.triangles.min(axis=(0, 1)), self.triangles.max(axis=(0, 1))])
 
+    @functools.cached_property
+    def body(self) -> shapes.Body | None:
+        """What it fills; None where its surface is open."""
+        return shapes.body_of([self.triangles])
+
     @property
     def size(self) -> tuple[float, float, float]:
         """How far it reaches along its own right, away and up, mm."""

@@ -37,8 +37,8 @@ class Space:
         What it is meant to be let into.
     boxes : Boxes or None
         Boxes that together fill it; None if it is no such thing.
-    triangles : (n, 3, 3) float64
-        Its surface where there are no boxes.
+    part : Part or None
+        The part that it is; None for a screen and its lens.
     """
 
     name: str
@@ -46,29 +46,31 @@ class Space:
     where: Where
     let_into: str | None
     boxes: Boxes | None
-    triangles: Array
+    part: Part | None
 
     @functools.cached_property
     def bounds(self) -> Array:
         """Its lowest and its highest corner, (2, 3)."""
-        if self.boxes:
-            return self.boxes.bounds
-        corners = self.triangles.reshape(-1, 3)
-        return np.array([corners.min(axis=0), corners.max(axis=0)])
+        return self.part.bounds if self.part else self._filling.bounds
 
     @functools.cached_property
     def body(self) -> shapes.Body | None:
         """What it fills; None where its surface is open."""
-        return shapes.body_of(self.surfaces())
+        return self.part.body if self.part else shapes.body_of(self.surfaces())
 
     def surfaces(self) -> list[Array]:
         """Return the surfaces (n, 3, 3) of the shapes that together are it."""
-        if self.boxes is None:
-            return [self.triangles]
+        if self.part:
+            return [self.part.triangles]
         return [
             shapes.box(*(2 * halves)) @ axes.T + centre
-            for centre, axes, halves in zip(*self.boxes, strict=True)
+            for centre, axes, halves in zip(*self._filling, strict=True)
         ]
+
+    @property
+    def _filling(self) -> Boxes:
+        assert self.boxes is not None  # as it is no part
+        return self.boxes
 
 
 def spaces_of(assembly: Assembly) -> list[Space]:
@@ -95,11 +97,10 @@ def spaces_of(assembly: Assembly) -> list[Space]:
 
 def screen_spaces(screen: PlacedScreen) -> Iterator[Space]:
     """Yield a screen with its housing and bezel, its lens, and its lens frame."""
-    nothing = np.empty((0, 3, 3))
     let_into = getattr(screen.display, "let_into", None)
     table = ("bank", screen.bank) if screen.bank else ("screen", screen.name)
     body = _boxes(screen.rig_from_screen, _housing(screen))
-    yield Space(screen.name, _owners(screen), table, let_into, body, nothing)
+    yield Space(screen.name, _owners(screen), table, let_into, body, None)
     if screen.lens is None:
         return
 
@@ -112,11 +113,11 @@ def screen_spaces(screen: PlacedScreen) -> Iterator[Space]:
     for role, corners in pieces.items():
         name = own_part_name(screen.name, role)
         boxes = _boxes(screen.lens.rig_from_lens, corners)
-        yield Space(name, (name, *_owners(screen)), _lens_table(screen), None, boxes, nothing)
+        yield Space(name, (name, *_owners(screen)), _lens_table(screen), None, boxes, None)
 
 
 def _space(part: Part, owners: tuple[str, ...], where: Where, let_into: str | None) -> Space:
-    return Space(part.name, owners, where, let_into, _as_box(part), part.triangles)
+    return Space(part.name, owners, where, let_into, _as_box(part), part)
 
 
 def _as_box(part: Part) -> Boxes | None:

@@ -168,7 +168,8 @@ def _note(first: Space, second: Space, clash: Clash) -> Note:
 def _cure(first: Space, second: Space, far: str) -> tuple[str, tuple[str, ...]]:
     """Return what to do about a clash, and in which table."""
     if first.where[0] == "bank" and first.where[:2] == second.where[:2]:
-        return 'widen gap, or leave toe at "touch"', (*first.where[:2], "toe")
+        cure = 'make toe larger, or write toe = "touch" with a wider gap'
+        return cure, (*first.where[:2], "toe")
     inner, outer = sorted((first, second), key=_room)
     if inner.where[0] not in CAN_BE_LET_IN:
         inner, outer = outer, inner

@@ -2,8 +2,9 @@
 
 import pytest
 
-from seamsight.cli.answer import answer, names_words
+from seamsight.cli.answer import answer, names_words, note_words
 from seamsight.scene import Head, build
+from seamsight.scene.notes import Note
 from seamsight.viewer.eye import eyes_of
 from seamsight.viewer.numbers.measures import measure
 
@@ -101,3 +102,16 @@ def test_marks_out_of_tolerance_are_named(answer_of, rig_of):
     assert answer_of(rig_of(mark=[mark])) == [
         "Reference points off by more than their tolerance: hub (10.0 mm)."
     ]
+
+
+def test_three_notes_are_told_first_and_all_when_asked():
+    texts = ["this and that touch", "is it?", "a third", "a fourth", "a fifth"]
+    lines = [7, None, None, 9, 9]
+    notes = [
+        Note("misfit", ("a",), text, None, ("board", "a"), line)
+        for text, line in zip(texts, lines, strict=True)
+    ]
+    first = ["Line 7: this and that touch.", "Is it?", "A third."]
+    assert note_words(notes, whole=False) == [*first, "And 2 more: see --all."]
+    assert note_words(notes[:3], whole=False) == first
+    assert note_words(notes, whole=True) == [*first, "Line 9: a fourth.", "Line 9: a fifth."]

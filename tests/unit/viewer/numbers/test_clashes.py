@@ -44,7 +44,7 @@ def test_screens_toed_in_too_little_cut_into_each_other(bank_of):
     ]
     assert note.amount == pytest.approx(float(overlap(*boxes)[0]), abs=1e-6)
     assert note.text.startswith(f"b.1 and b.2 run into each other by {note.amount:.1f} mm near (0,")
-    assert note.text.endswith('widen gap, or leave toe at "touch"')
+    assert note.text.endswith('make toe larger, or write toe = "touch" with a wider gap')
 
 
 LENS = {"focal_length": 450, "magnification": 1.5, "width": 517, "height": 330}
