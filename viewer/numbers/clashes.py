@@ -167,9 +167,12 @@ def _note(first: Space, second: Space, clash: Clash) -> Note:
 
 def _cure(first: Space, second: Space, far: str) -> tuple[str, tuple[str, ...]]:
     """Return what to do about a clash, and in which table."""
-    if first.where[0] == "bank" and first.where[:2] == second.where[:2]:
-        cure = 'make toe larger, or write toe = "touch" with a wider gap'
-        return cure, (*first.where[:2], "toe")
+    shared_owners = set(first.owners) & set(second.owners)
+    bank = first.where[1]
+    if first.where[0] == "bank" and shared_owners == {bank}:
+        return 'make toe larger, or write toe = "touch" with a wider gap', ("bank", bank, "toe")
+    if shared_owners:  # of one screen
+        return "make one of them smaller, or distance larger", second.where
     inner, outer = sorted((first, second), key=_room)
     if inner.where[0] not in CAN_BE_LET_IN:
         inner, outer = outer, inner

@@ -204,3 +204,20 @@ def test_an_open_mesh_is_told_of(with_shaft):
 def test_a_thing_in_a_hollow_is_free(with_shaft, rig_of):
     tube = np.concatenate([cylinder(39, 100, 24), cylinder(30, 90, 24)[:, ::-1]])
     assert with_shaft(tube) == []
+
+
+@pytest.mark.parametrize("table", ["bank", "lens"])
+@pytest.mark.parametrize(("depth", "count"), [(145, 0), (150, 1)])
+def test_a_lens_frame_may_reach_as_far_as_its_own_screen(rig_of, screen_at, table, depth, count):
+    lens = LENS | {"width": 410, "height": 310, "frame": {"width": 30, "depth": depth}}
+    display = {"width": 400, "height": 300, "pixels": [800, 600], "bezel": 20, "lip": 5}
+    tables = {"screen": [screen_at("a", **display)], "lens": [lens | {"screen": "a"}]}
+    if table == "bank":
+        tables = {"bank": [{"name": "a", "count": 1, "radius": 600, "screen": display}]}
+        tables["bank"][0]["lens"] = lens
+    found = clashes(build(rig_of(**tables)))
+    assert len(found) == count
+    if found:
+        assert found[0].amount == pytest.approx(5)
+        assert found[0].text.endswith(": make one of them smaller, or distance larger")
+        assert found[0].where == (("bank", "a", "lens") if table == "bank" else ("lens", "a"))
