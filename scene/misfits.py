@@ -171,10 +171,10 @@ def _lens_notes(screen: PlacedScreen, eye: Array) -> Iterator[Note]:
     radius = float(np.linalg.norm(np.clip(crossed, -half, half), axis=1).max())
     if radius > 0 and optic.focal_length / (2 * radius) < FASTEST:
         fast = optic.focal_length / (2 * radius)
+        see = 'try model = "grooved" to see them, or' if optic.model == "thin" else "take"
         text = (
             f"the lens of {name} works at f/{fast:.2f} over the part that is used; real lenses "
-            'faster than f/1 have dark, blurred corners: try model = "grooved" to see them, or a '
-            "longer focal_length"
+            f"faster than f/1 have dark, blurred corners: {see} a longer focal_length"
         )
         yield Note("misfit", (name,), text, fast, (*table, "focal_length"))
 
