@@ -9,9 +9,6 @@ from typing import Any, NamedTuple
 
 import typer
 from PIL import Image
-from rich import box
-from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from seamsight.cli import options
@@ -19,6 +16,7 @@ from seamsight.cli.arguments import CompareWords, RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
 from seamsight.cli.pictures_work import rig_for_picture, save_sheet
+from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
 from seamsight.scene import Assembly, ChoiceError, PoseError, Rig, build
 from seamsight.viewer.eye import EYE_WORDS, eyes_of, head_named
 from seamsight.viewer.numbers.lens_models import LENS_MODELS, optics_of_rig, with_lens_model
@@ -29,6 +27,7 @@ from seamsight.viewer.pictures.photo_sheet import photo_sheet, residual_words
 
 LENSES = {"in": (True,), "out": (False,), "both": (True, False)}
 SAMPLES = 2  # rays along each side of a pixel
+INDENT = "\N{NO-BREAK SPACE}\N{NO-BREAK SPACE}"
 STYLES = {"better": "green", "worse": "red", "same": "dim"}
 
 
@@ -85,7 +84,7 @@ def _against_first(words: CompareWords, first: Rig) -> Answer:
     with announced(f"casting rays and measuring, {len(items)} items"):
         comparison = compare(items, _looks(words.eye or "both"), width, height, SAMPLES)
         sheet = comparison.sheet()
-    return Answer(sheet, _as_json(choices, comparison), lambda: _print(comparison))
+    return Answer(sheet, _as_json(choices, comparison), lambda: print_comparison(comparison))
 
 
 def _against_photo(words: CompareWords, first: Rig, file: Path) -> Answer:
@@ -220,21 +219,22 @@ def _as_json(choices: list[Choice], comparison: Comparison) -> dict[str, Any]:
     return {"items": items, "rows": [row.as_json() for row in comparison.rows]}
 
 
-def _print(comparison: Comparison) -> None:
+def print_comparison(comparison: Comparison) -> None:
     """Print who is who, and the numbers side by side."""
+    console = console_of_width()
     for number, item in enumerate(comparison.items):
-        print(f"{item_letter(number)}: {item.caption}")
+        say(console, f"{item_letter(number)}: {item.caption}")
+    console.print()
 
+    # what the numbers are of stands above them, so that a narrow terminal has room for columns
     shown = comparison.table(len(comparison.rows))
-    table = Table(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0))
-    for heading in shown.headings:
-        table.add_column(heading, overflow="fold")
-    for row in shown.rows:
-        table.add_row(*(Text(cell.text, style=STYLES.get(cell.verdict, "")) for cell in row))
-
-    # A file or a pipe takes lines of any length
-    console = Console(highlight=False)
-    if not console.is_terminal:
-        console = Console(highlight=False, width=80 + 20 * len(comparison.items))
-    console.print(table)
-    print("\n".join(shown.notes))
+    _, first, *headings = shown.headings
+    rows: list[tuple[str, list[Text]]] = []
+    for where, called, *values in shown.rows:
+        if where.text:
+            rows.append((where.text, [Text() for _ in values]))
+        cells = [Text(cell.text, style=STYLES.get(cell.verdict, "")) for cell in values]
+        rows.append((f"{INDENT}{called.text}", cells))
+    print_table(console, NumbersTable("Numbers", first, tuple(headings), rows))
+    for note in shown.notes:
+        say(console, note)

@@ -2,7 +2,7 @@
 
 import os
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -33,7 +33,7 @@ class NumbersTable:
     first : str
         What the names are.
     headings : tuple of str
-    rows : list of (str, list of str)
+    rows : sequence of (str, sequence of str or Text)
         Each name, and its cells.
     worded : bool
         Whether the last column has words, which may be wrapped.
@@ -42,7 +42,7 @@ class NumbersTable:
     title: str
     first: str
     headings: tuple[str, ...]
-    rows: list[tuple[str, list[str]]]
+    rows: Sequence[tuple[str, Sequence[str | Text]]]
     worded: bool = False
 
 
@@ -89,7 +89,7 @@ def _part(table: NumbersTable, start: int, stop: int) -> Table:
             part.add_column(heading, min_width=NARROW)
             continue
         # a value never breaks
-        lines = [*heading.splitlines(), *(cells[number] for _, cells in table.rows)]
+        lines = [*heading.splitlines(), *(str(cells[number]) for _, cells in table.rows)]
         longest = max(map(cell_len, lines))
         part.add_column(heading, justify="right", no_wrap=True, min_width=longest)
     for name, cells in table.rows:
