@@ -77,9 +77,9 @@ def test_the_table_says_in_words_what_is_better(call, little_rig, wider):
     lines = told.stdout.split("\n")
     assert lines[0] == "sheet.png"
     assert lines[1].startswith("  A: rig.toml · Größe [[x]] · design:")
-    assert lines[2].startswith("B: wider.toml · Größe [[x]] · design:")
+    assert lines[2].startswith("  B: wider.toml · Größe [[x]] · design:")
     assert any("seen by both eyes" in line and line.rstrip().endswith("(better)") for line in lines)
-    assert any(line.startswith("Rows not shown: ") for line in lines)
+    assert any(line.startswith("  Rows not shown: ") for line in lines)
 
 
 def test_eyes_stand_side_by_side_and_items_one_below_the_other(call, little_rig):
