@@ -8,7 +8,7 @@ import trimesh
 from scipy.spatial.transform import Rotation
 
 from seamsight.scene import build, read_rig
-from seamsight.scene.frames import angles
+from seamsight.scene.frames import angles, rotation, transform
 from seamsight.scene.spaces import spaces_of
 from seamsight.viewer.numbers.clashes import clashes
 
@@ -22,6 +22,14 @@ def shared_volume(one, other):
         return abs(common.volume) if len(common.faces) else 0.0
 
 
+def anywhere(random):
+    """Return a random pose about a place as keys of a rig."""
+    axes = Rotation.random(rng=random).as_matrix()
+    turns = dict(zip(("yaw", "pitch", "roll"), np.degrees(angles(axes)).tolist(), strict=True))
+    centre = np.array([0, 900, 0]) + random.uniform(-60, 60, 3)
+    return {"centre": centre.tolist(), **turns}
+
+
 @pytest.fixture(scope="module")
 def boxes():
     """Return pairs of boxes as tables of a rig, turned any way, and as meshes of trimesh."""
@@ -30,15 +38,11 @@ def boxes():
     for _ in range(PAIRS):
         pair = []
         for name in ("a", "b"):
-            axes = Rotation.random(rng=random).as_matrix()
             size = random.uniform(5, 120, 3)
-            centre = np.array([0, 900, 0]) + random.uniform(-60, 60, 3)
-            turns = dict(zip(("yaw", "pitch", "roll"), np.degrees(angles(axes)), strict=True))
-            table = {"name": name, "size": size.tolist(), "centre": centre.tolist()}
-            pose = np.eye(4)
-            pose[:3, :3], pose[:3, 3] = axes, centre
-            mesh = trimesh.creation.box(size, transform=pose)
-            pair.append((table | {key: float(turn) for key, turn in turns.items()}, mesh))
+            table = {"name": name, "size": size.tolist(), **anywhere(random)}
+            axes = rotation(*np.radians([table["yaw"], table["pitch"], table["roll"]]))
+            mesh = trimesh.creation.box(size, transform=transform(axes, table["centre"]))
+            pair.append((table, mesh))
         pairs.append(pair)
     return pairs
 
@@ -82,3 +86,28 @@ def test_samples_clash_nowhere_by_trimesh_either(sample):
                 shared_volume(*pair) for pair in itertools.product(shapes[one], shapes[other])
             )
             assert volume < 1  # mm3: edges that touch, in rounded figures
+
+
+SHAFTS = (
+    trimesh.creation.icosphere(3, 30.0),
+    trimesh.creation.cylinder(12.0, 120.0, sections=40),
+    trimesh.creation.torus(40.0, 8.0),
+)
+
+
+@pytest.mark.parametrize("shaft", range(len(SHAFTS)))
+def test_meshes_clash_with_drilled_plates_where_trimesh_finds_it(rig_of, tmp_path, shaft):
+    SHAFTS[shaft].export(tmp_path / "shaft.stl")
+    hole = {"shape": "circle", "at": [10, 0], "diameter": 60}
+    plate = {"name": "plate", "size": [100, 90], "thickness": 6, "holes": [hole]}
+    random = np.random.default_rng(shaft)
+    told = 0
+    for _ in range(60):
+        mesh = {"name": "shaft", "file": "shaft.stl", **anywhere(random)}
+        rig = rig_of(mesh=[mesh], plate=[plate | anywhere(random)])
+        assembly = build(rig.read_from(tmp_path / "rig.toml"))
+        found = clashes(assembly)
+        volume = shared_volume(*(mesh_of(part.triangles) for part in assembly.parts))
+        assert len(found) == (volume > 1)
+        told += len(found)
+    assert 10 < told < 50
