@@ -14,6 +14,9 @@ const STAGE_PAUSES = 20; // so many times as long as it takes
 // while a number of the rig moves, 3D view and numbers follow, if they leave the pictures most of the time:
 const VALUE_PAUSE = 500;
 const VALUE_PAUSES = 10;
+// ms of a pair, above and below which pictures have half the pixels each way, or all, meanwhile:
+const SLOW = 70;
+const FAST = 25;
 const ORBIT_KEYS = {
   ArrowLeft: ["azimuth", -10],
   ArrowRight: ["azimuth", 10],
@@ -34,6 +37,7 @@ let heads = [];
 let resting = 0; // timer
 let moving = false;
 let valuesMove = false; // a number of the rig, not the head
+let halved = false; // pictures, where the server is slow
 const took = { stage: 0, numbers: 0 }; // ms, the last time
 let following = 0; // timer of the controls
 let newestDrawn = 0; // number of the pair in the canvases
@@ -68,8 +72,8 @@ class Asking {
     Object.assign(this, { busy: true, asked: false, last: performance.now() });
     this.number += 1;
     this.sent = rigValues.changes();
-    const request = { want: this.want, number: this.number, state, moving, orbit, changes: this.sent };
-    socket.send(JSON.stringify({ ...request, ...this.more }));
+    const shown = { state, orbit, changes: this.sent, moving, halved: moving && valuesMove && halved };
+    socket.send(JSON.stringify({ want: this.want, number: this.number, ...shown, ...this.more }));
   }
 
   answered(number) {
@@ -168,6 +172,7 @@ const answers = {
     if (facts.number < newestDrawn) return;
     newestDrawn = facts.number;
     ["left", "right"].forEach((eye, index) => onto(at(eye), bitmaps[index]));
+    if (moving && valuesMove) halved = facts.took > (halved ? FAST : SLOW);
     const { dataset } = at("eyes");
     dataset.drawn = Number(dataset.drawn ?? 0) + 1;
     dataset.took = facts.took;

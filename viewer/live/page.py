@@ -146,7 +146,7 @@ class LivePage:
 
     def _pair(self, request: Request) -> Answer:
         preview = self._rig.preview(request.changes)
-        pictures = preview.pictures(request.state, moving=request.moving)
+        pictures = preview.pictures(request.state, moving=request.moving, halved=request.halved)
         exact = not request.moving
         return {"moving": request.moving}, [_encoded(picture, exact=exact) for picture in pictures]
 

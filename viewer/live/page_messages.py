@@ -49,6 +49,7 @@ class Request(BaseModel):
     number: int = Field(ge=0, le=2**53)
     state: Annotated[LiveState, AfterValidator(_with_head)]
     moving: bool = False
+    halved: bool = False
     orbit: Orbit = Orbit()
     changes: dict[PathInWords, ChangedNumber] = Field({}, max_length=MOST_CHANGES)
     version: str = Field("", max_length=64)

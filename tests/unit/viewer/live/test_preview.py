@@ -98,3 +98,23 @@ def test_a_save_is_told_once_and_when_the_file_lies_still(tmp_path):
     assert [watch.is_saved() for _ in range(3)] == [False, True, False]
     file.unlink()
     assert [watch.is_saved() for _ in range(3)] == [False, True, False]
+
+
+def test_halved_pictures_show_the_same_in_fewer_pixels(preview_of, sample):
+    preview, state = preview_of(sample), LiveState(x=20)
+    pairs = zip(preview.pictures(state), preview.pictures(state, halved=True), strict=True)
+    for full, half in pairs:
+        assert half.shape == (HEIGHT // 2, WIDTH // 2, 3)
+        blocks = full.reshape(HEIGHT // 2, 2, WIDTH // 2, 2, 3).mean(axis=(1, 3))
+        assert np.median(np.abs(blocks - half)) < 3
+
+
+def test_our_own_saving_is_no_news(tmp_path):
+    file = tmp_path / "rig.toml"
+    file.write_text("a", "utf-8")
+    watch = FileWatch(file)
+    file.write_text("ab", "utf-8")
+    watch.keep()
+    assert not any(watch.is_saved() for _ in range(3))
+    file.write_text("abc", "utf-8")
+    assert [watch.is_saved() for _ in range(3)] == [False, True, False]
