@@ -62,14 +62,15 @@ carcass = { thickness = "= board" }  # boards around each screen, from its lens 
 """
 
 _HOOD = """\
-hood = { depth = 120, thickness = "= board", sides = ["bottom"] }  # the glare shield
+hood = { depth = "= max(120, min(radius - 530, 300))", thickness = "= board", \
+sides = ["bottom"] }  # the glare shield
 """
 
 _BRACKET = """
 [[board]]  # upright between two screens, where there is room for it
 name = "bracket $number"
 on = "outside.$left | outside.$right"
-size = ["= board", 100, "= 2 * half_height"]
+size = ["= board", 100, "= $height"]
 centre = [0, "= $room(board / 2 + 1) / tan(outside.toe / 2) + 50", 0]
 ${mirror}role = "bracket"
 """
@@ -80,7 +81,7 @@ name = "main panel"
 on = "pilot"
 size = [560, 200]
 thickness = 4
-centre = [0, "= min(radius - 90, 550)", "= -half_height - 105"]
+centre = [0, "= min(radius - 100, 550)", "= -half_height - 105"]
 pitch = -8  # the top leans away
 role = "panel"
 holes = [{ shape = "circle", at = [-68, 5], diameter = 58, name = "airspeed" },
@@ -152,6 +153,7 @@ def _brackets(count: int, has_lenses: bool) -> list[str]:
             "left": number,
             "right": number + 1,
             "room": _ROOM if has_lenses else "",
+            "height": "2 * half_height" if has_lenses else "image_height + 2 * bezel",
             "mirror": "" if other == number else f'mirror = "bracket {other}"\n',
         }
         brackets.append(Template(_BRACKET).substitute(words))

@@ -4,11 +4,12 @@ import dataclasses
 
 import pytest
 
-from seamsight.scene import read_rig
+from seamsight.scene import Head, build, read_rig
 from seamsight.scene.layout import place
 from seamsight.scene.starting import Measures
 from seamsight.scene.starting_choice import choose
 from seamsight.scene.starting_text import rig_text, title
+from seamsight.viewer import eyes_of, measure
 
 WIDE = Measures(3, 685.8, (16, 9), (1920, 1080), 10, 1200, (650, 365), 500)
 
@@ -65,6 +66,19 @@ def test_the_image_still_fills_its_lens_when_a_value_is_changed(written, path, v
     filled = [looks * side for side in screen.size]
     assert filled[0] >= optic.width - 1e-6 and filled[1] >= optic.height - 1e-6
     assert filled == pytest.approx([optic.width, optic.height], rel=0.1)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{"values.radius": 700}, {"values.bezel": 25}, {"values.board": 25}, {"outside.count": 5}],
+)
+def test_nothing_is_in_the_way_of_anything_when_a_value_is_changed(written, change):
+    rig = read_rig(written(), change)
+    numbers = measure(build(rig), eyes_of(rig, Head(name="here")))
+    assert numbers.notes == []
+    seams = [seam for seam in numbers.seams if "gauges" not in seam.between]
+    assert len(seams) == rig.bank[0].count - 1
+    assert all(abs(seam.dark["mid"]) < 1e-3 for seam in seams)
 
 
 @pytest.mark.parametrize(
