@@ -14,7 +14,7 @@ Measure = str | None
 
 @app.command(
     epilog="Example: seamsight start my_cockpit/rig.toml --screens 3 --diagonal '27 in' "
-    "--focal-length '500 mm'"
+    "--focal-length '700 mm'"
 )
 def start(
     out: Annotated[
@@ -28,7 +28,7 @@ def start(
     pixels: Annotated[Measure, typer.Option(metavar="WxH", help="pixels of one screen")] = None,
     bezel: Annotated[Measure, typer.Option(metavar="LENGTH", help="bezel width")] = None,
     lens: Annotated[
-        Measure, typer.Option(metavar="WxH", help="clear aperture of one lens, as '650 x 365 mm'")
+        Measure, typer.Option(metavar="WxH", help="clear aperture of one lens, as '576 x 324 mm'")
     ] = None,
     focal_length: Annotated[
         Measure, typer.Option(metavar="LENGTH", help="focal length of the lenses")

@@ -5,6 +5,7 @@ import shlex
 from pathlib import Path
 
 from seamsight.scene.starting import (
+    GOOD_F_NUMBER,
     STEP,
     USUAL_RADIUS,
     WIDEST_FIELD,
@@ -16,6 +17,7 @@ from seamsight.scene.starting import (
 from seamsight.scene.units import MM_PER_UNIT
 
 FITTING = 1.0005  # overfill up to which an image just fills its lens
+WHOLE = 1e-4  # share of an image that is lost to rounding only
 ARCMIN = math.radians(1 / 60)
 
 
@@ -48,6 +50,12 @@ def chosen(measures: Measures, choice: Choice) -> list[str]:
         f"{choice.image_distance:.0f} mm away ({1000 / choice.image_distance:.2f} dioptres); "
         f"a pixel looks {math.atan(pixel) / ARCMIN:.1f}′ wide.",
     ]
+    if measures.f_number < GOOD_F_NUMBER:
+        long = 10 * math.ceil(GOOD_F_NUMBER * math.hypot(*measures.lens) / 10)
+        lines.append(
+            f"A real lens of f/{measures.f_number:.2f} has dark, blurred corners; better is a "
+            f"focal length of {long} mm or more."
+        )
     if measures.count > 1:
         lines += [
             f"Between neighbours are {choice.toe:.1f}°: their lenses touch, and seen from between "
@@ -82,6 +90,8 @@ def _distance_lines(measures: Measures, choice: Choice) -> list[str]:
     )
     if choice.overfill > FITTING:
         where += ". Closer together, neighbouring screens would cut into each other."
+    elif min(across, up) > 1 - WHOLE:
+        where += "; the image then just fills the lens."
     else:
         tighter = "width" if across > up else "height"
         size = measures.lens[0 if across > up else 1]

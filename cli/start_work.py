@@ -148,10 +148,10 @@ def _pixels(word: str) -> tuple[int, int]:
 
 
 def _lens(word: str) -> tuple[float, float]:
-    """Return width and height from "650 x 365 mm": a unit at the end holds for both."""
+    """Return width and height from "576 x 324 mm": a unit at the end holds for both."""
     sides = [side.strip() for side in re.split("[x×]", word)]
     if len(sides) != 2:
-        msg = f"needs width and height such as 650 x 365 mm (got {word!r})"
+        msg = f"needs width and height such as 576 x 324 mm (got {word!r})"
         raise typer.BadParameter(msg)
     unit = re.search(r"[a-z\"]+$", sides[1])
     if unit and re.fullmatch(r"[\d./ ]+", sides[0]):
@@ -185,7 +185,7 @@ QUESTIONS = (
         "lens",
         "What is the clear aperture of one lens, width x height?",
         _lens,
-        lambda known: "{:.0f} x {:.0f} mm".format(*usual_lens(_partly(known).image)),
+        lambda known: "{:.0f} x {:.0f} mm".format(*usual_lens(_partly(known))),
     ),
     Question(
         "focal_length",
@@ -204,4 +204,4 @@ QUESTIONS = (
 
 def _partly(known: dict[str, Any]) -> Measures:
     """Return measures of which the screens are known."""
-    return Measures(1, known["diagonal"], known["aspect"], known["pixels"], 0.0, 0.0)
+    return Measures(known["screens"], known["diagonal"], known["aspect"], known["pixels"], 0.0, 0.0)

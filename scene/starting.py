@@ -6,11 +6,15 @@ g w = W, that is d = f R (1 - 1/g) / (R - f). No bezel shows if g is at least W/
 more than that is lost at the image's edges.
 """
 
+import dataclasses
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 USUAL_RADIUS = 600.0  # from the eyes to the lenses, mm
+USUAL_MAGNIFICATION = 1.4
+USUAL_F_NUMBER = 1.05
+WIDER = 1.05  # than its screen a lens may be; to leave room for it
 NEAREST = 450.0
 FARTHEST = 1500.0  # but for a large lens, or a long row
 STEP = 10.0  # between radii
@@ -19,6 +23,7 @@ WIDEST_FIELD = 220.0  # degrees; round more than that one cannot get in
 STRONGEST = 3.0  # magnification
 STRONG = 1.6  # what is passed only where nothing weaker works
 LEAST_DISTANCE = 20.0  # from the screen surface to the lens
+GOOD_F_NUMBER = 1.0  # real lenses that are faster have dark, blurred corners
 LEAST_F_NUMBER = 0.5  # hardly any lens is made below it; common practice, from memory
 MOST_LOST = 0.25  # of the image's area
 HOUSING_GAP = 2.0  # between a housing and the boards around it; a carcass's default
@@ -117,15 +122,27 @@ class Choice:
         return self.radius + self.magnification * self.distance
 
 
-def usual_lens(image: tuple[float, float]) -> tuple[float, float]:
-    """Return width and height of a lens that suits an image: a twelfth larger, in whole 5 mm."""
-    width, height = (5.0 * round(side * 13 / 12 / 5) for side in image)
-    return width, height
+def usual_lens(measures: Measures) -> tuple[float, float]:
+    """Return width and height, whole mm and of the screens' shape, of lenses that suit these.
+
+    They are k times as large as the image that fills them, R from the eyes, with magnification M
+    and the focal length that suits them, n k D for an image of diagonal D. By the formulas above
+    n D (M - 1) k^2 + R k = M R.
+    """
+    width, height = measures.image
+    bare = dataclasses.replace(measures, lens=(WIDER * width, height))
+    radius = max(USUAL_RADIUS, nearest_radius(bare))
+    square = USUAL_F_NUMBER * measures.diagonal * (USUAL_MAGNIFICATION - 1)
+    root = math.sqrt(radius**2 + 4 * square * USUAL_MAGNIFICATION * radius)
+    larger = (root - radius) / (2 * square)
+    across, up = (side // math.gcd(*measures.aspect) for side in measures.aspect)
+    times = max(1, round(larger * width / across))
+    return float(times * across), float(times * up)
 
 
 def usual_focal_length(lens: tuple[float, float]) -> float:
-    """Return a focal length that suits a lens: about f/0.7, in whole 50 mm."""
-    return max(150.0, 50.0 * round(0.7 * math.hypot(*lens) / 50))
+    """Return a focal length that suits a lens: a little above f/1, in whole 10 mm."""
+    return 10.0 * math.ceil(USUAL_F_NUMBER * math.hypot(*lens) / 10)
 
 
 def usual_pixels(aspect: tuple[int, int]) -> tuple[int, int]:

@@ -108,7 +108,7 @@ def _what_would_work(measures: Measures) -> str:
     lens = _nearest(
         [
             *((round(width * p / 100), round(height * p / 100)) for p in _nearer_first(100)),
-            usual_lens(measures.image),
+            usual_lens(measures),
         ],
         lambda lens: dataclasses.replace(measures, lens=lens),
     )
@@ -136,7 +136,7 @@ def _what_would_work(measures: Measures) -> str:
 
 def _another_lens(measures: Measures) -> str:
     """Return a lens and focal length that would do; where the bezels are in the way, that."""
-    lens = usual_lens(measures.image)
+    lens = usual_lens(measures)
     focal_length = usual_focal_length(lens)
     if best(dataclasses.replace(measures, lens=lens, focal_length=focal_length)):
         return f"a lens of {_by(lens)} with a focal length of {focal_length:.0f} mm"

@@ -32,7 +32,10 @@ def measured(measures):
         file.write_text(rig_text(measures, choose(measures)), "utf-8")
         rig = read_rig(file)  # any error in it is raised
     numbers = measure(build(rig), eyes_of(rig, Head(name="here")))
-    assert not numbers.notes
+    # odd measures are told of, but nothing is in the way of anything
+    assert all(note.kind == "misfit" for note in numbers.notes)
+    suits = measures.lens is None or (measures.f_number > 1 and choose(measures).lost < 1e-6)
+    assert not (suits and numbers.notes)
     return numbers
 
 

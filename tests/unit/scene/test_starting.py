@@ -89,8 +89,9 @@ def test_usual_pixels_are_square(aspect, pixels):
 @pytest.mark.parametrize("count", [1, 2, 3, 5])
 def test_usual_lenses_work_in_front_of_any_usual_screen(inches, aspect, count):
     screen = with_(count=count, diagonal=inches * INCH, aspect=aspect, pixels=usual_pixels(aspect))
-    lens = usual_lens(screen.image)
+    lens = usual_lens(screen)
     whole = dataclasses.replace(screen, lens=lens, focal_length=usual_focal_length(lens))
     choice = best(whole)
     assert choice
-    assert choice.lost < 0.05
+    assert choice.lost < 1e-9
+    assert choice.magnification < 1.7

@@ -39,7 +39,7 @@ def test_what_does_not_suit_is_told(changes, said):
         ({"focal_length": 200}, {"focal_length": 380.0}),
         ({"diagonal": 43 * INCH}, {"focal_length": 720.0}),
         ({"diagonal": 43 * INCH}, {"diagonal": 33 * INCH}),
-        ({"lens": (500, 400)}, {"lens": (650.0, 365.0)}),
+        ({"lens": (500, 400)}, {"lens": (576.0, 324.0)}),
     ],
 )
 def test_what_is_offered_instead_would_work(changes, offered):
