@@ -50,18 +50,27 @@ def adjustables(data: Data) -> dict[str, Adjustable]:
     Numbers of pixels, screens and parts are left out, and what a formula cannot be worked out of.
     """
     results = computed(data).data
+    numbers = numbers_of(data)
+    # these can make two paths alike; looking after each path takes long in a large file
+    is_doubtful = any(set("._") & set(_name(*number)) for number in numbers.items())
     found = {}
-    for words, place in numbers_of(data).items():
+    for words, place in numbers.items():
         value, text = at(results, place), at(data, place)
         number = _number(value)
-        if number is not None and _leads_to(data, words, place):
+        if number is not None and (not is_doubtful or _leads_to(data, words, place)):
             written = text if isinstance(text, str) else ""
             found[words] = _told(words, place, number, written)
     return found
 
 
+def _name(words: str, place: KeyPath) -> str:
+    """Return the name of the table that a path begins with."""
+    in_table = len(place) - (1 if isinstance(place[1], str) else 2)
+    return words.rsplit(".", in_table)[0]
+
+
 def _leads_to(data: Data, words: str, place: KeyPath) -> bool:
-    """Return whether a path leads to a place: names with dots can make two paths alike."""
+    """Return whether a path leads to a place, and to no other of a like name."""
     try:
         return key_path(data, words) == place
     except ChoiceError:

@@ -84,7 +84,7 @@ class LiveRig:
         self._lock = threading.Lock()
         source = read_source(self.file)
         rig_of(source, changes)
-        self.start, fixed = _parted(source, changes or {})
+        self.start, fixed = _parted(source, changes) if changes else ({}, {})
         self._take(source, fixed)
 
     @property

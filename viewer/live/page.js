@@ -15,7 +15,7 @@ const STAGE_PAUSES = 20; // so many times as long as it takes
 const VALUE_PAUSE = 500;
 const VALUE_PAUSES = 10;
 // ms of a pair, above and below which pictures have half the pixels each way, or all, meanwhile:
-const SLOW = 70;
+const SLOW = 60;
 const FAST = 25;
 const ORBIT_KEYS = {
   ArrowLeft: ["azimuth", -10],
