@@ -104,6 +104,16 @@ class HeadBoxWords(NamedTuple):
     hide: tuple[str, ...]
 
 
+class HeadMapWords(NamedTuple):
+    """From which head positions to look, and what should be seen; see `head-map`."""
+
+    head: str
+    reach: str
+    step: float
+    turns: str
+    seen: float
+
+
 class CompareWords(NamedTuple):
     """What to compare, and which eyes' views to draw; see `compare`."""
 

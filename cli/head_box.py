@@ -1,10 +1,20 @@
-"""The command `head-box`; its work is done in `head_box_work`."""
+"""The commands `head-box` and `head-map`; their work is done in modules that end in `_work`."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import AsJson, HeadBoxWords, HeadName, RigFile, RigWords, Sets
+from seamsight.cli.arguments import (
+    AsJson,
+    Force,
+    HeadBoxWords,
+    HeadMapWords,
+    HeadName,
+    RigFile,
+    RigWords,
+    Sets,
+)
 
 app = typer.Typer()
 
@@ -40,3 +50,36 @@ def head_box(
 
     words = HeadBoxWords(head, seen, whole, tuple(hide or ()))
     print_head_box(RigWords(rig, tuple(sets or ())), words, as_json=as_json)
+
+
+@app.command("head-map", epilog="Example: seamsight head-map rig.toml map.png --reach 150,150,100")
+def head_map(
+    rig: RigFile,
+    out: Annotated[Path, typer.Argument(metavar="FILE", help="file to write: .csv, .npz or .png")],
+    head: HeadName = "design",
+    reach: Annotated[
+        str,
+        typer.Option(
+            metavar="X,Y,Z",
+            help="how far to look left and right, forward and back, up and down of it, mm",
+        ),
+    ] = "150,150,100",
+    step: Annotated[float, typer.Option(help="distance between two head positions, mm")] = 25.0,
+    turns: Annotated[
+        str, typer.Option(metavar="T,T", help="how far the head is turned right, degrees")
+    ] = "0",
+    seen: Annotated[
+        float,
+        typer.Option(min=0.01, max=1, help="share of each image that each eye should see, 0 to 1"),
+    ] = 0.98,
+    sets: Sets = None,
+    force: Force = False,
+) -> None:
+    """Map what both eyes see over a grid of head positions.
+
+    A table has a row for each head position; a picture shows three slices through the grid.
+    """
+    from seamsight.cli.head_map_work import write_head_map
+
+    words = HeadMapWords(head, reach, step, turns, seen)
+    write_head_map(RigWords(rig, tuple(sets or ())), out, words, force=force)

@@ -48,7 +48,7 @@ def head(rig: Rig, name: str) -> Head:
 
 def moved(named: Head, words: HeadWords) -> Head:
     """Return a head moved by an offset "X,Y,Z", with those angles that are given."""
-    by = _numbers(words.offset, 3, "--offset")
+    by = numbers(words.offset, 3, "--offset")
     angles = {"turn": words.turn, "nod": words.nod, "tilt": words.tilt}
     fields = named.model_dump()
     fields |= {key: value for key, value in angles.items() if value is not None}
@@ -71,7 +71,7 @@ def projection(assembly: Assembly, eyes: Eyes, words: FrameWords) -> Projection:
 
         azimuth, elevation = usual.azimuth, usual.elevation
         if words.aim:
-            azimuth, elevation = _numbers(words.aim, 2, "--aim")
+            azimuth, elevation = numbers(words.aim, 2, "--aim")
         field = usual.field if words.field is None else words.field
         return dataclasses.replace(usual, field=field, azimuth=azimuth, elevation=elevation)
     except ChoiceError as error:
@@ -125,10 +125,11 @@ def match(text: str, assembly: Assembly, eye: Array) -> Match:
     return Match((pixel[0], pixel[1]), direction)
 
 
-def _numbers(text: str, count: int, option: str) -> tuple[float, ...]:
-    values = _floats(text, count)
+def numbers(text: str, count: int | None, option: str) -> tuple[float, ...]:
+    """Return so many numbers with commas between them; any number of them if not told."""
+    values = _floats(text, count or text.count(",") + 1)
     if values is None:
-        msg = f"needs {count} numbers separated by commas (got {text!r})"
+        msg = f"needs {count or 'some'} numbers separated by commas (got {text!r})"
         raise typer.BadParameter(msg, param_hint=option)
     return values
 

@@ -10,7 +10,18 @@ import pytest
 C_LOCALE = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
 COMMANDS = (
     *("check", "picture", "overlap", "seam", "compare", "clip", "window", "page", "log"),
-    *("borders", "head-box", "start", "samples", "heads", "parts", "export", "pack", "schema"),
+    *(
+        "borders",
+        "head-box",
+        "head-map",
+        "start",
+        "samples",
+        "heads",
+        "parts",
+        "export",
+        "pack",
+        "schema",
+    ),
 )
 WRONG_RIG = """\
 format = 1
