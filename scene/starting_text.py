@@ -63,7 +63,7 @@ carcass = { thickness = "= board" }  # boards around each screen, from its lens 
 
 _HOOD = """\
 hood = { depth = "= max(120, min(radius - 530, 300))", thickness = "= board", \
-sides = ["bottom"] }  # the glare shield
+sides = [$sides] }  # $shades
 """
 
 _BRACKET = """
@@ -124,6 +124,8 @@ def rig_text(measures: Measures, choice: Choice) -> str:
         "eye_height": _number(measures.eye_height),
         "count": measures.count,
         "pixels": list(measures.pixels),
+        "sides": '"bottom", "top", "left", "right"' if has_lenses else '"bottom"',
+        "shades": "glare shield and rim" if has_lenses else "glare shield",
         "middle": "the middle of each lens" if has_lenses else "the middle of each screen",
     }
     parts = [_HEAD, _LENS_VALUES if has_lenses else _BARE_VALUES, _PILOT, _SCREEN]
