@@ -181,7 +181,7 @@ const answers = {
 
   async stage(facts, pictures) {
     asking.stage.answered(facts.number);
-    at("stage_problem").textContent = facts.problem ?? "";
+    at("stage_problem").textContent = facts.lines ? "" : (facts.problem ?? ""); // those are told above
     if (facts.problem) return;
     took.stage = facts.took;
     onto(at("stage"), await createImageBitmap(pictures[0]));

@@ -61,8 +61,10 @@ export function take(facts, written = null) {
 /** Take the answer to a wish to write. */
 export function answered(facts, sent) {
   if (facts.lines) report(["Nothing was written: the rig would be wrong.", ...facts.lines].join(" "));
-  else if (facts.problem) report(facts.problem);
-  else if (facts.kind === "write") {
+  else if (facts.problem) {
+    const isTold = facts.kind === "write" && base !== version; // as a conflict
+    report(isTold ? "Nothing was written" : facts.problem);
+  } else if (facts.kind === "write") {
     take(facts.rig, sent);
     report(`Written to ${facts.name}`, false);
   } else {
@@ -90,9 +92,9 @@ function report(text, wrong = true) {
 /** Say that, and whether anything is still to be written. */
 function showStatus() {
   const count = Object.keys(changes()).length;
-  const others = "The rig file was changed by another program after these changes were begun.";
-  const ways = "Go back to the file's values to start from it, or save a new file.";
-  const conflict = count && base !== version ? `${others} ${ways}` : "";
+  const ways = "go back to the file's values, or save a new file";
+  const others = `The rig file was changed by another program meanwhile: ${ways}`;
+  const conflict = count && base !== version ? others : "";
   const pending = count ? `${count} number${count > 1 ? "s" : ""} changed, not written` : "";
   const told = [outcome.text, conflict, pending].filter(Boolean).join(" · ");
   put(at("values_status"), { textContent: told });
