@@ -114,6 +114,16 @@ class HeadMapWords(NamedTuple):
     seen: float
 
 
+class LensesWords(NamedTuple):
+    """Which lenses to try, in front of what, and from which head; see `lenses`."""
+
+    sizes: str
+    focal_lengths: str
+    name: str | None
+    distance: str
+    head: str
+
+
 class CompareWords(NamedTuple):
     """What to compare, and which eyes' views to draw; see `compare`."""
 

@@ -11,7 +11,18 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli import borders, clip, compare, head_box, log, page, pictures, start, window
+from seamsight.cli import (
+    borders,
+    clip,
+    compare,
+    head_box,
+    lenses,
+    log,
+    page,
+    pictures,
+    start,
+    window,
+)
 from seamsight.cli.arguments import (
     AsJson,
     CheckWords,
@@ -76,7 +87,7 @@ def check(
     print_check(RigWords(rig, tuple(sets or ())), moved, words, lenses=not without_lenses)
 
 
-for one in (pictures, compare, borders, head_box, clip, window, page):
+for one in (pictures, compare, lenses, borders, head_box, clip, window, page):
     app.add_typer(one.app)
 app.add_typer(log.app, name="log")
 app.add_typer(start.app)

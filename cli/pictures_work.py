@@ -141,7 +141,6 @@ def _narrowest_seam(assembly: Assembly, eyes: Eyes) -> tuple[str, str]:
 
     def narrow(seam: Seam) -> tuple[bool, float]:
         dark = seam.dark["mid"]
-        # of two that are equal to a hundredth of a degree, the first
-        return not seam.in_scene, math.inf if dark is None else round(abs(dark), 2)
+        return not seam.in_scene, math.inf if dark is None else abs(dark)
 
     return min(found, key=narrow).between

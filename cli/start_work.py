@@ -12,6 +12,7 @@ import typer
 
 from seamsight.cli.arguments import MeasureWords
 from seamsight.cli.files_work import refuse_odd_ending, write_rig
+from seamsight.cli.lengths import length_between, lens_size
 from seamsight.cli.start_report import chosen, next_steps
 from seamsight.scene.display import aspect_ratio
 from seamsight.scene.rig import MOST_UNITS
@@ -24,7 +25,6 @@ from seamsight.scene.starting import (
 )
 from seamsight.scene.starting_choice import choose
 from seamsight.scene.starting_text import rig_text
-from seamsight.scene.units import millimetres
 from seamsight.scene.writing import refuse_to_overwrite
 
 HOW_TO_ANSWER = "Lengths are in mm, or have a unit: 27 in. Enter alone takes what is in brackets."
@@ -113,23 +113,6 @@ def _count(word: str) -> int:
     return number
 
 
-def _length(least: float, most: float) -> Callable[[str], float]:
-    """Return what reads a length between two, mm."""
-
-    def read(word: str) -> float:
-        try:
-            length = float(millimetres(word))
-        except ValueError as error:
-            msg = f"{error} (got {word!r})"
-            raise typer.BadParameter(msg) from error
-        if not least <= length <= most:
-            msg = f"must be from {least:g} to {most:g} mm (got {word!r}, {length:g} mm)"
-            raise typer.BadParameter(msg)
-        return length
-
-    return read
-
-
 def _aspect(word: str) -> tuple[int, int]:
     try:
         across, up = str(aspect_ratio(word.replace(" ", ""))).split(":")
@@ -147,25 +130,12 @@ def _pixels(word: str) -> tuple[int, int]:
     return int(found[1]), int(found[2])
 
 
-def _lens(word: str) -> tuple[float, float]:
-    """Return width and height from "576 x 324 mm": a unit at the end holds for both."""
-    sides = [side.strip() for side in re.split("[x×]", word)]
-    if len(sides) != 2:
-        msg = f"needs width and height such as 576 x 324 mm (got {word!r})"
-        raise typer.BadParameter(msg)
-    unit = re.search(r"[a-z\"]+$", sides[1])
-    if unit and re.fullmatch(r"[\d./ ]+", sides[0]):
-        sides[0] += f" {unit[0]}"
-    width, height = (_length(50, 5000)(side) for side in sides)
-    return width, height
-
-
 QUESTIONS = (
     Question("screens", "How many screens stand side by side?", _count, lambda known: "3"),
     Question(
         "diagonal",
         "How long is the diagonal of one image area?",
-        _length(100, 3000),
+        length_between(100, 3000),
         lambda known: "27 in",
     ),
     Question("aspect", "What is its width : height?", _aspect, lambda known: "16:9"),
@@ -178,25 +148,25 @@ QUESTIONS = (
     Question(
         "bezel",
         "How wide is the bezel, the rim around the image area?",
-        _length(0, 200),
+        length_between(0, 200),
         lambda known: "10 mm",
     ),
     Question(
         "lens",
         "What is the clear aperture of one lens, width x height?",
-        _lens,
+        lens_size,
         lambda known: "{:.0f} x {:.0f} mm".format(*usual_lens(_partly(known))),
     ),
     Question(
         "focal_length",
         "What is its focal length, from the data sheet?",
-        _length(20, 20_000),
+        length_between(20, 20_000),
         lambda known: f"{usual_focal_length(known['lens']):.0f} mm",
     ),
     Question(
         "eye_height",
         "How high above the floor are your eyes when you sit?",
-        _length(100, 3000),
+        length_between(100, 3000),
         lambda known: "1200 mm",
     ),
 )

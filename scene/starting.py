@@ -178,7 +178,8 @@ def at_radius(measures: Measures, radius: float) -> Choice | None:
         least = max(least, room * radius)
     if abs(radius - focal_length) < STEP / 2:
         return None  # every distance looks the same there, and small errors count for much
-    exact = focal_length * radius * (1 - 1 / filling) / (radius - focal_length)
+    exact = filling_distance(focal_length, radius, filling)
+    assert exact is not None
     distance = max(exact, least) if radius > focal_length else min(exact, most)
     if not least <= distance <= most:
         return None
@@ -192,6 +193,17 @@ def at_radius(measures: Measures, radius: float) -> Choice | None:
     kept = kept_across, kept_up
     choice = Choice(radius, distance, magnification, max(1.0, looks / filling), kept, toe)
     return choice if choice.lost <= MOST_LOST else None
+
+
+def filling_distance(focal_length: float, radius: float, filling: float) -> float | None:
+    """Return how far behind a lens an image looks so many times as wide in the lens plane, mm.
+
+    The d of this module's formula, from g = `filling`; 0 or less where no place behind the lens
+    does that, None where every place looks the same, f = R.
+    """
+    if focal_length == radius:
+        return None
+    return focal_length * radius * (1 - 1 / filling) / (radius - focal_length)
 
 
 def nearest_radius(measures: Measures) -> float:

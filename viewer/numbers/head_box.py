@@ -7,7 +7,7 @@ image then.
 
 import itertools
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -136,15 +136,27 @@ def head_box(assembly: Assembly, head: Head, asked: Asked) -> HeadBox:
     if failure:
         stopped = dict.fromkeys([*WAYS, *TURNS], Travel(0.0, failure.part))
         return HeadBox(head, failure, stopped, _nearby(look, head, failure))
-    travel = {
-        way: _travel(look, _moving(head, np.array(step)), FARTHEST, PACE, CLOSE)
-        for way, step in WAYS.items()
-    }
+    travel = {way: _straight(look, head, way) for way in WAYS}
     travel |= {
         way: _travel(look, _turning(head, sense), WIDEST_TURN, TURN_PACE, TURN_CLOSE)
         for way, sense in TURNS.items()
     }
     return HeadBox(head, None, travel)
+
+
+def head_room(
+    assembly: Assembly, head: Head, asked: Asked, ways: Iterable[str]
+) -> dict[str, Travel]:
+    """Return how far a head may move along some of `WAYS` alone, as `head_box` has it."""
+    look = _Look(assembly, asked)
+    failure = look.failure(head)
+    if failure:
+        return dict.fromkeys(ways, Travel(0.0, failure.part))
+    return {way: _straight(look, head, way) for way in ways}
+
+
+def _straight(look: "_Look", head: Head, way: str) -> Travel:
+    return _travel(look, _moving(head, np.array(WAYS[way])), FARTHEST, PACE, CLOSE)
 
 
 def _moving(head: Head, step: Array) -> Callable[[float], Head]:

@@ -1,0 +1,156 @@
+"""The work of `lenses`: combinations of lens size and focal length, as tables, JSON or CSV."""
+
+import csv
+import dataclasses
+import io
+import itertools
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from seamsight.cli import options
+from seamsight.cli.arguments import LensesWords, RigWords
+from seamsight.cli.kernels import compile_kernels
+from seamsight.cli.lengths import length_between, lens_size
+from seamsight.cli.lenses_report import print_choices
+from seamsight.cli.output import PATIENCE, print_json
+from seamsight.scene import Head, Rig
+from seamsight.scene.writing import refuse_to_overwrite, write_whole
+from seamsight.viewer.numbers.lens_choice import ROOM, KindFigures, Tried, best, lensed_names, tried
+from seamsight.viewer.numbers.lens_filling import Lens
+
+MOST = 60  # combinations; each takes about a second
+FOCAL_LENGTHS = (20, 20_000)  # mm, as `start` takes them
+KIND_KEYS = [field.name for field in dataclasses.fields(KindFigures)]
+
+
+def print_lenses(
+    rig_words: RigWords, words: LensesWords, table: Path | None, *, force: bool, as_json: bool
+) -> None:
+    """Print what each combination of lens size and focal length shows."""
+    lenses = _lenses(words)
+    if words.distance not in ("fill", "keep"):
+        msg = f"must be fill or keep (got {words.distance!r})"
+        raise typer.BadParameter(msg, param_hint="--distance")
+    rig = options.read(rig_words)
+    name = _named(rig, words.name)
+    head = options.head(rig, words.head)
+    if table:
+        refuse_to_overwrite(table, force)
+
+    compile_kernels()
+    found = list(_with_progress(rig, name, lenses, head, fill=words.distance == "fill"))
+    if table:
+        write_whole(table, _csv(found).encode("utf-8"))
+    if as_json:
+        print_json(_as_json(rig.name, name, words, found))
+    else:
+        print_choices(f"{rig.name}, lenses of {name} from head position {head.name}", found)
+
+
+def _lenses(words: LensesWords) -> list[Lens]:
+    """Return each combination once, in the order of the lists."""
+    sizes = [lens_size(word) for word in _listed(words.sizes, "--size")]
+    try:
+        read = length_between(*FOCAL_LENGTHS)
+        lengths = [read(word) for word in _listed(words.focal_lengths, "--focal-length")]
+    except typer.BadParameter as error:
+        raise typer.BadParameter(error.message, param_hint="--focal-length") from error
+    lenses = list(dict.fromkeys(Lens(*pair) for pair in itertools.product(sizes, lengths)))
+    if len(lenses) > MOST:
+        msg = f"{len(lenses)} combinations are too many: at most {MOST}"
+        raise typer.BadParameter(msg, param_hint="--size, --focal-length")
+    return lenses
+
+
+def _listed(text: str, option: str) -> list[str]:
+    words = [word.strip() for word in text.split(",")]
+    if not all(words):
+        msg = f"needs one or more, separated by commas (got {text!r})"
+        raise typer.BadParameter(msg, param_hint=option)
+    return words
+
+
+def _named(rig: Rig, name: str | None) -> str:
+    """Return the bank or screen asked for, or the first bank with a lens, or the only lens."""
+    names = lensed_names(rig)
+    hint = "--screen"
+    if not names:
+        msg = "this rig has no lens: give a bank or screen one first"
+        raise typer.BadParameter(msg, param_hint="RIG")
+    if name is None:
+        banks = [bank.name for bank in rig.bank if bank.lens]
+        if not banks and len(names) > 1:
+            msg = f"say which lens is meant: {', '.join(names)}"
+            raise typer.BadParameter(msg, param_hint=hint)
+        return names[0]
+    if name not in names:
+        msg = f"no bank or screen {name!r} has a lens; these have: {', '.join(names)}"
+        raise typer.BadParameter(msg, param_hint=hint)
+    return name
+
+
+def _with_progress(
+    rig: Rig, name: str, lenses: list[Lens], head: Head, *, fill: bool
+) -> Iterator[Tried]:
+    """Try lenses, and report progress on standard error, at most once in two moments."""
+    start = said = time.monotonic()
+    for number, lens in enumerate(lenses):
+        now = time.monotonic()
+        if number and now - said > 2 * PATIENCE:
+            said = now
+            left = (now - start) / number * (len(lenses) - number)
+            line = f"seamsight: lens {number + 1} of {len(lenses)}, about {left:.0f} s left …"
+            print(line, file=sys.stderr, flush=True)
+        yield tried(rig, name, lens, head, fill=fill)
+
+
+def _as_json(rig: str, name: str, words: LensesWords, found: list[Tried]) -> dict[str, Any]:
+    choice = best(found)
+    return {
+        "rig": rig,
+        "screen": name,
+        "head": words.head,
+        "lenses": [_row(one) for one in found],
+        "best": choice and {"lens": found.index(choice[0]), "kind": choice[1].lens},
+    }
+
+
+def _row(one: Tried) -> dict[str, Any]:
+    width, height = one.lens.size
+    return {
+        "width": width,
+        "height": height,
+        "focal_length": one.lens.focal_length,
+        "distance": one.distance,
+        "magnification": one.magnification,
+        "impossible": one.impossible,
+        "head_room": one.head_room,
+        "kinds": [dataclasses.asdict(kind) for kind in one.kinds],
+    }
+
+
+def _csv(found: list[Tried]) -> str:
+    """Return a row for each kind of lens of each combination, or for one that is impossible."""
+    rows = [line for one in found for line in _lines(one)]
+    text = io.StringIO(newline="")
+    writer = csv.DictWriter(text, rows[0].keys(), lineterminator="\r\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return text.getvalue()
+
+
+def _lines(one: Tried) -> Iterator[dict[str, Any]]:
+    row = _row(one)
+    room = row.pop("head_room") or {}
+    kinds = row.pop("kinds")
+    row["impossible"] = "; ".join(row["impossible"])
+    row |= {f"head_room_{way}": room.get(way) for way in ROOM}
+    for kind in kinds or [dict.fromkeys(KIND_KEYS)]:
+        field = kind["field"] or {}
+        flat = {"kind": kind["lens"], "field_h": field.get("h"), "field_v": field.get("v")}
+        yield row | flat | {key: kind[key] for key in KIND_KEYS if key not in ("lens", "field")}
