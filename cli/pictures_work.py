@@ -141,6 +141,7 @@ def _narrowest_seam(assembly: Assembly, eyes: Eyes) -> tuple[str, str]:
 
     def narrow(seam: Seam) -> tuple[bool, float]:
         dark = seam.dark["mid"]
-        return not seam.in_scene, math.inf if dark is None else abs(dark)
+        # of two that are equal to a hundredth of a degree, the first
+        return not seam.in_scene, math.inf if dark is None else round(abs(dark), 2)
 
     return min(found, key=narrow).between

@@ -1,5 +1,6 @@
 """One part for each thing in a rig that a ray can meet: its triangles, its colour, its use."""
 
+import atexit
 import functools
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -182,6 +183,8 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
 _kept = Recent[tuple[Part, ...]](
     MOST_KEPT, lambda parts: sum(part.triangles.nbytes for part in parts)
 )
+# else manifold3d complains, when a command ends, of bodies that are still there
+atexit.register(_kept.clear)
 
 
 def _kept_part(

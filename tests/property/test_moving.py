@@ -88,8 +88,9 @@ def numbers_in(value, path=""):
         value = vars(value)
     if isinstance(value, dict):
         for key, item in value.items():
-            # of two parts whose edges are in line, either may be what hides a strip
-            if key not in (*ANGLES, "facing", "black_px", "rig", "head", "behind"):
+            # of two parts whose edges are in line, either may be what hides a strip; notes say
+            # where in the rig something is
+            if key not in (*ANGLES, "facing", "black_px", "rig", "head", "behind", "notes"):
                 yield from numbers_in(item, f"{path} {key}")
     elif isinstance(value, list | tuple):
         for number, item in enumerate(value):
@@ -99,6 +100,12 @@ def numbers_in(value, path=""):
 
 
 def check_same(before, after):
+    clashes_before, clashes_after = (
+        {(note.kind, *sorted(note.names)): note.amount for note in numbers.notes}
+        for numbers in (before, after)
+    )
+    assert clashes_before == pytest.approx(clashes_after, rel=1e-3, abs=1e-3)
+
     before, after = dict(numbers_in(before)), dict(numbers_in(after))
     for path in before.keys() | after.keys():
         share = " seen " in path or path.startswith(" hidden_by")
