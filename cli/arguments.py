@@ -124,6 +124,15 @@ class LensesWords(NamedTuple):
     head: str
 
 
+class SwayWords(NamedTuple):
+    """How a head moves, and what should be seen; see `sway`."""
+
+    head: str
+    by: str
+    path: Path | None
+    seen: float
+
+
 class CompareWords(NamedTuple):
     """What to compare, and which eyes' views to draw; see `compare`."""
 

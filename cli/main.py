@@ -21,6 +21,7 @@ from seamsight.cli import (
     page,
     pictures,
     start,
+    sway,
     window,
 )
 from seamsight.cli.arguments import (
@@ -87,7 +88,7 @@ def check(
     print_check(RigWords(rig, tuple(sets or ())), moved, words, lenses=not without_lenses)
 
 
-for one in (pictures, compare, lenses, borders, head_box, clip, window, page):
+for one in (pictures, compare, lenses, borders, head_box, sway, clip, window, page):
     app.add_typer(one.app)
 app.add_typer(log.app, name="log")
 app.add_typer(start.app)
