@@ -19,6 +19,8 @@ from seamsight.viewer.numbers.units import (
 
 TIMES_SIGN = "\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}"
 
+MOST_PAIRS = 3  # of parts that run into each other, told for a lens
+
 
 def print_choices(title: str, found: list[Tried]) -> None:
     """Print what each combination shows, and which is best."""
@@ -116,9 +118,18 @@ def _sentences(found: list[Tried]) -> Iterator[str]:
     for one in found:
         if one.impossible:
             yield f"A lens of {lens_words(one.lens)} is impossible: {'; '.join(one.impossible)}."
+        if one.runs_into:
+            yield f"With a lens of {lens_words(one.lens)}, {_clash_words(one)}."
     choice = best(found)
     if choice:
         yield _best_words(*choice)
+
+
+def _clash_words(one: Tried) -> str:
+    pairs = [" and ".join(pair) for pair in one.runs_into]
+    more = len(pairs) - MOST_PAIRS
+    told = "; ".join(pairs[:MOST_PAIRS]) + (f"; and {more} more" if more > 0 else "")
+    return f"other parts would run into each other and must move: {told}"
 
 
 def _best_words(one: Tried, real: KindFigures) -> str:

@@ -19,6 +19,7 @@ from seamsight.cli.lengths import length_between, lens_size
 from seamsight.cli.lenses_report import print_choices
 from seamsight.cli.output import PATIENCE, print_json
 from seamsight.scene import Head, Rig
+from seamsight.scene.rig_words import hint
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.numbers.lens_choice import ROOM, KindFigures, Tried, best, lensed_names, tried
 from seamsight.viewer.numbers.lens_filling import Lens
@@ -78,7 +79,6 @@ def _listed(text: str, option: str) -> list[str]:
 def _named(rig: Rig, name: str | None) -> str:
     """Return the bank or screen asked for, or the first bank with a lens, or the only lens."""
     names = lensed_names(rig)
-    hint = "--screen"
     if not names:
         msg = "this rig has no lens: give a bank or screen one first"
         raise typer.BadParameter(msg, param_hint="RIG")
@@ -86,11 +86,12 @@ def _named(rig: Rig, name: str | None) -> str:
         banks = [bank.name for bank in rig.bank if bank.lens]
         if not banks and len(names) > 1:
             msg = f"say which lens is meant: {', '.join(names)}"
-            raise typer.BadParameter(msg, param_hint=hint)
+            raise typer.BadParameter(msg, param_hint="--screen")
         return names[0]
     if name not in names:
-        msg = f"no bank or screen {name!r} has a lens; these have: {', '.join(names)}"
-        raise typer.BadParameter(msg, param_hint=hint)
+        msg = f"no bank or screen {name!r} has a lens{hint(name, names)}; "
+        msg += f"these have: {', '.join(names)}"
+        raise typer.BadParameter(msg, param_hint="--screen")
     return name
 
 
@@ -130,6 +131,7 @@ def _row(one: Tried) -> dict[str, Any]:
         "magnification": one.magnification,
         "impossible": one.impossible,
         "head_room": one.head_room,
+        "runs_into": one.runs_into,
         "kinds": [dataclasses.asdict(kind) for kind in one.kinds],
     }
 
@@ -149,6 +151,7 @@ def _lines(one: Tried) -> Iterator[dict[str, Any]]:
     room = row.pop("head_room") or {}
     kinds = row.pop("kinds")
     row["impossible"] = "; ".join(row["impossible"])
+    row["runs_into"] = "; ".join(" and ".join(pair) for pair in row["runs_into"])
     row |= {f"head_room_{way}": room.get(way) for way in ROOM}
     for kind in kinds or [dict.fromkeys(KIND_KEYS)]:
         field = kind["field"] or {}

@@ -8,7 +8,7 @@ import pytest
 KINDS = 5
 ROW_KEYS = {
     *("width", "height", "focal_length", "distance", "magnification"),
-    *("impossible", "head_room", "kinds"),
+    *("impossible", "head_room", "runs_into", "kinds"),
 }
 KIND_KEYS = {"lens", "field", "lost", "dark", "light", "blur", "distortion"}
 
@@ -91,7 +91,7 @@ def test_keep_and_set_and_screen(run, row_rig):
         (("--size", "524x328", "--focal-length", "5"), "'5'"),
         (("--size", "524x328"), "--focal-length"),
         ((*WORDS, "--distance", "far"), "'far'"),
-        ((*WORDS, "--screen", "rwo"), "row"),
+        ((*WORDS, "--screen", "rwo"), 'mean "row"'),
         ((*WORDS, "--head", "nobody"), "nobody"),
         (
             (

@@ -13,11 +13,13 @@ import numpy as np
 
 from seamsight.scene.assembly import Assembly, build
 from seamsight.scene.display import Optic
-from seamsight.scene.errors import ChoiceError
+from seamsight.scene.errors import ChoiceError, PoseError
 from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.notes import Note
 from seamsight.scene.optics import magnification
 from seamsight.scene.rig import Head, Rig
 from seamsight.viewer.casting.sightlines import angle_between, directions_through, image_points
+from seamsight.viewer.casting.trace import refuse_inside
 from seamsight.viewer.eye import Eyes, eyes_of
 from seamsight.viewer.numbers.clashes import clashes
 from seamsight.viewer.numbers.head_box import Asked, head_room
@@ -29,6 +31,7 @@ from seamsight.viewer.numbers.strips import Gaze, dark_strips
 
 ROOM = ("left", "right", "forward", "back")  # ways of `head_box` that head room is given for
 SEEN = 0.98  # share of each image that each eye keeps within the head room
+BRIGHT = 0.5  # share of the light from which corners do not look dim (our choice)
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,9 @@ class Tried:
     head_room : dict or None
         {way of `ROOM`: mm}: how far the head may move until an eye sees less than 98 % of a screen
         of the outside view, with ideal lenses; None without such screens, and where impossible.
+    runs_into : tuple of (str, str)
+        Pairs of parts that run into each other with this lens but not in the rig as it is, so that
+        one must move.
     """
 
     lens: Lens
@@ -89,6 +95,7 @@ class Tried:
     impossible: tuple[str, ...] = ()
     kinds: tuple[KindFigures, ...] = ()
     head_room: dict[str, float] | None = None
+    runs_into: tuple[tuple[str, ...], ...] = ()
 
 
 def lensed_names(rig: Rig) -> list[str]:
@@ -135,7 +142,7 @@ def best(found: list[Tried]) -> tuple[Tried, KindFigures] | None:
     possible, or every lens is too thick to be a real one there.
     """
     real = [(one, kind) for one in found for kind in one.kinds if kind.lens != "ideal"]
-    bright = [(one, kind) for one, kind in real if kind.light >= 0.5]
+    bright = [(one, kind) for one, kind in real if kind.light >= BRIGHT]
     return max(bright or real, key=lambda pair: math.prod(pair[1].field.values()), default=None)
 
 
@@ -164,40 +171,47 @@ def _looked_at(rig: Rig, name: str, one: Tried, optic: Optic, head: Head) -> Tri
     """Return what a lens that follows its own rules shows, or why its rig cannot be built."""
     try:
         assembly = build(with_optic(rig, name, optic))
-    except ChoiceError as error:
+        eyes = eyes_of(rig, head)
+        refuse_inside(assembly, eyes.rows)
+    except (ChoiceError, PoseError) as error:
         return dataclasses.replace(one, impossible=(str(error),))
-    eyes = eyes_of(rig, head)
     units = _units(assembly, name)
-    cut = _own_clash(assembly, units)
-    if cut:
-        return dataclasses.replace(one, impossible=(cut,))
+    own, others = _clashes(assembly, units)
+    if own:
+        more = f" ({len(own)} such places in all)" if len(own) > 1 else ""
+        return dataclasses.replace(one, impossible=(own[0].text + more,))
     if not all(in_front(unit, eyes.rows).all() for unit in units):
         why = f'from head position "{head.name}" an eye would be beside or behind the lens'
         return dataclasses.replace(one, impossible=(why,))
 
+    # what runs into each other as it is needs no other lens to do so
+    before = {note.names for note in clashes(build(rig))} if others else set()
     room = None
     if any(unit.outside for unit in units):
         ways = head_room(assembly, head, Asked(SEEN), ROOM)
         room = {way: travel.far for way, travel in ways.items()}
-    return dataclasses.replace(one, kinds=_kinds(rig, name, optic, assembly, eyes), head_room=room)
+    return dataclasses.replace(
+        one,
+        kinds=_kinds(rig, name, optic, assembly, eyes),
+        head_room=room,
+        runs_into=tuple(note.names for note in others if note.names not in before),
+    )
 
 
-def _own_clash(assembly: Assembly, units: list[PlacedScreen]) -> str | None:
-    """Return which own parts of a bank or screen would run into each other deepest, None if none.
+def _clashes(assembly: Assembly, units: list[PlacedScreen]) -> tuple[list[Note], list[Note]]:
+    """Return clashes between a bank's or screen's own parts, and others; the deepest first.
 
     A part is a unit's own if it is called after it, as "outside.1 lens frame".
     """
-    own = tuple(unit.name for unit in units)
-    starts = tuple(f"{name} " for name in own)
-    found = [
-        note.text
-        for note in clashes(assembly)
-        if note.kind == "clash"
-        and all(name in own or name.startswith(starts) for name in note.names)
-    ]
-    if not found:
-        return None
-    return found[0] + (f" ({len(found)} such places in all)" if len(found) > 1 else "")
+    names = tuple(unit.name for unit in units)
+    starts = tuple(f"{name} " for name in names)
+    own: list[Note] = []
+    others: list[Note] = []
+    for note in clashes(assembly):
+        if note.kind == "clash":
+            is_own = all(part in names or part.startswith(starts) for part in note.names)
+            (own if is_own else others).append(note)
+    return own, others
 
 
 def _kinds(

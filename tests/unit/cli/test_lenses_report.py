@@ -51,3 +51,15 @@ def test_what_is_not_known_is_a_dash(printed):
     text = printed(dataclasses.replace(WHOLE, kinds=(IDEAL, kind), head_room=None))
     assert "30.9° 9.0 mm – 84 % – –" in text
     assert "Head room:" not in text and "of the light; the ideal lens" in text
+
+
+def test_parts_that_must_move_are_named(printed):
+    pairs = (
+        ("sill", "row.1"),
+        ("sill", "row.2"),
+        ("brow", "row.1"),
+        ("brow", "row.2"),
+        ("post", "row.2"),
+    )
+    text = printed(dataclasses.replace(WHOLE, runs_into=pairs))
+    assert "must move: sill and row.1; sill and row.2; brow and row.1; and 2 more." in text

@@ -9,6 +9,7 @@ from seamsight.scene.starting import (
     Measures,
     at_radius,
     best,
+    filling_distance,
     usual_focal_length,
     usual_lens,
     usual_pixels,
@@ -95,3 +96,16 @@ def test_usual_lenses_work_in_front_of_any_usual_screen(inches, aspect, count):
     assert choice
     assert choice.lost < 1e-9
     assert choice.magnification < 1.7
+
+
+@pytest.mark.parametrize(("focal_length", "filling"), [(350, 1.2), (450, 1.09), (700, 0.9)])
+def test_image_fills_a_lens_by_similar_triangles(focal_length, filling):
+    distance = filling_distance(focal_length, 600, filling)
+    enlarged = focal_length / (focal_length - distance)
+    # an image w wide looks M w wide, R + M d away; a lens g w wide is R away
+    assert enlarged / (600 + enlarged * distance) == pytest.approx(filling / 600)
+
+
+def test_every_place_looks_the_same_to_an_eye_in_the_focus():
+    assert filling_distance(600, 600, 1.1) is None
+    assert (filling_distance(700, 600, 1.1) or 0) < 0

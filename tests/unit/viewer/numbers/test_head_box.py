@@ -7,7 +7,7 @@ import pytest
 
 from seamsight.scene import Head, build
 from seamsight.viewer import eyes_of, measure
-from seamsight.viewer.numbers.head_box import FARTHEST, Asked, head_box
+from seamsight.viewer.numbers.head_box import FARTHEST, Asked, head_box, head_room
 
 DESIGN = Head(name="design")
 HALF_PUPILS = 31.5
@@ -152,3 +152,13 @@ def test_nothing_stops_a_turn_about_the_eyes_themselves(rig_of):
     box = head_box(build(rig_of(pilot=pilot, bank=[bank()])), DESIGN, Asked(0.98))
     assert (box.travel["turn_left"].far, box.travel["turn_right"].far) == (60, 60)
     assert math.isclose(box.travel["left"].far, box.travel["right"].far, abs_tol=0.5)
+
+
+@pytest.mark.parametrize(("seen", "holds"), [(0.9, True), (1.0, False)])
+def test_some_ways_alone_are_as_in_the_whole_box(rig_of, seen, holds):
+    assembly = build(rig_of(bank=[bank(width=500.0)]))
+    whole = head_box(assembly, DESIGN, Asked(seen))
+    assert (whole.failure is None) == holds
+    found = head_room(assembly, DESIGN, Asked(seen), ("right", "forward"))
+    assert found == {way: whole.travel[way] for way in ("right", "forward")}
+    assert all((travel.far > 0) == holds for travel in found.values())

@@ -139,3 +139,31 @@ def test_best_is_the_largest_field_of_a_real_lens_that_is_bright(row):
     largest = max(math.prod(each.field.values()) for each in others if each.light >= 0.5)
     assert math.prod(kind.field.values()) == largest and kind in one.kinds
     assert best([]) is None
+
+
+def test_other_parts_in_the_way_are_named_unless_they_were_before(rig_of, row):
+    # the housing reaches from 750 to 795 mm ahead, with this lens from 790 to 835
+    bank = row(count=1).bank[0].model_dump(exclude_none=True)
+    places = {"before, too": 792, "only now": 815}
+    boards = [
+        {"name": name, "size": [20, 20, 20], "centre": [0, ahead, 0]}
+        for name, ahead in places.items()
+    ]
+    found = tried(rig_of(bank=[bank], board=boards), "row", Lens((530, 331), 450), HEAD)
+    assert found.distance == pytest.approx(190, abs=1)
+    assert found.kinds and [set(pair) for pair in found.runs_into] == [{"row.1", "only now"}]
+
+
+def test_eye_inside_a_part_is_told(rig_of, row):
+    bank = row().bank[0].model_dump(exclude_none=True)
+    ceiling = {"name": "ceiling", "size": [400, 400, 40], "centre": [0, 0, 200]}
+    rig = rig_of(bank=[bank], board=[ceiling])
+    high = Head(name="high", offset=(0, 0, 200))
+    assert 'inside "ceiling"' in tried(rig, "row", Lens((517, 323), 430), high).impossible[0]
+
+
+def test_lens_too_thick_for_its_place_has_no_real_one(row):
+    lens = LENS | {"distance": 21, "thickness": 30}
+    found = tried(row(lens=lens), "row", Lens((517, 330), 450), HEAD, fill=False)
+    assert [kind.lens for kind in found.kinds] == ["ideal"]
+    assert best([found]) is None
