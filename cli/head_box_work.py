@@ -27,6 +27,7 @@ def print_head_box(rig_words: RigWords, words: HeadBoxWords, *, as_json: bool) -
     if not any(screen.outside for screen in assembly.screens):
         msg = "this rig has no screen of the outside view"
         raise typer.BadParameter(msg, param_hint="RIG")
+
     compile_kernels()
     with announced("moving the head"):
         box = head_box(assembly, head, Asked(words.seen, words.whole, words.hide))

@@ -36,6 +36,7 @@ def write_head_map(rig_words: RigWords, out: Path, words: HeadMapWords, *, force
     if not outside_screens(assembly):
         msg = "this rig has no screen of the outside view"
         raise typer.BadParameter(msg, param_hint="RIG")
+
     compile_kernels()
     found = _found(assembly, grid)
     given = {

@@ -24,6 +24,7 @@ def print_losses(rig_words: RigWords, words: SwayWords, *, as_json: bool) -> Non
     if not any(screen.outside for screen in assembly.screens):
         msg = "this rig has no screen of the outside view"
         raise typer.BadParameter(msg, param_hint="RIG")
+
     compile_kernels()
     with announced("moving the head"):
         found = losses(assembly, head, movement, words.seen)

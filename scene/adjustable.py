@@ -55,8 +55,8 @@ def adjustables(data: Data) -> dict[str, Adjustable]:
     is_doubtful = any(set("._") & set(_name(*number)) for number in numbers.items())
     found = {}
     for words, place in numbers.items():
-        value, text = at(results, place), at(data, place)
-        number = _number(value)
+        text = at(data, place)
+        number = _number(at(results, place))
         if number is not None and (not is_doubtful or _leads_to(data, words, place)):
             written = text if isinstance(text, str) else ""
             found[words] = _told(words, place, number, written)
@@ -85,8 +85,9 @@ def _told(words: str, place: KeyPath, value: float, written: str) -> Adjustable:
     low = limits.get("minimum", -FARTHEST) if above is None else math.nextafter(above, math.inf)
     unit = _unit(nodes, meaning)
     if place[0] == "values":  # which may be anything
-        plain = not written or is_formula(written)
-        unit, meaning = "" if plain else unit, "a value of this rig file's own"
+        meaning = "a value of this rig file's own"
+        if not written or is_formula(written):
+            unit = ""
     return Adjustable(words, value, unit, low, limits.get("maximum", FARTHEST), meaning, written)
 
 
@@ -103,7 +104,8 @@ def _unit(nodes: list[_Schema], meaning: str) -> str:
 
 def _key_schema(place: KeyPath) -> tuple[list[_Schema], str]:
     """Return what may stand at a place, each a JSON Schema, and what its key means."""
-    nodes, meaning = [_rig_schema()], ""
+    nodes = [_rig_schema()]
+    meaning = ""
     for step in place:
         inner = [one for node in nodes for one in _inner(node, step)]
         meaning = next((one["description"] for one in inner if "description" in one), meaning)

@@ -115,6 +115,8 @@ def _carcass(screen: PlacedScreen, carcass: Carcass, limit: _Limit) -> Iterator[
     near = optic.frame.depth if optic.frame else 0.0
     far = carcass.depth or optic.separation + screen.display.body
     thick = carcass.thickness
+
+    # those at the sides reach over those above and below
     boxes = {
         "top": Edges(edges.left, edges.right, edges.top, edges.top + thick),
         "bottom": Edges(edges.left, edges.right, edges.bottom - thick, edges.bottom),
@@ -162,6 +164,7 @@ def _board(
             outline = _cut(outline, side, slope, limit)
     if len(outline) < 3 or _area(outline) < LEAST_AREA:
         return
+
     low, high = outline.min(axis=0), outline.max(axis=0)
     x, y = (low + high) / 2
     rig_from_unit = screen.lens.rig_from_lens if screen.lens else screen.rig_from_screen

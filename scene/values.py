@@ -9,19 +9,22 @@ import copy
 import dataclasses
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
+from seamsight.scene.display import Optic
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.formulas import evaluate, is_formula
 from seamsight.scene.layout import toe_angle
-from seamsight.scene.rig import Bank, Rig
+from seamsight.scene.rig import Bank, Lens, Rig
 from seamsight.scene.rig_words import MODELS, Data, Finding, hint, rule_broken, shown
-from seamsight.scene.table import keys_of
+from seamsight.scene.table import Table, keys_of
 from seamsight.scene.toml_lines import DEEPEST
 from seamsight.scene.toml_lines import Path as KeyPath
 from seamsight.scene.units import degrees, millimetres
+
+_Table = TypeVar("_Table", bound=Table)
 
 _WORDS = {"name", "note", "file", "wide", "shows", "screen", "on", "mirror"}  # never formulas
 _COUNTED = {"count", "part", "of", "pixels"}  # whole numbers
@@ -84,6 +87,8 @@ def key_path(data: Data, words: str) -> KeyPath:
     """
     path, rest = _table_named(data, words)
     here: Any = at(data, path)
+
+    # go from word to word, through lists by numbers and through tables by keys
     for number, word in enumerate(rest):
         if isinstance(here, list):
             if not (word.isascii() and word.isdigit() and 1 <= int(word) <= len(here)):
@@ -239,6 +244,7 @@ class _Numbers:
         if len(self._open) >= DEEPEST:
             msg = f"rests on more than {DEEPEST} formulas, one upon the other"
             raise ValueError(msg)
+
         self._open.append(path)
         try:
             value = at(self._data, path)
@@ -262,14 +268,17 @@ class _Numbers:
 
     def _told(self, path: KeyPath, name: str) -> float:
         """Return a number that the file does not write, but the rig has: a default, a toe."""
-        if path[0] == "bank":
-            row = self._resolved(path[:2], leave_out=path)
-            if path[2:] == ("toe",):
-                return math.degrees(toe_angle(_model(Bank, row, name)))
-            if path[2:] == ("lens", "distance"):
-                lens = _model(Bank, row, name).lens
-                assert lens is not None
-                return lens.separation
+        row = self._resolved(path[:2], leave_out=path) if path[0] in ("bank", "lens") else None
+        if path[0] == "bank" and path[2:] == ("toe",):
+            return math.degrees(toe_angle(_model(Bank, row, name)))
+        if path[0] == "bank" and path[2:] == ("lens", "distance"):
+            lens: Optic | None = _model(Bank, row, name).lens
+            assert lens is not None  # or there would be no such path
+            return lens.separation
+        if path[0] == "lens" and path[2:] == ("distance",):
+            return _model(Lens, row, name).separation
+
+        # what a key is when it is left out
         owners = [key for key in path[:-1] if key in MODELS]
         for owner in MODELS[str(owners[-1])] if owners else ():
             default = owner.model_fields[str(path[-1])].default
@@ -287,9 +296,9 @@ class _Numbers:
         return row
 
 
-def _model(bank: type[Bank], row: Any, name: str) -> Bank:
+def _model(model: type[_Table], row: Any, name: str) -> _Table:
     try:
-        return bank.model_validate(row)
+        return model.model_validate(row)
     except ValidationError as error:
         msg = f"{shown(name)} rests on a table with errors"
         raise ValueError(msg) from error

@@ -176,12 +176,15 @@ def _travel(
     look: "_Look", at: Callable[[float], Head], farthest: float, pace: float, close: float
 ) -> Travel:
     """Return how far a head may go along a way, and what stops it."""
-    far, failure, past = 0.0, None, 0.0
+    failure = None
+    far = past = 0.0
     while failure is None:
         far, past = past, min(past + pace, farthest)
         if far >= farthest:
             return Travel(farthest, None)
         failure = look.failure(at(past), at(far))
+
+    # narrow it down
     while past - far > close:
         middle = (far + past) / 2
         found = look.failure(at(middle), at(far))
@@ -198,7 +201,8 @@ def _nearby(look: "_Look", head: Head, failure: Failure) -> tuple[float, float, 
     Goes the way that helps most, in ever smaller steps, then back towards where it began while all
     holds.
     """
-    here, by = np.zeros(3), failure.by
+    here = np.zeros(3)
+    by = failure.by
     for size in NEAREST_STEPS:
         while by > 0:
             tried = [here + size * np.array(step) for step in WAYS.values()]
@@ -270,6 +274,7 @@ class _Look:
         if not in_front(screen, place[None])[0]:
             part = self._edge(screen)
             return Failure(part, f"the {eye} eye would be beside or behind {part}", 1.0)
+
         whole = screen.size[0] * screen.size[1]
         share = seen_places(self._assembly, screen, place).area() / whole
         if share < self._asked.seen:
@@ -301,6 +306,7 @@ class _Look:
             if first.outside and second.outside
             for eye in ("left", "right")
         ]
+
         strips = dark_strips(self._assembly, [gaze for _, gaze in looks])
         for (eye, gaze), strip in zip(looks, strips, strict=True):
             if strip is None or strip.angle <= 0:

@@ -90,6 +90,7 @@ def read_movement(file: Path) -> Movement:
         lines = list(csv.reader(file.read_text("utf-8-sig").splitlines()))
     except (OSError, UnicodeDecodeError, csv.Error) as error:
         raise FileError(file, "cannot be read as a CSV file") from error
+
     heading = [name.strip() for name in lines[0]] if lines else []
     unknown = [name for name in heading if name not in COLUMNS]
     if "time" not in heading or len(heading) < 2 or unknown or len(set(heading)) < len(heading):
@@ -114,6 +115,7 @@ def losses(assembly: Assembly, head: Head, movement: Movement, seen: float) -> L
     heads = [_moved(head, place) for place in movement.places]
     eyes = np.concatenate([eyes_of(assembly.rig, one).rows[:2] for one in heads])
     shares = seen_shares(assembly, eyes).reshape(len(heads), 2, -1).min(axis=1)
+
     steps = np.diff(movement.times)
     weights = (np.append(0, steps) + np.append(steps, 0)) / 2
     weights /= weights.sum()

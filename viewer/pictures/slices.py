@@ -77,6 +77,8 @@ def _draw_scale(
     draw.line([(left, y), (left + width, y)], fill=FAINT)
     draw.line([(x, top), (x, top + height)], fill=FAINT)
     draw.ellipse([x - 4, y - 4, x + 4, y + 4], fill=INK, outline=PAPER)
+
+    # how far it reaches, at its corners
     (low, high), (down, up) = words
     across, along = (f"{float(axis[-1]):g}" for axis in axes)
     foot = top + height + 4

@@ -30,7 +30,16 @@ def data():
             }
         ],
         "screen": [{"name": "a.b", "width": 400}],
-        "lens": [{"screen": "a.b", "distance": 100}],
+        "lens": [
+            {"screen": "a.b", "distance": 100},
+            {
+                "screen": "b",
+                "focal_length": 450,
+                "magnification": 1.5,
+                "width": 500,
+                "height": 400,
+            },
+        ],
         "board": [
             {"name": "glare shield", "size": [1, "= 2 * board", 3], "yaw": "24.6 deg"},
             {"name": "sill", "size": ["= glare_shield.size.2", 1, 1], "note": "= text"},
@@ -67,6 +76,7 @@ def test_a_rig_without_formulas_is_left_as_it_is():
         ("= pilot.eye_point.3", 1150),
         ("= pilot.pupil_distance", 63),
         ("= outside.screen.diagonal", 558.8),
+        ("= b_lens.distance", 150),
         ("= values.half", 258.5),
     ],
 )
