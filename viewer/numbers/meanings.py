@@ -1,4 +1,4 @@
-"""What `NUMBERS.md` says of each key of the JSON that `check` writes."""
+"""What `sample_rigs/NUMBERS.md` says of each key of the JSON that `check` writes."""
 
 import re
 

@@ -1,10 +1,10 @@
-"""Every key of the JSON is explained once, and NUMBERS.md says the same."""
+"""Every key of the JSON is explained once, and sample_rigs/NUMBERS.md says the same."""
 
 from pathlib import Path
 
 from seamsight.viewer.numbers.meanings import MEANINGS, with_number_table
 
-PAGE = Path(__file__).parents[4] / "NUMBERS.md"
+PAGE = Path(__file__).parents[4] / "sample_rigs" / "NUMBERS.md"
 
 
 def test_the_table_of_numbers_is_what_the_numbers_mean(request):
