@@ -6,9 +6,9 @@ import io
 import itertools
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import typer
 
@@ -28,12 +28,17 @@ MOST = 60  # combinations; each takes about a second
 FOCAL_LENGTHS = (20, 20_000)  # mm, as `start` takes them
 KIND_KEYS = [field.name for field in dataclasses.fields(KindFigures)]
 
+Value = TypeVar("Value")
+
 
 def print_lenses(
     rig_words: RigWords, words: LensesWords, table: Path | None, *, force: bool, as_json: bool
 ) -> None:
     """Print what each combination of lens size and focal length shows."""
     lenses = _lenses(words)
+    if table and table.suffix.lower() != ".csv":
+        msg = f"must end in .csv (got {table.name})"
+        raise typer.BadParameter(msg, param_hint="--csv")
     if words.distance not in ("fill", "keep"):
         msg = f"must be fill or keep (got {words.distance!r})"
         raise typer.BadParameter(msg, param_hint="--distance")
@@ -55,12 +60,8 @@ def print_lenses(
 
 def _lenses(words: LensesWords) -> list[Lens]:
     """Return each combination once, in the order of the lists."""
-    sizes = [lens_size(word) for word in _listed(words.sizes, "--size")]
-    try:
-        read = length_between(*FOCAL_LENGTHS)
-        lengths = [read(word) for word in _listed(words.focal_lengths, "--focal-length")]
-    except typer.BadParameter as error:
-        raise typer.BadParameter(error.message, param_hint="--focal-length") from error
+    sizes = _listed(words.sizes, lens_size, "--size")
+    lengths = _listed(words.focal_lengths, length_between(*FOCAL_LENGTHS), "--focal-length")
     lenses = list(dict.fromkeys(Lens(*pair) for pair in itertools.product(sizes, lengths)))
     if len(lenses) > MOST:
         msg = f"{len(lenses)} combinations are too many: at most {MOST}"
@@ -68,12 +69,16 @@ def _lenses(words: LensesWords) -> list[Lens]:
     return lenses
 
 
-def _listed(text: str, option: str) -> list[str]:
+def _listed(text: str, read: Callable[[str], Value], option: str) -> list[Value]:
+    """Return the values of an option with commas between them."""
     words = [word.strip() for word in text.split(",")]
     if not all(words):
         msg = f"needs one or more, separated by commas (got {text!r})"
         raise typer.BadParameter(msg, param_hint=option)
-    return words
+    try:
+        return [read(word) for word in words]
+    except typer.BadParameter as error:
+        raise typer.BadParameter(error.message, param_hint=option) from error
 
 
 def _named(rig: Rig, name: str | None) -> str:

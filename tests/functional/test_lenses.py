@@ -85,6 +85,8 @@ def test_keep_and_set_and_screen(run, row_rig):
     ("words", "said"),
     [
         (("--size", "524", "--focal-length", "450"), "'524'"),
+        (("--size", "524x20", "--focal-length", "450"), "--size"),
+        ((*WORDS, "--csv", "row.toml", "--force"), "must end in .csv"),
         (("--size", "524x328,", "--focal-length", "450"), "--size"),
         (("--size", "524x328", "--focal-length", "near"), "'near'"),
         (("--size", "524x328", "--focal-length", "450,"), "--focal-length"),
