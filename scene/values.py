@@ -27,6 +27,7 @@ from seamsight.scene.units import degrees, millimetres
 _Table = TypeVar("_Table", bound=Table)
 
 _WORDS = {"name", "note", "file", "wide", "shows", "screen", "on", "mirror"}  # never formulas
+_INSTEAD = {"distance": "magnification", "magnification": "distance"}
 _COUNTED = {"count", "part", "of", "pixels"}  # whole numbers
 _TABLES = ("pilot", "world", "values")
 
@@ -66,14 +67,21 @@ def computed(data: Data) -> Computed:
 def with_changes(data: Data, changes: Mapping[str, Any]) -> Data:
     """Return a rig file's tables with some values set, by their paths.
 
+    A lens's distance goes in place of its magnification, and the other way round.
+
     Raises
     ------
     ChoiceError
         When a path leads to nothing that could be set.
     """
     changed = copy.deepcopy(data)
-    for words, value in changes.items():
-        put(changed, key_path(changed, words), value)
+    paths = {key_path(changed, words): value for words, value in changes.items()}
+    for path, value in paths.items():
+        put(changed, path, value)
+        instead = _INSTEAD.get(str(path[-1]))
+        table = at(changed, path[:-1])
+        if instead in table and (*path[:-1], instead) not in paths:
+            del table[instead]
     return changed
 
 

@@ -162,6 +162,16 @@ def test_values_are_set_in_a_copy(data):
     assert data["bank"][0]["lens"]["width"] == "= lens_width"
 
 
+def test_a_distance_goes_in_place_of_a_magnification(data):
+    lens = with_changes(data, {"outside.lens.distance": 120})["bank"][0]["lens"]
+    assert lens["distance"] == 120 and "magnification" not in lens
+    lens = with_changes(data, {"a.b lens.magnification": 2})["lens"][0]
+    assert lens["magnification"] == 2 and "distance" not in lens
+    both = {"outside.lens.distance": 120, "outside.lens.magnification": 2}
+    lens = with_changes(data, both)["bank"][0]["lens"]
+    assert (lens["distance"], lens["magnification"]) == (120, 2)
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [
