@@ -1,6 +1,5 @@
 """One part for each thing in a rig that a ray can meet: its triangles, its colour, its use."""
 
-import atexit
 import functools
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -108,11 +107,6 @@ class Part:
         """The lowest and the highest corner, (2, 3)."""
         return np.array([self.triangles.min(axis=(0, 1)), self.triangles.max(axis=(0, 1))])
 
-    @functools.cached_property
-    def body(self) -> shapes.Body | None:
-        """What it fills; None where its surface is open."""
-        return shapes.body_of([self.triangles])
-
     @property
     def size(self) -> tuple[float, float, float]:
         """How far it reaches along its own right, away and up, mm."""
@@ -183,8 +177,6 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
 _kept = Recent[tuple[Part, ...]](
     MOST_KEPT, lambda parts: sum(part.triangles.nbytes for part in parts)
 )
-# else manifold3d complains, when a command ends, of bodies that are still there
-atexit.register(_kept.clear)
 
 
 def _kept_part(

@@ -32,11 +32,6 @@ class Recent(Generic[_Value]):
         with self._lock:
             return key in self._kept
 
-    def clear(self) -> None:
-        """Keep nothing any more."""
-        with self._lock:
-            self._kept.clear()
-
     def get(self, key: Hashable, make: Callable[[], _Value]) -> _Value:
         """Return what is kept under a key, made now if there is nothing."""
         with self._lock:

@@ -1,8 +1,10 @@
 """What the things of a rig take up in space, where two of them must not be at once."""
 
+import atexit
 import functools
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -18,6 +20,10 @@ from seamsight.scene.parts import OWN_ROLES, Part, own_part_name
 BOX_TRIANGLES = 12
 ALL_SIDES = ("top", "bottom", "left", "right")
 ALIKE = 1e-9  # relative difference of two volumes up to which they are one
+
+_bodies: WeakKeyDictionary[Part, shapes.Body | None] = WeakKeyDictionary()
+# manifold3d complains of bodies that are still there when a program ends
+atexit.register(_bodies.clear)
 
 Corners = tuple[tuple[float, float, float], tuple[float, float, float]]  # opposite ones, mm
 
@@ -56,7 +62,11 @@ class Space:
     @functools.cached_property
     def body(self) -> shapes.Body | None:
         """What it fills; None where its surface is open."""
-        return self.part.body if self.part else shapes.body_of(self.surfaces())
+        if self.part is None:
+            return shapes.body_of(self.surfaces())
+        if self.part not in _bodies:
+            _bodies[self.part] = shapes.body_of(self.surfaces())
+        return _bodies[self.part]
 
     def surfaces(self) -> list[Array]:
         """Return the surfaces (n, 3, 3) of the shapes that together are it."""

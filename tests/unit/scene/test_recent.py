@@ -30,11 +30,3 @@ def test_the_newest_stays_even_if_too_large():
     assert not made(recent, "a")
     assert made(recent, "b")
     assert made(recent, "a")
-
-
-def test_nothing_is_kept_after_clearing():
-    recent = Recent(30, len)
-    made(recent, "a")
-    assert "a" in recent
-    recent.clear()
-    assert "a" not in recent and made(recent, "a")

@@ -1,6 +1,8 @@
 """What takes up space: volumes against sums by hand, and what each belongs to."""
 
 import math
+import subprocess
+import sys
 
 import numpy as np
 import pytest
@@ -68,3 +70,15 @@ def test_what_parts_are_let_into(spaces):
     found = spaces(board=[board | {"in": "wall.1"}], bank=[bank])
     assert (found["l"].let_into, found["r"].let_into) == ("wall.1", "wall.3")
     assert found["r"].where == ("board", "r")
+
+
+def test_a_program_that_still_has_a_rig_ends_without_a_word(sample_rigs):
+    file = sample_rigs / "three_bare_screens.toml"
+    code = (
+        "from seamsight.scene import build, read_rig\n"
+        "from seamsight.scene.spaces import spaces_of\n"
+        f"assembly = build(read_rig({str(file)!r}))\n"
+        "bodies = [space.body is None for space in spaces_of(assembly)]\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("", "")
