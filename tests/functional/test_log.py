@@ -231,7 +231,7 @@ def test_a_printed_page_shows_both_pictures_and_all_numbers(call, add, tmp_path,
 @pytest.mark.parametrize("keep", [(), ("--keep-camera-notes",)])
 def test_a_photo_is_copied_without_its_place_unless_asked(add, tmp_path, keep):
     notes = Image.Exif()
-    notes.get_ifd(0x8825)[2] = (48.0, 7.0, 30.0)  # Exif (CIPA DC-008): GPS, latitude
+    notes[0x8825] = {2: (48.0, 7.0, 30.0)}  # Exif (CIPA DC-008): GPS, latitude
     Image.new("RGB", (40, 30), "red").save(tmp_path / "seat.jpg", exif=notes)
     entry = add("--picture", tmp_path / "seat.jpg", *keep)
     with Image.open(entry / "pictures/01_seat.jpg") as copy:
