@@ -7,6 +7,7 @@ import dataclasses
 import math
 from dataclasses import dataclass, field
 from typing import Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -190,11 +191,17 @@ def measure(assembly: Assembly, eyes: Eyes) -> Numbers:
 def notes_on(assembly: Assembly) -> list[Note]:
     """Return what to check in a rig before cutting, with lines of its file if it has one.
 
-    Forgotten units come first, as they bring on others, then what cannot be built.
+    Forgotten units come first, as they bring on others, then what cannot be built. They are the
+    same from every head, so they are looked for once.
     """
-    found = [*misfits(assembly), *clashes(assembly)]
-    found.sort(key=lambda note: ("unit", "clash", "misfit").index(note.kind))
-    return with_lines(found, assembly.rig.source)
+    if assembly not in _notes:
+        found = [*misfits(assembly), *clashes(assembly)]
+        found.sort(key=lambda note: ("unit", "clash", "misfit").index(note.kind))
+        _notes[assembly] = with_lines(found, assembly.rig.source)
+    return list(_notes[assembly])
+
+
+_notes: WeakKeyDictionary[Assembly, list[Note]] = WeakKeyDictionary()
 
 
 def with_lens_models(numbers: Numbers, assembly: Assembly, eyes: Eyes) -> Numbers:
