@@ -3,14 +3,12 @@
 import dataclasses
 from collections.abc import Iterator
 
-import typer
-
 from seamsight.cli import options
 from seamsight.cli.answer import names_words
 from seamsight.cli.arguments import RigWords
 from seamsight.cli.output import print_json
 from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
-from seamsight.scene import Head, build
+from seamsight.scene import Head
 from seamsight.viewer.numbers.borders import Border, borders
 from seamsight.viewer.numbers.margins import SIDES
 from seamsight.viewer.numbers.units import DEGREES, in_words
@@ -20,10 +18,7 @@ def print_borders(rig_words: RigWords, names: list[str], *, as_json: bool) -> No
     """Print which pixels to keep black so that heads see the rest with both eyes."""
     rig = options.read(rig_words)
     heads = [options.head(rig, name) for name in names] or list(rig.heads().values())
-    found = borders(build(rig), heads)
-    if not found:
-        msg = "this rig has no screen of the outside view"
-        raise typer.BadParameter(msg, param_hint="RIG")
+    found = borders(options.with_outside_view(rig), heads)
     if as_json:
         screens = {name: dataclasses.asdict(border) for name, border in found.items()}
         heads_told = [head.name for head in heads]

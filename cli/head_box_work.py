@@ -7,7 +7,7 @@ from seamsight.cli.arguments import HeadBoxWords, RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
 from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
-from seamsight.scene import Assembly, build
+from seamsight.scene import Assembly
 from seamsight.viewer.numbers.head_box import TURNS, Asked, HeadBox, Travel, head_box
 from seamsight.viewer.pictures.captions import head_words, way_words
 
@@ -23,10 +23,7 @@ def print_head_box(rig_words: RigWords, words: HeadBoxWords, *, as_json: bool) -
             raise typer.BadParameter(msg, param_hint="--hide")
     rig = options.read(rig_words)
     head = options.head(rig, words.head)
-    assembly = build(rig)
-    if not any(screen.outside for screen in assembly.screens):
-        msg = "this rig has no screen of the outside view"
-        raise typer.BadParameter(msg, param_hint="RIG")
+    assembly = options.with_outside_view(rig)
 
     compile_kernels()
     with announced("moving the head"):

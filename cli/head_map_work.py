@@ -11,10 +11,9 @@ from seamsight.cli import options
 from seamsight.cli.arguments import HeadMapWords, RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import PATIENCE
-from seamsight.scene import Assembly, ChoiceError, Head, build
+from seamsight.scene import Assembly, ChoiceError, Head
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.numbers.head_map import Grid, HeadMap, grid_about, head_map, mapped
-from seamsight.viewer.numbers.sweep import outside_screens
 from seamsight.viewer.pictures.captions import caption, command_line, facts_of
 from seamsight.viewer.pictures.slices import slices
 from seamsight.viewer.sheet import png
@@ -32,10 +31,7 @@ def write_head_map(rig_words: RigWords, out: Path, words: HeadMapWords, *, force
     rig = options.read(rig_words)
     head = options.head(rig, words.head)
     grid = _grid(head, words)
-    assembly = build(rig)
-    if not outside_screens(assembly):
-        msg = "this rig has no screen of the outside view"
-        raise typer.BadParameter(msg, param_hint="RIG")
+    assembly = options.with_outside_view(rig)
 
     compile_kernels()
     found = _found(assembly, grid)

@@ -9,7 +9,7 @@ from typing import Any
 import typer
 
 from seamsight.cli.arguments import FrameWords, HeadWords, RigWords
-from seamsight.scene import Assembly, ChoiceError, Head, Rig, read_rig
+from seamsight.scene import Assembly, ChoiceError, Head, Rig, build, read_rig
 from seamsight.scene.frames import Array, direction_at
 from seamsight.viewer.eye import Eyes, head_named
 from seamsight.viewer.pictures.framing import along_the_face, framed_on_screens
@@ -36,6 +36,15 @@ def change(text: str, option: str = "--set") -> tuple[str, Any]:
         return path, tomllib.loads(f"value = {value}")["value"]
     except ValueError:
         return path, value
+
+
+def with_outside_view(rig: Rig) -> Assembly:
+    """Return a rig in its place, one that has a screen of the outside view."""
+    assembly = build(rig)
+    if not any(screen.outside for screen in assembly.screens):
+        msg = "this rig has no screen of the outside view"
+        raise typer.BadParameter(msg, param_hint="RIG")
+    return assembly
 
 
 def head(rig: Rig, name: str) -> Head:

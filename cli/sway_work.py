@@ -2,14 +2,11 @@
 
 import dataclasses
 
-import typer
-
 from seamsight.cli import options
 from seamsight.cli.arguments import RigWords, SwayWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
 from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
-from seamsight.scene import build
 from seamsight.viewer.numbers.sway import Losses, losses, read_movement, swaying
 from seamsight.viewer.pictures.captions import head_words
 
@@ -20,10 +17,7 @@ def print_losses(rig_words: RigWords, words: SwayWords, *, as_json: bool) -> Non
     rig = options.read(rig_words)
     head = options.head(rig, words.head)
     movement = read_movement(words.path) if words.path else swaying(reach)
-    assembly = build(rig)
-    if not any(screen.outside for screen in assembly.screens):
-        msg = "this rig has no screen of the outside view"
-        raise typer.BadParameter(msg, param_hint="RIG")
+    assembly = options.with_outside_view(rig)
 
     compile_kernels()
     with announced("moving the head"):

@@ -11,8 +11,8 @@ from seamsight.scene.formulas import is_formula
 from seamsight.scene.rig import Rig
 from seamsight.scene.rig_words import Data
 from seamsight.scene.toml_lines import Path as KeyPath
-from seamsight.scene.units import FARTHEST, degrees, millimetres
-from seamsight.scene.values import at, computed, key_path, numbers_of
+from seamsight.scene.units import FARTHEST
+from seamsight.scene.values import at, computed, key_path, number_in, numbers_of
 
 _Schema = Mapping[str, Any]
 
@@ -55,9 +55,12 @@ def adjustables(data: Data) -> dict[str, Adjustable]:
     is_doubtful = any(set("._") & set(_name(*number)) for number in numbers.items())
     found = {}
     for words, place in numbers.items():
-        text = at(data, place)
-        number = _number(at(results, place))
-        if number is not None and (not is_doubtful or _leads_to(data, words, place)):
+        try:
+            number = number_in(at(results, place))
+        except ValueError:  # a formula that cannot be worked out
+            continue
+        if not is_doubtful or _leads_to(data, words, place):
+            text = at(data, place)
             written = text if isinstance(text, str) else ""
             found[words] = _told(words, place, number, written)
     return found
@@ -141,15 +144,3 @@ def _branches(node: _Schema) -> Iterator[_Schema]:
 @functools.cache
 def _rig_schema() -> _Schema:
     return Rig.model_json_schema()
-
-
-def _number(value: Any) -> float | None:
-    """Return a number, a length with a unit in mm, or an angle in degrees."""
-    if isinstance(value, str):
-        for read in (degrees, millimetres):
-            try:
-                return float(read(value))
-            except ValueError:
-                continue
-        return None
-    return value if isinstance(value, int | float) else None

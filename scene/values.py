@@ -125,7 +125,7 @@ def numbers_of(data: Data) -> dict[str, KeyPath]:
     names = _names_of_tables(data)
     for path, value in _numbers_and_words(data):
         try:
-            is_number = is_formula(value) or math.isfinite(_number(value))
+            is_number = is_formula(value) or math.isfinite(number_in(value))
         except ValueError:
             continue
         words = _in_words(path, names)
@@ -256,7 +256,7 @@ class _Numbers:
         self._open.append(path)
         try:
             value = at(self._data, path)
-            number = evaluate(value, self._named) if is_formula(value) else _number(value)
+            number = evaluate(value, self._named) if is_formula(value) else number_in(value)
         finally:
             self._open.pop()
         self._known[path] = number
@@ -312,8 +312,14 @@ def _model(model: type[_Table], row: Any, name: str) -> _Table:
         raise ValueError(msg) from error
 
 
-def _number(value: Any) -> float:
-    """Return a plain number, a length with a unit or an angle with "deg"."""
+def number_in(value: Any) -> float:
+    """Return a plain number, a length with a unit in mm, or an angle with "deg" in degrees.
+
+    Raises
+    ------
+    ValueError
+        When it is none of these.
+    """
     if isinstance(value, str):
         for read in (degrees, millimetres):
             try:
