@@ -66,6 +66,11 @@ class RigWords(NamedTuple):
     sets: tuple[str, ...] = ()
 
 
+def rig_words(file: Path, sets: list[str] | None) -> RigWords:
+    """Return the words of a command that takes a rig file and `--set`."""
+    return RigWords(file, tuple(sets or ()))
+
+
 class HeadWords(NamedTuple):
     """Which head position, and how the head is moved from there; see `picture`."""
 

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import AsJson, RigFile, RigWords, Sets
+from seamsight.cli.arguments import AsJson, RigFile, Sets, rig_words
 
 app = typer.Typer()
 
@@ -30,4 +30,4 @@ def borders(
     """
     from seamsight.cli.borders_work import print_borders
 
-    print_borders(RigWords(rig, tuple(sets or ())), heads or [], as_json=as_json)
+    print_borders(rig_words(rig, sets), heads or [], as_json=as_json)

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from seamsight.cli.arguments import Force, RigFile, RigWords, Sets, WithoutLenses
+from seamsight.cli.arguments import Force, RigFile, Sets, WithoutLenses, rig_words
 
 app = typer.Typer()
 
@@ -49,7 +49,7 @@ def clip(
 
     lenses = not without_lenses
     write_clip(
-        RigWords(rig, tuple(sets or ())),
+        rig_words(rig, sets),
         out,
         head or [],
         eye,

@@ -1,8 +1,6 @@
 """The work of `clip`: a head movement drawn frame by frame, and written as a moving picture."""
 
 import math
-import sys
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,7 +10,7 @@ from PIL import Image
 from seamsight.cli import options
 from seamsight.cli.arguments import RigWords
 from seamsight.cli.kernels import compile_kernels
-from seamsight.cli.output import PATIENCE, announced
+from seamsight.cli.output import Progress, announced
 from seamsight.scene import Head, Rig, build
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.pictures.clip import (
@@ -104,10 +102,8 @@ def _refuse_too_large(pixels: int, count: int) -> None:
 
 
 def _with_progress(frames: Iterator[Image.Image], count: int) -> Iterator[Image.Image]:
-    """Pass frames on and report progress on standard error, at most once in two moments."""
-    said = time.monotonic() - PATIENCE
+    """Pass frames on and report progress."""
+    progress = Progress("frame", count, tells_time=False)
     for number, frame in enumerate(frames, start=1):
-        if time.monotonic() - said > 2 * PATIENCE and number < count:
-            said = time.monotonic()
-            print(f"seamsight: frame {number} of {count} …", file=sys.stderr, flush=True)
+        progress.reached(number)
         yield frame

@@ -12,8 +12,8 @@ from seamsight.cli.arguments import (
     HeadMapWords,
     HeadName,
     RigFile,
-    RigWords,
     Sets,
+    rig_words,
 )
 
 app = typer.Typer()
@@ -49,7 +49,7 @@ def head_box(
     from seamsight.cli.head_box_work import print_head_box
 
     words = HeadBoxWords(head, seen, whole, tuple(hide or ()))
-    print_head_box(RigWords(rig, tuple(sets or ())), words, as_json=as_json)
+    print_head_box(rig_words(rig, sets), words, as_json=as_json)
 
 
 @app.command("head-map", epilog="Example: seamsight head-map rig.toml map.png --reach 150,150,100")
@@ -82,4 +82,4 @@ def head_map(
     from seamsight.cli.head_map_work import write_head_map
 
     words = HeadMapWords(head, reach, step, turns, seen)
-    write_head_map(RigWords(rig, tuple(sets or ())), out, words, force=force)
+    write_head_map(rig_words(rig, sets), out, words, force=force)

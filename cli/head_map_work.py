@@ -1,7 +1,5 @@
 """The work of `head-map`: what both eyes see over a grid of head positions, into a file."""
 
-import sys
-import time
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +8,7 @@ import typer
 from seamsight.cli import options
 from seamsight.cli.arguments import HeadMapWords, RigWords
 from seamsight.cli.kernels import compile_kernels
-from seamsight.cli.output import PATIENCE
+from seamsight.cli.output import Progress
 from seamsight.scene import Assembly, ChoiceError, Head
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.numbers.head_map import Grid, HeadMap, grid_about, head_map, mapped
@@ -67,16 +65,10 @@ def _grid(head: Head, words: HeadMapWords) -> Grid:
 
 
 def _found(assembly: Assembly, grid: Grid) -> HeadMap:
-    """Return the map; say on standard error how far it is, at most every two moments."""
-    total = int(np.prod(grid.shape))
+    """Return the map, and report progress."""
+    progress = Progress("head position", int(np.prod(grid.shape)))
     shares = []
-    start = said = time.monotonic()
     for done, newest in mapped(assembly, grid):
         shares.append(newest)
-        now = time.monotonic()
-        if now - said > 2 * PATIENCE and done < total:
-            said = now
-            left = (now - start) / done * (total - done)
-            words = f"head position {done:,} of {total:,}, about {left:.0f} s left"
-            print(f"seamsight: {words} …", file=sys.stderr, flush=True)
+        progress.reached(done)
     return head_map(assembly, grid, shares)

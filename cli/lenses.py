@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import AsJson, Force, HeadName, LensesWords, RigFile, RigWords, Sets
+from seamsight.cli.arguments import AsJson, Force, HeadName, LensesWords, RigFile, Sets, rig_words
 
 app = typer.Typer()
 
@@ -58,4 +58,4 @@ def lenses(
     from seamsight.cli.lenses_work import print_lenses
 
     words = LensesWords(sizes, focal_lengths, screen, distance, head)
-    print_lenses(RigWords(rig, tuple(sets or ())), words, csv, force=force, as_json=as_json)
+    print_lenses(rig_words(rig, sets), words, csv, force=force, as_json=as_json)

@@ -4,8 +4,6 @@ import csv
 import dataclasses
 import io
 import itertools
-import sys
-import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, TypeVar
@@ -17,7 +15,7 @@ from seamsight.cli.arguments import LensesWords, RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.lengths import length_between, lens_size
 from seamsight.cli.lenses_report import print_choices
-from seamsight.cli.output import PATIENCE, print_json
+from seamsight.cli.output import Progress, print_json
 from seamsight.scene import Head, Rig
 from seamsight.scene.rig_words import hint
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
@@ -103,16 +101,11 @@ def _named(rig: Rig, name: str | None) -> str:
 def _with_progress(
     rig: Rig, name: str, lenses: list[Lens], head: Head, *, fill: bool
 ) -> Iterator[Tried]:
-    """Try lenses, and report progress on standard error, at most once in two moments."""
-    start = said = time.monotonic()
-    for number, lens in enumerate(lenses):
-        now = time.monotonic()
-        if number and now - said > 2 * PATIENCE:
-            said = now
-            left = (now - start) / number * (len(lenses) - number)
-            line = f"seamsight: lens {number + 1} of {len(lenses)}, about {left:.0f} s left …"
-            print(line, file=sys.stderr, flush=True)
+    """Try lenses, and report progress."""
+    progress = Progress("lens", len(lenses))
+    for number, lens in enumerate(lenses, start=1):
         yield tried(rig, name, lens, head, fill=fill)
+        progress.reached(number)
 
 
 def _as_json(rig: str, name: str, words: LensesWords, found: list[Tried]) -> dict[str, Any]:

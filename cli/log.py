@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import AsJson, Force, HeadName, PictureWords, RigWords, Sets
+from seamsight.cli.arguments import AsJson, Force, HeadName, PictureWords, Sets, rig_words
 
 Folder = Annotated[Path, typer.Argument(metavar="FOLDER", help="the log's folder")]
 
@@ -69,9 +69,7 @@ def add(
     from seamsight.cli.log_work import add_entry
 
     pictures = PictureWords(picture or [], caption or [], keep_camera_notes)
-    add_entry(
-        folder, RigWords(rig, tuple(sets or ())), head, date, title, text, text_file, pictures
-    )
+    add_entry(folder, rig_words(rig, sets), head, date, title, text, text_file, pictures)
 
 
 @app.command("list", epilog="Example: seamsight log list log")

@@ -33,11 +33,11 @@ from seamsight.cli.arguments import (
     Nod,
     Offset,
     RigFile,
-    RigWords,
     Sets,
     Tilt,
     Turn,
     WithoutLenses,
+    rig_words,
 )
 
 app = typer.Typer(
@@ -85,7 +85,7 @@ def check(
 
     moved = HeadWords(head, offset, turn, nod, tilt)
     words = CheckWords(everything, full_cautions, as_json, strict)
-    print_check(RigWords(rig, tuple(sets or ())), moved, words, lenses=not without_lenses)
+    print_check(rig_words(rig, sets), moved, words, lenses=not without_lenses)
 
 
 for one in (pictures, compare, lenses, borders, head_box, sway, clip, window, page):
@@ -107,7 +107,7 @@ def heads(rig: RigFile, sets: Sets = None, as_json: AsJson = False) -> None:
     """List a rig's head positions."""
     from seamsight.cli.rig_work import print_heads
 
-    print_heads(RigWords(rig, tuple(sets or ())), as_json=as_json)
+    print_heads(rig_words(rig, sets), as_json=as_json)
 
 
 @app.command(epilog="Example: seamsight parts rig.toml --json")
@@ -118,7 +118,7 @@ def parts(rig: RigFile, sets: Sets = None, as_json: AsJson = False) -> None:
     """
     from seamsight.cli.rig_work import print_parts
 
-    print_parts(RigWords(rig, tuple(sets or ())), as_json=as_json)
+    print_parts(rig_words(rig, sets), as_json=as_json)
 
 
 @app.command(epilog="Example: seamsight export rig.toml rig.glb")
@@ -135,7 +135,7 @@ def export(
     """
     from seamsight.cli.files_work import export_shapes
 
-    export_shapes(RigWords(rig, tuple(sets or ())), out, lenses=not without_lenses, force=force)
+    export_shapes(rig_words(rig, sets), out, lenses=not without_lenses, force=force)
 
 
 @app.command(epilog="Example: seamsight pack rig.toml rig.zip")

@@ -41,7 +41,7 @@ def change(text: str, option: str = "--set") -> tuple[str, Any]:
 def with_outside_view(rig: Rig) -> Assembly:
     """Return a rig in its place, one that has a screen of the outside view."""
     assembly = build(rig)
-    if not any(screen.outside for screen in assembly.screens):
+    if not assembly.outside_screens:
         msg = "this rig has no screen of the outside view"
         raise typer.BadParameter(msg, param_hint="RIG")
     return assembly

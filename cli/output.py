@@ -3,6 +3,7 @@
 import json
 import sys
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -27,3 +28,36 @@ def announced(what: str) -> Iterator[None]:
         yield
     finally:
         timer.cancel()
+
+
+class Progress:
+    """Says on standard error how much of some work is done, at most once in two moments.
+
+    Parameters
+    ----------
+    what : str
+        One of the things that are done, such as "frame".
+    total : int
+        How many there are.
+    tells_time : bool
+        Whether to say how long the rest takes.
+    """
+
+    def __init__(self, what: str, total: int, *, tells_time: bool = True) -> None:
+        self._what = what
+        self._total = total
+        self._tells_time = tells_time
+        self._start = time.monotonic()
+        self._said = self._start - PATIENCE
+
+    def reached(self, done: int) -> None:
+        """Take note that so many, one or more, are done, and say so if it is time to."""
+        now = time.monotonic()
+        if now - self._said <= 2 * PATIENCE or done >= self._total:
+            return
+        self._said = now
+        words = f"seamsight: {self._what} {done:,} of {self._total:,}"
+        if self._tells_time:
+            left = (now - self._start) / done * (self._total - done)
+            words = f"{words}, about {left:.0f} s left"
+        print(f"{words} …", file=sys.stderr, flush=True)

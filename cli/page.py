@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import HeadName, RigFile, RigWords, Sets, WithoutLenses
+from seamsight.cli.arguments import HeadName, RigFile, Sets, WithoutLenses, rig_words
 
 app = typer.Typer()
 
@@ -31,9 +31,7 @@ def page(
     _refuse_without_packages()
     from seamsight.cli.page_work import serve_page
 
-    serve_page(
-        RigWords(rig, tuple(sets or ())), head, port, lenses=not without_lenses, opened=opened
-    )
+    serve_page(rig_words(rig, sets), head, port, lenses=not without_lenses, opened=opened)
 
 
 def _refuse_without_packages() -> None:

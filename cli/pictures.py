@@ -15,12 +15,12 @@ from seamsight.cli.arguments import (
     Offset,
     Out,
     RigFile,
-    RigWords,
     Sets,
     Size,
     Tilt,
     Turn,
     WithoutLenses,
+    rig_words,
 )
 
 app = typer.Typer()
@@ -66,7 +66,7 @@ def picture(
     moved = HeadWords(head, offset, turn, nod, tilt)
     frame = FrameWords(projection, size, field, aim, samples)
     write_picture(
-        RigWords(rig, tuple(sets or ())),
+        rig_words(rig, sets),
         out,
         eye,
         moved,
@@ -96,9 +96,7 @@ def overlap(
     from seamsight.cli.pictures_work import write_overlap
 
     frame = FrameWords("equirectangular", size, field, aim, 1)
-    write_overlap(
-        RigWords(rig, tuple(sets or ())), out, head, frame, lenses=not without_lenses, force=force
-    )
+    write_overlap(rig_words(rig, sets), out, head, frame, lenses=not without_lenses, force=force)
 
 
 @app.command(epilog="Example: seamsight seam rig.toml seam.png --between outside.1,outside.2")
@@ -124,7 +122,7 @@ def seam(
     from seamsight.cli.pictures_work import write_seam
 
     write_seam(
-        RigWords(rig, tuple(sets or ())),
+        rig_words(rig, sets),
         out,
         between,
         head,

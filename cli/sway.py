@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import AsJson, HeadName, RigFile, RigWords, Sets, SwayWords
+from seamsight.cli.arguments import AsJson, HeadName, RigFile, Sets, SwayWords, rig_words
 
 app = typer.Typer()
 
@@ -43,4 +43,4 @@ def sway(
     from seamsight.cli.sway_work import print_losses
 
     words = SwayWords(head, by, path, seen)
-    print_losses(RigWords(rig, tuple(sets or ())), words, as_json=as_json)
+    print_losses(rig_words(rig, sets), words, as_json=as_json)

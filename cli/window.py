@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import HeadName, RigFile, RigWords, Sets, WithoutLenses
+from seamsight.cli.arguments import HeadName, RigFile, Sets, WithoutLenses, rig_words
 
 app = typer.Typer()
 
@@ -29,4 +29,4 @@ def window(
     """
     from seamsight.cli.window_work import open_window
 
-    open_window(RigWords(rig, tuple(sets or ())), head, size, lenses=not without_lenses)
+    open_window(rig_words(rig, sets), head, size, lenses=not without_lenses)

@@ -101,6 +101,11 @@ class Assembly:
         """Return the part id of a screen's own lens."""
         return self.part_id(own_part_name(screen.name, "lens"))
 
+    @functools.cached_property
+    def outside_screens(self) -> tuple[PlacedScreen, ...]:
+        """The screens of the outside view."""
+        return tuple(screen for screen in self.screens if screen.outside)
+
     @property
     def has_lenses(self) -> bool:
         """Whether any screen stands behind a lens."""

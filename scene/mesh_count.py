@@ -168,7 +168,7 @@ def _of_ply(path: Path, content: bytes) -> int:
     if least > len(content) - start:
         what = f"is too short for what its header names: {len(content) - start:,} bytes"
         raise FileError(path, f"{what} of at least {least:,}")
-    return _of_binary_faces(path, content, header, elements)
+    return _of_binary_faces(path, content, start, header, elements)
 
 
 def _ply_header(path: Path, content: bytes) -> tuple[str, int]:
@@ -202,13 +202,14 @@ def _whole(word: str) -> int:
     return int(word)
 
 
-def _of_binary_faces(path: Path, content: bytes, header: str, elements: list[_Element]) -> int:
+def _of_binary_faces(
+    path: Path, content: bytes, start: int, header: str, elements: list[_Element]
+) -> int:
     """Count the triangles of faces that all have the same number of corners, as the loader needs.
 
     Where a face's row does not begin with its corners, or other lists come before, each face is
     taken to be a quadrilateral: the loader then looks for itself.
     """
-    start = _ply_header(path, content)[1]
     for element in elements:
         if element.name == "face":
             break

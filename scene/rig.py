@@ -6,7 +6,7 @@ sample_rigs/README.md all come from them. Lengths are mm, angles degrees, as in 
 several tables (names, references, files) is checked in `rig_rules.py`.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
@@ -86,6 +86,12 @@ class Head(Table):
     )
     nod: Angle = Field(0.0, description="nod up; looking down is negative")
     tilt: Angle = Field(0.0, description="tilt towards the right shoulder; left is negative")
+
+    def moved(self, by: Iterable[float], turn: float = 0, nod: float = 0, tilt: float = 0) -> Self:
+        """Return the head farther right, forward and up, mm, and turned on, degrees."""
+        x, y, z = (start + step for start, step in zip(self.offset, by, strict=True))
+        angles = {"turn": self.turn + turn, "nod": self.nod + nod, "tilt": self.tilt + tilt}
+        return self.model_copy(update={"offset": (x, y, z), **angles})
 
 
 class World(Table):

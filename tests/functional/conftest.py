@@ -69,6 +69,32 @@ centre = [0, 0, 1400]
 """
 
 
+BANK_RIG = """\
+format = 1
+name = "wall"
+
+[pilot]
+eye_point = [0, 0, 0]
+
+[[head]]
+name = "aside"
+offset = [200, 0, 0]
+
+[[bank]]
+name = "row"
+count = 1
+radius = 600
+screen = { width = 480, height = 300, pixels = [800, 500] }
+
+[bank.lens]
+focal_length = 450
+distance = 150
+width = 560
+height = 360
+frame = { width = 400, depth = 1 }
+"""
+
+
 @pytest.fixture(scope="session")
 def command() -> Run:
     """Run the installed command; hold it to its exit status, and to never show a traceback."""
@@ -160,3 +186,11 @@ def serving() -> Callable[..., contextlib.AbstractContextManager[Any]]:
                 process.kill()
 
     return serving
+
+
+@pytest.fixture
+def bank_rig(tmp_path: Path) -> Path:
+    """The file of a bank of one screen, past whose lens nobody looks, and a head to its side."""
+    path = tmp_path / "bank.toml"
+    path.write_text(BANK_RIG, "utf-8")
+    return path

@@ -7,21 +7,6 @@ import pytest
 WAYS = ["left", "right", "forward", "back", "up", "down", "turn_left", "turn_right"]
 
 
-@pytest.fixture
-def bank_rig(tmp_path):
-    file = tmp_path / "bank.toml"
-    file.write_text(
-        'format = 1\nname = "wall"\n[pilot]\neye_point = [0, 0, 0]\n'
-        '[[head]]\nname = "aside"\noffset = [200, 0, 0]\n'
-        '[[bank]]\nname = "row"\ncount = 1\nradius = 600\n'
-        "screen = { width = 480, height = 300, pixels = [800, 500] }\n"
-        "lens = { focal_length = 450, distance = 150, width = 560, height = 360, "
-        "frame = { width = 400, depth = 1 } }\n",
-        "utf-8",
-    )
-    return file
-
-
 def test_json_has_its_fixed_names(run, bank_rig):
     told = json.loads(run("head-box", bank_rig, "--json").stdout)
     assert (told["rig"], told["head"], told["holds"]) == ("wall", "design", True)

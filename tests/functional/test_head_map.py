@@ -6,20 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-RIG = (
-    'format = 1\nname = "wall"\n[pilot]\neye_point = [0, 0, 0]\n'
-    '[[bank]]\nname = "row"\ncount = 1\nradius = 600\n'
-    "screen = { width = 480, height = 300, pixels = [800, 500] }\n"
-    "lens = { focal_length = 450, distance = 150, width = 560, height = 360 }\n"
-)
 SMALL = ("--reach", "50,25,0", "--step", "25")
-
-
-@pytest.fixture
-def bank_rig(tmp_path):
-    file = tmp_path / "bank.toml"
-    file.write_text(RIG, "utf-8")
-    return file
 
 
 def test_each_kind_of_file(run, bank_rig, tmp_path):

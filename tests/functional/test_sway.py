@@ -5,20 +5,6 @@ import json
 import pytest
 
 
-@pytest.fixture
-def bank_rig(tmp_path):
-    file = tmp_path / "bank.toml"
-    file.write_text(
-        'format = 1\nname = "wall"\n[pilot]\neye_point = [0, 0, 0]\n'
-        '[[bank]]\nname = "row"\ncount = 1\nradius = 600\n'
-        "screen = { width = 480, height = 300, pixels = [800, 500] }\n"
-        "lens = { focal_length = 450, distance = 150, width = 560, height = 360, "
-        "frame = { width = 400, depth = 1 } }\n",
-        "utf-8",
-    )
-    return file
-
-
 def test_a_wider_sway_loses_more(run, bank_rig):
     shares = [
         json.loads(run("sway", bank_rig, "--by", by, "--json").stdout)["share"]

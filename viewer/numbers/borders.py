@@ -46,11 +46,7 @@ def borders(assembly: Assembly, heads: Sequence[Head]) -> dict[str, Border]:
     It serves all of the heads, one or more: what it leaves of an image, each eye of each of them
     sees past the edge of the screen's own lens or bezel. Other parts in the way do not count.
     """
-    return {
-        screen.name: _border(assembly, screen, heads)
-        for screen in assembly.screens
-        if screen.outside
-    }
+    return {screen.name: _border(assembly, screen, heads) for screen in assembly.outside_screens}
 
 
 def _border(assembly: Assembly, screen: PlacedScreen, heads: Sequence[Head]) -> Border:

@@ -160,16 +160,11 @@ def _straight(look: "_Look", head: Head, way: str) -> Travel:
 
 
 def _moving(head: Head, step: Array) -> Callable[[float], Head]:
-    return lambda far: _moved(head, far * step)
+    return lambda far: head.moved((far * step).tolist())
 
 
 def _turning(head: Head, sense: float) -> Callable[[float], Head]:
-    return lambda far: head.model_copy(update={"turn": head.turn + sense * far})
-
-
-def _moved(head: Head, by: Array) -> Head:
-    offset = tuple((np.array(head.offset) + by).tolist())
-    return head.model_copy(update={"offset": offset})
+    return lambda far: head.moved((0, 0, 0), turn=sense * far)
 
 
 def _travel(
@@ -206,7 +201,7 @@ def _nearby(look: "_Look", head: Head, failure: Failure) -> tuple[float, float, 
     for size in NEAREST_STEPS:
         while by > 0:
             tried = [here + size * np.array(step) for step in WAYS.values()]
-            faults = [look.failure(_moved(head, place)) for place in tried]
+            faults = [look.failure(head.moved(place.tolist())) for place in tried]
             left = [0.0 if fault is None else fault.by for fault in faults]
             best = int(np.argmin(left))
             if left[best] >= by or np.abs(tried[best]).max() > FARTHEST:
@@ -221,7 +216,7 @@ def _nearby(look: "_Look", head: Head, failure: Failure) -> tuple[float, float, 
         middle = (near + far) / 2
         near, far = (
             (near, middle)
-            if look.failure(_moved(head, middle * here)) is None
+            if look.failure(head.moved((middle * here).tolist())) is None
             else (
                 middle,
                 far,
@@ -237,7 +232,7 @@ class _Look:
     def __init__(self, assembly: Assembly, asked: Asked) -> None:
         self._assembly = assembly
         self._asked = asked
-        self._screens = [screen for screen in assembly.screens if screen.outside]
+        self._screens = list(assembly.outside_screens)
 
     def failure(self, head: Head, since: Head | None = None) -> Failure | None:
         """Return what does not hold at a head position, or on the way to it, or None."""

@@ -13,7 +13,7 @@ from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array
 from seamsight.scene.rig import Head
 from seamsight.viewer.eye import eyes_of
-from seamsight.viewer.numbers.sweep import outside_screens, seen_shares
+from seamsight.viewer.numbers.sweep import seen_shares
 
 MOST_PLACES = 1_000_000
 AT_ONCE = 256  # heads between two words of progress
@@ -42,8 +42,7 @@ class Grid:
     def heads(self) -> Iterator[Head]:
         """Yield every head in the same order."""
         for x, y, z, turn in self.places().tolist():
-            offset = tuple(np.add(self.head.offset, (x, y, z)).tolist())
-            yield self.head.model_copy(update={"offset": offset, "turn": self.head.turn + turn})
+            yield self.head.moved((x, y, z), turn)
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,5 +127,5 @@ def mapped(assembly: Assembly, grid: Grid) -> Iterator[tuple[int, Array]]:
 
 def head_map(assembly: Assembly, grid: Grid, shares: list[Array]) -> HeadMap:
     """Return a map out of all shares that `mapped` gave."""
-    screens = [screen.name for screen in outside_screens(assembly)]
+    screens = [screen.name for screen in assembly.outside_screens]
     return HeadMap(grid, screens, np.concatenate(shares))

@@ -13,7 +13,7 @@ from seamsight.scene.errors import FileError
 from seamsight.scene.frames import Array
 from seamsight.scene.rig import Head
 from seamsight.viewer.eye import eyes_of
-from seamsight.viewer.numbers.sweep import outside_screens, seen_shares
+from seamsight.viewer.numbers.sweep import seen_shares
 
 COLUMNS = ("time", "x", "y", "z", "turn", "nod", "tilt")
 MOST_ROWS = 100_000
@@ -112,7 +112,7 @@ def losses(assembly: Assembly, head: Head, movement: Movement, seen: float) -> L
 
     Each place counts for half the time to its neighbours, before and after.
     """
-    heads = [_moved(head, place) for place in movement.places]
+    heads = [head.moved(place[:3], *place[3:]) for place in movement.places.tolist()]
     eyes = np.concatenate([eyes_of(assembly.rig, one).rows[:2] for one in heads])
     shares = seen_shares(assembly, eyes).reshape(len(heads), 2, -1).min(axis=1)
 
@@ -129,7 +129,7 @@ def losses(assembly: Assembly, head: Head, movement: Movement, seen: float) -> L
                 least=float(shares[:, column].min()),
                 at=float(movement.times[np.argmin(shares[:, column])]),
             )
-            for column, screen in enumerate(outside_screens(assembly))
+            for column, screen in enumerate(assembly.outside_screens)
         },
     )
 
@@ -147,10 +147,3 @@ def _row(file: Path, number: int, heading: list[str], line: list[str]) -> list[f
         if not abs(found[name]) <= 1e6:
             raise FileError(file, f"line {number}: {name} is not a number (got {text[:20]!r})")
     return [found[name] for name in COLUMNS]
-
-
-def _moved(head: Head, place: Array) -> Head:
-    x, y, z, turn, nod, tilt = (float(value) for value in place)
-    offset = (head.offset[0] + x, head.offset[1] + y, head.offset[2] + z)
-    angles = {"turn": head.turn + turn, "nod": head.nod + nod, "tilt": head.tilt + tilt}
-    return head.model_copy(update={"offset": offset, **angles})

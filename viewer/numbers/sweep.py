@@ -19,11 +19,6 @@ CLOSE = 0.5  # mm; a ray that ends so near its goal went the way that was meant
 _PLASTIC = 1.324717957244746  # the real root of x^3 = x + 1
 
 
-def outside_screens(assembly: Assembly) -> list[PlacedScreen]:
-    """Return the screens of the outside view."""
-    return [screen for screen in assembly.screens if screen.outside]
-
-
 def seen_shares(assembly: Assembly, eyes: Array) -> Array:
     """Return which share of each outside screen each of many eyes sees.
 
@@ -35,9 +30,9 @@ def seen_shares(assembly: Assembly, eyes: Array) -> Array:
     Returns
     -------
     (n, s) float64
-        0..1, in the order of `outside_screens`; 0 from inside a part.
+        0..1, in the order of the assembly's `outside_screens`; 0 from inside a part.
     """
-    screens = outside_screens(assembly)
+    screens = assembly.outside_screens
     places = _spread(PLACES)
     shares = np.zeros((len(eyes), len(screens)))
     free = np.flatnonzero(parts_around(assembly, eyes) < 0) if len(eyes) else np.arange(0)

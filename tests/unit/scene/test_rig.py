@@ -2,7 +2,7 @@
 
 import pytest
 
-from seamsight.scene import read_rig
+from seamsight.scene import Head, read_rig
 
 
 def test_units_and_defaults(write_rig, rig_text):
@@ -101,3 +101,12 @@ RULES = {
 @pytest.mark.parametrize(("tables", "change", "line", "said"), RULES.values(), ids=RULES.keys())
 def test_rule(assert_told, tables, change, line, said):
     assert_told(tables, change, line, said)
+
+
+def test_a_head_moved_on():
+    head = Head(name="leaning", offset=(1, 2, 3), turn=10, nod=-5)
+    moved = head.moved((10, 20, 30), turn=5, tilt=1)
+    assert moved.offset == (11, 22, 33)
+    assert (moved.turn, moved.nod, moved.tilt) == (15, -5, 1)
+    assert moved.name == "leaning"
+    assert head.offset == (1, 2, 3)

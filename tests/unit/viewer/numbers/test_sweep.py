@@ -5,7 +5,7 @@ import pytest
 
 from seamsight.scene import build, read_rig
 from seamsight.viewer.numbers.areas import seen_places
-from seamsight.viewer.numbers.sweep import outside_screens, seen_shares
+from seamsight.viewer.numbers.sweep import seen_shares
 
 
 @pytest.mark.parametrize("name", ["harbour_floatplane", "three_bare_screens", "desk_lens"])
@@ -16,7 +16,7 @@ def test_within_two_thousandths_of_the_exact_areas(sample_rigs, name):
     eyes = assembly.rig.pilot.eye_point + rng.uniform(-1, 1, (count, 3)) * [120, 120, 80]
     shares = seen_shares(assembly, eyes)
     for row, eye in enumerate(eyes):
-        for column, screen in enumerate(outside_screens(assembly)):
+        for column, screen in enumerate(assembly.outside_screens):
             exact = seen_places(assembly, screen, eye).area() / np.prod(screen.size)
             assert shares[row, column] == pytest.approx(exact, abs=2e-3)
 
