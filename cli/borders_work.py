@@ -9,9 +9,9 @@ from seamsight.cli.arguments import RigWords
 from seamsight.cli.output import print_json
 from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
 from seamsight.scene import Head
-from seamsight.viewer.numbers.borders import Border, borders
 from seamsight.viewer.numbers.margins import SIDES
 from seamsight.viewer.numbers.units import DEGREES, in_words
+from seamsight.viewer.studies.borders import Border, borders
 
 
 def print_borders(rig_words: RigWords, names: list[str], *, as_json: bool) -> None:

@@ -8,8 +8,8 @@ from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
 from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
 from seamsight.scene import Assembly
-from seamsight.viewer.numbers.head_box import TURNS, Asked, HeadBox, Travel, head_box
 from seamsight.viewer.pictures.captions import head_words, way_words
+from seamsight.viewer.studies.head_box import TURNS, Asked, HeadBox, Travel, head_box
 
 MAY_HIDE = ("bezel", "bracket", "frame")
 WAYS = {"turn_left": "turn left", "turn_right": "turn right"}

@@ -11,10 +11,10 @@ from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import Progress
 from seamsight.scene import Assembly, ChoiceError, Head
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
-from seamsight.viewer.numbers.head_map import Grid, HeadMap, grid_about, head_map, mapped
 from seamsight.viewer.pictures.captions import caption, command_line, facts_of
 from seamsight.viewer.pictures.slices import slices
 from seamsight.viewer.sheet import png
+from seamsight.viewer.studies.head_map import Grid, HeadMap, grid_about, head_map, mapped
 
 FORMATS = (".csv", ".npz", ".png")
 WIDTH = 1400  # pixels of the picture

@@ -5,8 +5,6 @@ from collections.abc import Iterator
 from rich.console import Console
 
 from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
-from seamsight.viewer.numbers.lens_choice import ROOM, SEEN, KindFigures, Tried, best
-from seamsight.viewer.numbers.lens_filling import Lens
 from seamsight.viewer.numbers.units import (
     ARCMIN,
     DEGREES,
@@ -16,6 +14,8 @@ from seamsight.viewer.numbers.units import (
     in_words,
     number_words,
 )
+from seamsight.viewer.studies.lens_choice import ROOM, SEEN, KindFigures, Tried, best
+from seamsight.viewer.studies.lens_filling import Lens
 
 TIMES_SIGN = "\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}"
 

@@ -19,8 +19,8 @@ from seamsight.cli.output import Progress, print_json
 from seamsight.scene import Head, Rig
 from seamsight.scene.rig_words import hint
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
-from seamsight.viewer.numbers.lens_choice import ROOM, KindFigures, Tried, best, lensed_names, tried
-from seamsight.viewer.numbers.lens_filling import Lens
+from seamsight.viewer.studies.lens_choice import ROOM, KindFigures, Tried, best, lensed_names, tried
+from seamsight.viewer.studies.lens_filling import Lens
 
 MOST = 60  # combinations; each takes about a second
 FOCAL_LENGTHS = (20, 20_000)  # mm, as `start` takes them

@@ -7,8 +7,8 @@ from seamsight.cli.arguments import RigWords, SwayWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
 from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
-from seamsight.viewer.numbers.sway import Losses, losses, read_movement, swaying
 from seamsight.viewer.pictures.captions import head_words
+from seamsight.viewer.studies.sway import Losses, losses, read_movement, swaying
 
 
 def print_losses(rig_words: RigWords, words: SwayWords, *, as_json: bool) -> None:

@@ -5,8 +5,8 @@ from PIL import Image, ImageDraw
 
 from seamsight.scene.frames import Array
 from seamsight.scene.lettering import font
-from seamsight.viewer.numbers.head_map import HeadMap
 from seamsight.viewer.sheet import FAINT, INK, PAPER, noted
+from seamsight.viewer.studies.head_map import HeadMap
 
 BANDS = (
     (0.98, (33, 102, 172), "at least 98 %"),

@@ -5,8 +5,8 @@ import dataclasses
 import pytest
 
 from seamsight.cli.lenses_report import lens_words, print_choices
-from seamsight.viewer.numbers.lens_choice import KindFigures, Tried
-from seamsight.viewer.numbers.lens_filling import Lens
+from seamsight.viewer.studies.lens_choice import KindFigures, Tried
+from seamsight.viewer.studies.lens_filling import Lens
 
 LENS = Lens((558.8, 330), 450)
 IDEAL = KindFigures("ideal", {"h": 46.2, "v": 31.0}, 8.1, 0.7, 1.0, 0.0, 0.0)

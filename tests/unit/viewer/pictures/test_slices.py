@@ -5,8 +5,8 @@ import pytest
 from PIL import Image
 
 from seamsight.scene import Head
-from seamsight.viewer.numbers.head_map import HeadMap, grid_about
 from seamsight.viewer.pictures.slices import BANDS, slices
+from seamsight.viewer.studies.head_map import HeadMap, grid_about
 
 COLOURS = [colour for _, colour, _ in BANDS]
 

@@ -22,12 +22,12 @@ from seamsight.viewer.casting.sightlines import angle_between, directions_throug
 from seamsight.viewer.casting.trace import refuse_inside
 from seamsight.viewer.eye import Eyes, eyes_of
 from seamsight.viewer.numbers.clashes import clashes
-from seamsight.viewer.numbers.head_box import Asked, head_room
-from seamsight.viewer.numbers.lens_filling import Lens, filling
 from seamsight.viewer.numbers.lens_models import LENS_MODELS, LensFigures, lens_models
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
 from seamsight.viewer.numbers.seams import neighbours
 from seamsight.viewer.numbers.strips import Gaze, dark_strips
+from seamsight.viewer.studies.head_box import Asked, head_room
+from seamsight.viewer.studies.lens_filling import Lens, filling
 
 ROOM = ("left", "right", "forward", "back")  # ways of `head_box` that head room is given for
 SEEN = 0.98  # share of each image that each eye keeps within the head room

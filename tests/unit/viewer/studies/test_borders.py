@@ -5,7 +5,7 @@ import math
 import pytest
 
 from seamsight.scene import Head, build
-from seamsight.viewer.numbers.borders import borders
+from seamsight.viewer.studies.borders import borders
 
 DESIGN, LEFT, HIGH = (
     Head(name="design"),

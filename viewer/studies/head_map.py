@@ -13,7 +13,7 @@ from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array
 from seamsight.scene.rig import Head
 from seamsight.viewer.eye import eyes_of
-from seamsight.viewer.numbers.sweep import seen_shares
+from seamsight.viewer.studies.sweep import seen_shares
 
 MOST_PLACES = 1_000_000
 AT_ONCE = 256  # heads between two words of progress

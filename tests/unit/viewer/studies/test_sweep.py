@@ -5,7 +5,7 @@ import pytest
 
 from seamsight.scene import build, read_rig
 from seamsight.viewer.numbers.areas import seen_places
-from seamsight.viewer.numbers.sweep import seen_shares
+from seamsight.viewer.studies.sweep import seen_shares
 
 
 @pytest.mark.parametrize("name", ["harbour_floatplane", "three_bare_screens", "desk_lens"])

@@ -13,7 +13,7 @@ from seamsight.scene.errors import FileError
 from seamsight.scene.frames import Array
 from seamsight.scene.rig import Head
 from seamsight.viewer.eye import eyes_of
-from seamsight.viewer.numbers.sweep import seen_shares
+from seamsight.viewer.studies.sweep import seen_shares
 
 COLUMNS = ("time", "x", "y", "z", "turn", "nod", "tilt")
 MOST_ROWS = 100_000

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from seamsight.scene import FileError, Head, build
-from seamsight.viewer.numbers.head_box import Asked, head_box
-from seamsight.viewer.numbers.sway import Movement, losses, read_movement, swaying
+from seamsight.viewer.studies.head_box import Asked, head_box
+from seamsight.viewer.studies.sway import Movement, losses, read_movement, swaying
 
 DESIGN = Head(name="design")
 

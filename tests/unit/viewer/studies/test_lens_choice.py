@@ -7,10 +7,10 @@ import pytest
 
 from seamsight.scene import Head, build
 from seamsight.viewer import eyes_of, measure
-from seamsight.viewer.numbers.head_box import Asked, head_box
-from seamsight.viewer.numbers.lens_choice import best, lensed_names, tried, with_optic
-from seamsight.viewer.numbers.lens_filling import Lens
 from seamsight.viewer.numbers.lens_models import LENS_MODELS
+from seamsight.viewer.studies.head_box import Asked, head_box
+from seamsight.viewer.studies.lens_choice import best, lensed_names, tried, with_optic
+from seamsight.viewer.studies.lens_filling import Lens
 
 HEAD = Head(name="here")
 LENS = {"focal_length": 450, "distance": 150, "width": 517, "height": 330}

@@ -8,9 +8,9 @@ import pytest
 
 from seamsight.scene import ChoiceError, Head, build
 from seamsight.viewer import eyes_of
-from seamsight.viewer.numbers import head_map as module
 from seamsight.viewer.numbers.areas import seen_places
-from seamsight.viewer.numbers.head_map import grid_about, head_map, mapped
+from seamsight.viewer.studies import head_map as module
+from seamsight.viewer.studies.head_map import grid_about, head_map, mapped
 
 DESIGN = Head(name="design", offset=(10, 0, 0), turn=5)
 

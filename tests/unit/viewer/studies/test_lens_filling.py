@@ -4,7 +4,7 @@ import pytest
 
 from seamsight.scene import build
 from seamsight.scene.starting import Measures, at_radius
-from seamsight.viewer.numbers.lens_filling import Lens, filling
+from seamsight.viewer.studies.lens_filling import Lens, filling
 
 EYE = (0.0, 0.0, 0.0)
 IMAGE = (480.0, 300.0)

@@ -7,7 +7,7 @@ import pytest
 
 from seamsight.scene import Head, build
 from seamsight.viewer import eyes_of, measure
-from seamsight.viewer.numbers.head_box import FARTHEST, Asked, head_box, head_room
+from seamsight.viewer.studies.head_box import FARTHEST, Asked, head_box, head_room
 
 DESIGN = Head(name="design")
 HALF_PUPILS = 31.5

@@ -1,0 +1,1 @@
+"""What to enter in the simulator so that its pictures fit the rig: views, windows, signals."""
