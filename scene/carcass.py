@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from seamsight.scene.frames import Array, shift
-from seamsight.scene.layout import PlacedScreen, half_widths, place, toe_angle
+from seamsight.scene.layout import Edges, PlacedScreen, half_widths, place, toe_angle
 from seamsight.scene.rig import Bank, Lens, Rig
 from seamsight.scene.solids import Carcass, Hood, Material, Role
 
@@ -47,15 +47,6 @@ class BuiltBoard:
     rig_from_board: Array
     outline: Array
     height: float
-
-
-class Edges(NamedTuple):
-    """How far something reaches to each side of a unit's middle, mm: left and bottom negative."""
-
-    left: float
-    right: float
-    bottom: float
-    top: float
 
 
 class _Limit(NamedTuple):
@@ -111,7 +102,7 @@ def unit_boards(screen: PlacedScreen, owner: Bank | Lens) -> list[BuiltBoard]:
 def _carcass(screen: PlacedScreen, carcass: Carcass, limit: _Limit) -> Iterator[BuiltBoard]:
     assert screen.lens is not None
     optic = screen.lens.optic
-    edges = _around(rim_of(screen), _housing(screen), carcass.gap)
+    edges = _around(screen.rim, screen.housing, carcass.gap)
     near = optic.frame.depth if optic.frame else 0.0
     far = carcass.depth or optic.separation + screen.display.body
     thick = carcass.thickness
@@ -129,7 +120,7 @@ def _carcass(screen: PlacedScreen, carcass: Carcass, limit: _Limit) -> Iterator[
 
 
 def _hood(screen: PlacedScreen, hood: Hood, limit: _Limit) -> Iterator[BuiltBoard]:
-    edges, thick = rim_of(screen), hood.thickness
+    edges, thick = screen.rim, hood.thickness
     low = edges.bottom - (thick if "bottom" in hood.sides else 0.0)
     high = edges.top + (thick if "top" in hood.sides else 0.0)
     boxes = {
@@ -211,29 +202,6 @@ def _limit_of(bank: Bank, number: int) -> _Limit:
 
 
 _NO_LIMIT = _Limit(None, None, np.zeros(2), (1.0, 0.0))
-
-
-def rim_of(screen: PlacedScreen) -> Edges:
-    """Return the outer edges of a unit's lens with its frame, without one of its housing."""
-    if screen.lens is None:
-        return _housing(screen)
-    optic = screen.lens.optic
-    border = optic.frame.width if optic.frame else 0.0
-    x, z = optic.width / 2 + border, optic.height / 2 + border
-    return Edges(-x, x, -z, z)
-
-
-def _housing(screen: PlacedScreen) -> Edges:
-    """Return the outer edges of a unit's screen, from the middle of its lens."""
-    across, up = screen.lens.optic.offset if screen.lens else (0.0, 0.0)
-    x, z = (side / 2 for side in screen.size)
-    bezel = screen.display.bezel
-    return Edges(
-        left=-across - x - bezel.left,
-        right=-across + x + bezel.right,
-        bottom=-up - z - bezel.bottom,
-        top=-up + z + bezel.top,
-    )
 
 
 def _around(rim: Edges, housing: Edges, gap: float) -> Edges:

@@ -2,11 +2,21 @@
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from seamsight.scene.display import Bezel, Display, Optic, Wide
+from seamsight.scene.display import Display, Optic, Wide
 from seamsight.scene.frames import Array, rotation, shift, transform
 from seamsight.scene.rig import Bank, Rig, Screen
 from seamsight.scene.solids import Pose
+
+
+class Edges(NamedTuple):
+    """How far something reaches to each side of a unit's middle, mm: left and bottom negative."""
+
+    left: float
+    right: float
+    bottom: float
+    top: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,6 +45,16 @@ class PlacedScreen:
     def size(self) -> tuple[float, float]:
         """Width and height of the image."""
         return self.display.size
+
+    @property
+    def rim(self) -> Edges:
+        """The outer edges of the lens with its frame, without one of the housing."""
+        return rim(self.display, self.lens.optic if self.lens else None)
+
+    @property
+    def housing(self) -> Edges:
+        """The outer edges of the bezel, from the middle of the lens if there is one."""
+        return housing(self.display, self.lens.optic if self.lens else None)
 
     @property
     def shows(self) -> str | Wide:
@@ -100,14 +120,33 @@ def toe_angle(bank: Bank) -> float:
 
 
 def half_widths(bank: Bank) -> tuple[float, float]:
-    """Return how far a unit, its lens with its frame or its bezel, reaches left and right."""
-    if bank.lens:
-        surround = bank.lens.frame.width if bank.lens.frame else 0.0
-        half = bank.lens.width / 2 + surround
-        return half - bank.lens.offset[0], half + bank.lens.offset[0]
-    half = bank.screen.size[0] / 2
-    bezel: Bezel = bank.screen.bezel
-    return half + bezel.left, half + bezel.right
+    """Return how far a unit's rim reaches left and right of the screen's middle, mm."""
+    edges = rim(bank.screen, bank.lens)
+    across = bank.lens.offset[0] if bank.lens else 0.0
+    return -edges.left - across, edges.right + across
+
+
+def rim(display: Display, optic: Optic | None) -> Edges:
+    """Return the outer edges of a unit's lens with its frame, without one of its housing."""
+    if optic is None:
+        return housing(display, optic)
+    border = optic.frame.width if optic.frame else 0.0
+    x = optic.width / 2 + border
+    z = optic.height / 2 + border
+    return Edges(-x, x, -z, z)
+
+
+def housing(display: Display, optic: Optic | None) -> Edges:
+    """Return the outer edges of a unit's bezel, from the middle of its lens if it has one."""
+    across, up = optic.offset if optic else (0.0, 0.0)
+    x, z = (side / 2 for side in display.size)
+    bezel = display.bezel
+    return Edges(
+        left=-across - x - bezel.left,
+        right=-across + x + bezel.right,
+        bottom=-up - z - bezel.bottom,
+        top=-up + z + bezel.top,
+    )
 
 
 def _placed_lens(rig_from_screen: Array, optic: Optic | None) -> PlacedLens | None:

@@ -19,11 +19,12 @@ from seamsight.scene.files import MOST_BYTES, beside, size_of
 from seamsight.scene.rig_file import MOST_BYTES as MOST_RIG_BYTES
 from seamsight.scene.rig_file import read_rig, read_source, rig_of
 from seamsight.scene.samples import SCHEMA, named_files, schema_file
+from seamsight.scene.writing import wrong_name
 
 MOST_FILES = 500
 MOST_IN_ALL = 2 * MOST_BYTES  # of all files together
 MOST_DIRECTORY = 2**20  # bytes of the zip's own directory
-LONGEST_NAME = 200
+LONGEST_PATH = 200
 
 _BEGINNING = (1980, 1, 1, 0, 0, 0)  # the earliest date that a zip file can hold
 _REGULAR = (stat.S_IFREG | 0o644) << 16
@@ -175,8 +176,8 @@ def _refuse_large_directory(file: Path) -> None:
 def _wrong_entries(entries: list[zipfile.ZipInfo]) -> str | None:
     """Return what is wrong with one of a zip file's files, or with a folder."""
     for entry in entries:
-        called = repr(entry.orig_filename[:LONGEST_NAME])
-        wrong = _wrong_name(entry.orig_filename.removesuffix("/"))
+        called = repr(entry.orig_filename[:LONGEST_PATH])
+        wrong = _wrong_path(entry.orig_filename.removesuffix("/"))
         if wrong:
             return f"is unsafe: the name {called} {wrong}"
         kind = stat.S_IFMT(entry.external_attr >> 16)
@@ -210,15 +211,12 @@ def _wrong_together(entries: list[zipfile.ZipInfo]) -> str | None:
     return None
 
 
-def _wrong_name(name: str) -> str | None:
-    """Return what is wrong with a name that must be safe in any folder on any system."""
-    if len(name) > LONGEST_NAME:
-        return f"has more than {LONGEST_NAME} characters"
-    if not name.isprintable() or any(letter in name for letter in '\\:*?"<>|'):
-        return "has characters that not every system allows"
+def _wrong_path(name: str) -> str | None:
+    """Return what is wrong with a path that must be safe in any folder on any system."""
+    if len(name) > LONGEST_PATH:
+        return f"has more than {LONGEST_PATH} characters"
     parts = name.split("/")
     if name.startswith("/") or ".." in parts:
         return "leads out of the rig's folder"
-    if any(not part or part != part.strip(" .") for part in parts):
-        return "has a part that is empty, or begins or ends with a dot or a blank"
-    return None
+    wrong = [what for what in map(wrong_name, parts) if what]
+    return f"has a part that {wrong[0]}" if wrong else None

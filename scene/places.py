@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from seamsight.scene.carcass import rim_of, unit_boards
+from seamsight.scene.carcass import unit_boards
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array, angles, move, rotation, shift, transform
 from seamsight.scene.layout import (
@@ -285,7 +285,7 @@ def _seam(first: PlacedScreen, second: PlacedScreen) -> Array:
 
 def _edge_middles(screen: PlacedScreen) -> Array:
     """Return the middles (4, 3) of the edges of a screen's lens with its frame, or its bezel."""
-    edges = rim_of(screen)
+    edges = screen.rim
     x, z = (edges.left + edges.right) / 2, (edges.bottom + edges.top) / 2
     frame = screen.lens.rig_from_lens if screen.lens else screen.rig_from_screen
     front = 0.0 if screen.lens else -screen.display.lip

@@ -9,6 +9,30 @@ from pathlib import Path
 
 from seamsight.scene.errors import OutputError
 
+LONGEST_NAME = 120  # letters of a file's or folder's name
+FORBIDDEN = frozenset('/\\:*?"<>|')  # on one system or another
+# names that Windows keeps for devices, whatever their ending
+DEVICES = {
+    "CON",
+    "PRN",
+    "AUX",
+    "NUL",
+    *(f"{port}{n}" for port in ("COM", "LPT") for n in range(10)),
+}
+
+
+def wrong_name(name: str) -> str | None:
+    """Return what is wrong with the name of a file or folder that must be safe on any system."""
+    if len(name) > LONGEST_NAME:
+        return f"has more than {LONGEST_NAME} characters"
+    if not name.isprintable() or FORBIDDEN & set(name):
+        return "has characters that not every system allows"
+    if not name or name != name.strip(" ."):
+        return "is empty, or begins or ends with a dot or a blank"
+    if name.partition(".")[0].upper() in DEVICES:
+        return "is the name of a device on some systems"
+    return None
+
 
 def refuse_to_overwrite(path: Path, force: bool) -> None:
     """Raise OutputError when a file must not or cannot be written; called before the work is done.

@@ -18,19 +18,10 @@ from seamsight.scene.recent import Recent
 from seamsight.scene.rig_file import RigSource, read_source, rig_of, source_of
 from seamsight.scene.rig_text import with_values
 from seamsight.scene.values import key_path
-from seamsight.scene.writing import write_new, write_whole
+from seamsight.scene.writing import LONGEST_NAME, write_new, write_whole, wrong_name
 from seamsight.viewer.live.preview import FileWatch, Preview
 
 PREVIEWS_KEPT = 6  # what lately was looked at: a value, its undoing, another tab's
-LONGEST_NAME = 120  # letters of a new file's name
-# names that Windows keeps for devices, whatever their ending
-DEVICES = {
-    "CON",
-    "PRN",
-    "AUX",
-    "NUL",
-    *(f"{port}{n}" for port in ("COM", "LPT") for n in range(10)),
-}
 
 Changes = Mapping[str, float]
 
@@ -195,18 +186,11 @@ def plain_name(name: str) -> str:
     Raises
     ------
     ChoiceError
-        When it is empty, or anything but a plain name: a path, hidden, or for a device.
+        When it is empty, or no plain name: a path, hidden, or that of a device.
     """
     bare = name.strip().removesuffix(".toml")
     full = f"{bare}.toml"
-    is_plain = (
-        bare.isprintable()
-        and len(full) <= LONGEST_NAME
-        and bare[:1] not in ("", ".")
-        and not set(bare) & set('/\\:*?"<>|')
-        and bare.partition(".")[0].upper() not in DEVICES
-    )
-    if not is_plain:
+    if not bare or wrong_name(full):
         msg = "a new file's name must be a plain name, such as wider.toml, without a folder"
         raise ChoiceError(msg)
     return full

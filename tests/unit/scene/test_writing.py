@@ -5,7 +5,7 @@ import os
 import pytest
 
 from seamsight.scene import OutputError
-from seamsight.scene.writing import refuse_to_overwrite, write_new, write_whole
+from seamsight.scene.writing import refuse_to_overwrite, write_new, write_whole, wrong_name
 
 
 def test_a_write_that_is_broken_off_leaves_nothing(tmp_path, monkeypatch):
@@ -66,3 +66,28 @@ def test_a_new_file_is_written_where_names_cannot_be_linked(tmp_path, monkeypatc
     with pytest.raises(OutputError, match="exists"):
         write_new(path, b"second")
     assert path.read_bytes() == b"first" and list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.parametrize("name", ["wider.toml", "Höhe 2.toml", "a.b.c", "con2"])
+def test_a_plain_name_is_safe(name):
+    assert wrong_name(name) is None
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("", "empty"),
+        (".hidden", "begins"),
+        ("..", "begins"),
+        ("ends. ", "ends"),
+        ("a/b", "characters"),
+        ("a\\b", "characters"),
+        ("a:b", "characters"),
+        ("a\nb", "characters"),
+        ("con.toml", "device"),
+        ("LPT1", "device"),
+        ("x" * 121, "120"),
+    ],
+)
+def test_an_unsafe_name_is_told(name, says):
+    assert says in str(wrong_name(name))
