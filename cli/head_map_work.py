@@ -38,10 +38,11 @@ def write_head_map(rig_words: RigWords, out: Path, words: HeadMapWords, *, force
         "reach": words.reach,
         "step": f"{words.step:g}",
         "turns": words.turns,
+        "seen": f"{words.seen:g}",
     }
     command = command_line("head-map", rig, out, given)
     if out.suffix.lower() == ".png":
-        sheet = slices(found, caption(rig, head), WIDTH)
+        sheet = slices(assembly, found, caption(rig, head), WIDTH, words.seen)
         content = png(sheet, facts_of(rig, head, command))
     else:
         content = found.as_csv() if out.suffix.lower() == ".csv" else found.as_npz()

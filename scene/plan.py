@@ -4,6 +4,7 @@ import base64
 import html
 import io
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,7 +46,21 @@ _SIDES = (
 )
 
 
-def plan_picture(assembly: Assembly, width: int) -> Image.Image:
+@dataclass(frozen=True, eq=False)
+class Stroke:
+    """A line drawn over a rig: its points (n, 3) in rig axes, mm, its colour and width, pixels."""
+
+    points: Array
+    colour: tuple[int, int, int]
+    width: float
+
+
+def plan_picture(
+    assembly: Assembly,
+    width: int,
+    above: Sequence[Stroke] = (),
+    beside: Sequence[Stroke] = (),
+) -> Image.Image:
     """Return a rig seen from above and from the right, side by side and to one scale.
 
     Screens are violet lines, lenses blue ones, whatever is in front of them; the design eye point
@@ -57,8 +72,10 @@ def plan_picture(assembly: Assembly, width: int) -> Image.Image:
     assembly : Assembly
     width : int
         Of the whole picture, pixels; at least 300.
+    above, beside : sequence of Stroke
+        Lines to draw over what is seen from above, and from the right.
     """
-    low, high = _extent(assembly)
+    low, high = _extent(assembly, [*above, *beside])
     reach = high - low
     letter = max(10, width // 70)
     scale = (width - 5 * letter) / (reach[0] + reach[1])  # pixels per mm
@@ -69,8 +86,8 @@ def plan_picture(assembly: Assembly, width: int) -> Image.Image:
     sheet = Image.new("RGB", (width, height), PAPER)
 
     x = letter
-    for side, size in zip(_SIDES, sizes, strict=True):
-        sheet.paste(_side_picture(assembly, side, low, high, size), (x, 2 * letter))
+    for side, size, strokes in zip(_SIDES, sizes, (above, beside), strict=True):
+        sheet.paste(_side_picture(assembly, side, low, high, size, strokes), (x, 2 * letter))
         _draw_words(sheet, side, x, size, letter)
         x += size[0] + 3 * letter
 
@@ -119,19 +136,25 @@ def _screen_words(screen: PlacedScreen) -> tuple[str, str, str, str]:
     return screen.name, f"{width:.0f} × {height:.0f}", f"{across} × {down}", lens
 
 
-def _extent(assembly: Assembly) -> tuple[Array, Array]:
+def _extent(assembly: Assembly, strokes: Sequence[Stroke]) -> tuple[Array, Array]:
     """Return the lowest and highest corner of what is shown: screens, lenses, eye, some around."""
     corners = [
         part.triangles.reshape(-1, 3) for part in assembly.parts if part.kind is not Kind.OPAQUE
     ]
     if not corners:
         corners = [assembly.triangles.reshape(-1, 3)]
-    points = np.concatenate([*corners, np.array([assembly.rig.pilot.eye_point])])
+    drawn = [stroke.points for stroke in strokes]
+    points = np.concatenate([*corners, *drawn, np.array([assembly.rig.pilot.eye_point])])
     return points.min(axis=0) - AROUND, points.max(axis=0) + AROUND
 
 
 def _side_picture(
-    assembly: Assembly, side: _Side, low: Array, high: Array, size: tuple[int, int]
+    assembly: Assembly,
+    side: _Side,
+    low: Array,
+    high: Array,
+    size: tuple[int, int],
+    strokes: Sequence[Stroke],
 ) -> Image.Image:
     """Return a rig from one side, without its words."""
     finer = (size[0] * FINER, size[1] * FINER)
@@ -152,6 +175,9 @@ def _side_picture(
             colour = IMAGE if part.kind is Kind.IMAGE else LENS
             outline = [tuple(point) for point in placed(_rim(part.triangles)).tolist()]
             draw.line([*outline, outline[0]], fill=colour, width=3 * FINER, joint="curve")
+    for stroke in strokes:
+        line = [tuple(point) for point in placed(stroke.points).tolist()]
+        draw.line(line, fill=stroke.colour, width=round(stroke.width * FINER), joint="curve")
     x, y = placed(np.array(assembly.rig.pilot.eye_point)).tolist()
     half = 5 * FINER
     box = [x - half, y - half, x + half, y + half]

@@ -1,11 +1,21 @@
-"""Three slices through a map of head positions: what both eyes see, in bands of colour."""
+"""Slices through a map of head positions: bands of colour, contour lines, and where they are.
+
+Above, the rig from above and from the right with the contour lines at its own scale; below, three
+slices through the head position, larger.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from PIL import Image, ImageDraw
 
+from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
 from seamsight.scene.lettering import font
-from seamsight.viewer.sheet import FAINT, INK, PAPER, noted
+from seamsight.scene.plan import Stroke, plan_picture
+from seamsight.viewer.pictures.contours import contour_lines
+from seamsight.viewer.sheet import FAINT, INK, PAPER, noted, stacked
 from seamsight.viewer.studies.head_map import HeadMap
 
 BANDS = (
@@ -17,58 +27,165 @@ BANDS = (
 )
 """Least share, colour and words; from blue, good, to red, told apart in every kind of sight."""
 
-_SLICES = (
-    ("seen from above", 0, 1, 2, ("left", "right"), ("back", "forward")),
-    ("seen from behind", 0, 2, 1, ("left", "right"), ("down", "up")),
-    ("seen from the right", 1, 2, 0, ("back", "forward"), ("down", "up")),
-)
+LEVELS = {0.98: (20, 70, 140), 0.95: (50, 130, 180), 0.90: (200, 110, 40), 0.80: (160, 30, 50)}
+"""Share and colour of the contour lines drawn over the rig, dark enough for its pale parts."""
+
+FINER = 2  # pixels drawn for each one shown, each way
+_CROSS = 15.0  # mm, half the cross at the head position
+_HALO = (255, 255, 255)
 
 
-def slices(found: HeadMap, caption: str, width: int) -> Image.Image:
-    """Return three slices through the middle of a map, side by side, with their scales in mm.
+@dataclass(frozen=True)
+class _Slice:
+    """A slice through the middle of a map: its axes, and what the ends of these are called."""
+
+    title: str
+    across: int
+    along: int
+    depth: int
+    sides: tuple[str, str]
+    ends: tuple[str, str]
+
+
+_ABOVE = _Slice("seen from above", 0, 1, 2, ("left", "right"), ("back", "forward"))
+_BEHIND = _Slice("seen from behind", 0, 2, 1, ("left", "right"), ("down", "up"))
+_BESIDE = _Slice("seen from the right", 1, 2, 0, ("back", "forward"), ("down", "up"))
+
+
+class _Cut:
+    """The least shares of a map in the middle of its turns, cut along slices."""
+
+    def __init__(self, found: HeadMap, seen: float) -> None:
+        grid = found.grid
+        self._least = found.least.reshape(grid.shape)[..., len(grid.turn) // 2]
+        self.axes = (grid.right, grid.forward, grid.up)
+        self.levels = sorted({*LEVELS, seen})
+        self.seen = seen
+
+    def shares(self, cut: _Slice) -> Array:
+        """Return the shares of a slice, (across, along)."""
+        middle = len(self.axes[cut.depth]) // 2
+        return np.asarray(np.take(self._least, middle, axis=cut.depth))
+
+    def lines(self, cut: _Slice) -> Iterator[tuple[float, Array]]:
+        """Yield contour lines of a slice: a share, and across and along (n, 2), mm."""
+        axes = self.axes[cut.across], self.axes[cut.along]
+        for level in self.levels:
+            for line in contour_lines(self.shares(cut), *axes, level):
+                yield level, line
+
+
+def slices(
+    assembly: Assembly, found: HeadMap, caption: str, width: int, seen: float
+) -> Image.Image:
+    """Return slices through the middle of a map, with their scales in mm.
 
     Each place has the colour of the least share that an eye sees of any screen, at the turn in the
-    middle of the map's turns.
+    middle of the map's turns. The contour line of the share `seen` is the thick one.
     """
-    grid = found.grid
-    least = found.least.reshape(grid.shape)[..., len(grid.turn) // 2]
-    axes = (grid.right, grid.forward, grid.up)
     letter = max(12, width // 75)
-    margin = 5 * letter
-    reach = [float(np.ptp(axis)) + _step(axis) for axis in axes]
-    scale = (width - 3 * margin - letter) / sum(reach[across] for _, across, *_ in _SLICES)
+    cut = _Cut(found, seen)
+    middle = np.array(assembly.rig.pilot.eye_point) + np.array(found.grid.head.offset)
+    over = [_strokes(cut, one, middle) for one in (_ABOVE, _BESIDE)]
+    plan = plan_picture(assembly, width, *over)
+    title = Image.new("RGB", (width, 2 * letter), PAPER)
+    draw = ImageDraw.Draw(title)
+    draw.text((letter, 0.5 * letter), caption, fill=INK, font=font(letter))
+    return stacked([title, plan, _level_key(cut, width, letter), _enlarged(cut, width, letter)])
 
-    height = round(max(reach[along] for _, _, along, *_ in _SLICES) * scale) + 8 * letter
+
+def _strokes(cut: _Cut, one: _Slice, middle: Array) -> list[Stroke]:
+    """Return a slice's edge and contour lines about a head position (3,), and a cross at that."""
+
+    def placed(across: Array, along: Array) -> Array:
+        points = np.tile(middle, (len(across), 1))
+        points[:, one.across] += across
+        points[:, one.along] += along
+        return points
+
+    (left, right), (low, high) = (cut.axes[axis][[0, -1]] for axis in (one.across, one.along))
+    edge = placed(np.array([left, right, right, left, left]), np.array([low, low, high, high, low]))
+    strokes = [Stroke(edge, FAINT, 1.0)]
+    for level, line in cut.lines(one):
+        points = placed(line[:, 0], line[:, 1])
+        thick = 3.0 if level == cut.seen else 1.5
+        strokes.append(Stroke(points, _HALO, thick + 2))
+        strokes.append(Stroke(points, LEVELS.get(level, INK), thick))
+    arm, none = np.array([-_CROSS, _CROSS]), np.zeros(2)
+    return [*strokes, Stroke(placed(arm, none), INK, 1.5), Stroke(placed(none, arm), INK, 1.5)]
+
+
+def _level_key(cut: _Cut, width: int, letter: int) -> Image.Image:
+    """Return what the contour lines and the cross over the rig mean."""
+    key = Image.new("RGB", (width, 2 * letter), PAPER)
+    draw = ImageDraw.Draw(key)
+    x, y = float(letter), 0.6 * letter
+    for level in reversed(cut.levels):
+        thick = 4 if level == cut.seen else 2
+        draw.line([(x, y), (x + 2 * letter, y)], fill=LEVELS.get(level, INK), width=thick)
+        x = _written(draw, f"{100 * level:g} %", x + 2.5 * letter, y, letter)
+    half = letter / 2
+    draw.line([(x, y), (x + letter, y)], fill=INK, width=2)
+    draw.line([(x + half, y - half), (x + half, y + half)], fill=INK, width=2)
+    x = _written(draw, "head position", x + 1.5 * letter, y, letter)
+    draw.rectangle([x, y - half, x + 2 * letter, y + half], outline=FAINT)
+    _written(draw, "mapped", x + 2.5 * letter, y, letter)
+    return key
+
+
+def _written(draw: ImageDraw.ImageDraw, words: str, x: float, y: float, letter: int) -> float:
+    """Write words of a key, and return where the next ones may begin."""
+    draw.text((x, y), words, fill=INK, font=font(letter), anchor="lm")
+    return x + draw.textlength(words, font=font(letter)) + 1.5 * letter
+
+
+def _enlarged(cut: _Cut, width: int, letter: int) -> Image.Image:
+    """Return the three slices side by side, as large as the width allows."""
+    margin = 5 * letter
+    reach = [float(np.ptp(axis)) + _step(axis) for axis in cut.axes]
+    shown = (_ABOVE, _BEHIND, _BESIDE)
+    scale = (width - 3 * margin - letter) / sum(reach[one.across] for one in shown)
+
+    height = round(max(reach[one.along] for one in shown) * scale) + 6 * letter
     sheet = Image.new("RGB", (width, height), PAPER)
     draw = ImageDraw.Draw(sheet)
-    draw.text((letter, 0.5 * letter), caption, fill=INK, font=font(letter))
     x = 0
-    for title, across, along, depth, sides, ends in _SLICES:
+    for one in shown:
         x += margin
-        middle = np.take(least, len(axes[depth]) // 2, axis=depth)
-        size = (round(reach[across] * scale), round(reach[along] * scale))
-        sheet.paste(_coloured(middle, size), (x, 4 * letter))
-        draw.text((x, 2.6 * letter), title, fill=INK, font=font(letter))
-        _draw_scale(draw, (x, 4 * letter), size, (axes[across], axes[along]), (sides, ends))
+        size = (round(reach[one.across] * scale), round(reach[one.along] * scale))
+        sheet.paste(_slice_picture(cut, one, size, scale), (x, 2 * letter))
+        draw.text((x, 0.6 * letter), one.title, fill=INK, font=font(letter))
+        _draw_scale(draw, (x, 2 * letter), size, cut, one)
         x += size[0]
     return noted(_with_key(sheet, letter), [], letter)
 
 
-def _coloured(least: Array, size: tuple[int, int]) -> Image.Image:
-    """Return a slice (across, along) as a picture, the greatest along on top."""
-    colours = np.zeros((*least.shape, 3), np.uint8)
+def _slice_picture(cut: _Cut, one: _Slice, size: tuple[int, int], scale: float) -> Image.Image:
+    """Return a slice's bands with its contour lines, the greatest along on top."""
+    finer = (size[0] * FINER, size[1] * FINER)
+    rows = np.ascontiguousarray(cut.shares(one).T[::-1], np.float32)
+    shares = np.asarray(Image.fromarray(rows).resize(finer, Image.Resampling.BILINEAR))
+    colours = np.zeros((*shares.shape, 3), np.uint8)
     for share, colour, _ in reversed(BANDS):
-        colours[least >= share] = colour
-    rows = np.ascontiguousarray(colours.transpose(1, 0, 2)[::-1])
-    return Image.fromarray(rows).resize(size, Image.Resampling.NEAREST)
+        colours[shares >= np.float32(share)] = colour
+    picture = Image.fromarray(colours)
+
+    draw = ImageDraw.Draw(picture)
+    middle = np.array(finer) / 2
+    for level, line in cut.lines(one):
+        places = middle + line * [scale * FINER, -scale * FINER]
+        thick = 3 if level == cut.seen else 1
+        points = [tuple(place) for place in places.tolist()]
+        draw.line(points, fill=INK, width=thick * FINER, joint="curve")
+    return picture.reduce(FINER)
 
 
 def _draw_scale(
     draw: ImageDraw.ImageDraw,
     corner: tuple[int, int],
     size: tuple[int, int],
-    axes: tuple[Array, Array],
-    words: tuple[tuple[str, str], tuple[str, str]],
+    cut: _Cut,
+    one: _Slice,
 ) -> None:
     """Draw the head position as a dot, and how far the slice reaches each way, mm."""
     letters = font(max(11, size[0] // 22))
@@ -79,8 +196,8 @@ def _draw_scale(
     draw.ellipse([x - 4, y - 4, x + 4, y + 4], fill=INK, outline=PAPER)
 
     # how far it reaches, at its corners
-    (low, high), (down, up) = words
-    across, along = (f"{float(axis[-1]):g}" for axis in axes)
+    (low, high), (down, up) = one.sides, one.ends
+    across, along = (f"{float(cut.axes[axis][-1]):g}" for axis in (one.across, one.along))
     foot = top + height + 4
     draw.text((left, foot), f"{across} mm {low}", fill=INK, font=letters)
     draw.text((left + width, foot), f"{across} mm {high}", fill=INK, font=letters, anchor="ra")
