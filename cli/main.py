@@ -22,6 +22,7 @@ from seamsight.cli import (
     pictures,
     start,
     sway,
+    views,
     window,
 )
 from seamsight.cli.arguments import (
@@ -88,7 +89,7 @@ def check(
     print_check(rig_words(rig, sets), moved, words, lenses=not without_lenses)
 
 
-for one in (pictures, compare, lenses, borders, head_box, sway, clip, window, page):
+for one in (pictures, compare, lenses, borders, head_box, sway, views, clip, window, page):
     app.add_typer(one.app)
 app.add_typer(log.app, name="log")
 app.add_typer(start.app)

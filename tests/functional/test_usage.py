@@ -15,6 +15,7 @@ COMMANDS = (
         "head-box",
         "head-map",
         "sway",
+        "views",
         "start",
         "samples",
         "heads",

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from seamsight.scene.frames import Array, angles
+from seamsight.scene.frames import Array, angles, rotation
 from seamsight.scene.layout import PlacedScreen
 from seamsight.viewer.casting.sightlines import (
     as_thin,
@@ -57,6 +57,36 @@ def view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:
         pitch,
         roll,
     )
+
+
+def directions_of(view: FlatView, places: Array) -> Array:
+    """Return the directions (n, 3) in which a view draws places (n, 2), rig frame, unit length.
+
+    Places are shares of the picture's width and height, from its left and bottom edge.
+    """
+    across = view.left + (view.right - view.left) * places[:, 0]
+    up = view.bottom + (view.top - view.bottom) * places[:, 1]
+    directions = np.stack([across, np.ones(len(places)), up], axis=1)
+    directions /= np.linalg.norm(directions, axis=1, keepdims=True)
+    return np.asarray(directions @ rotation(view.yaw, view.pitch, view.roll).T)
+
+
+def part_of_wide(half: float, part: int, of: int, pixels: tuple[int, int]) -> FlatView:
+    """Return the view of one part of a wide flat view straight ahead, with square pixels.
+
+    Parameters
+    ----------
+    half : float
+        Tangent of half the whole's horizontal field.
+    part, of : int
+        Which part, 1 for the leftmost, of how many.
+    pixels : (int, int)
+        Of the part's screen, across and down.
+    """
+    step = 2 * half / of
+    left = -half + step * (part - 1)
+    tall = step * pixels[1] / pixels[0] / 2
+    return FlatView(left, left + step, -tall, tall, 0.0, 0.0, 0.0)
 
 
 def drawn_view_of(screen: PlacedScreen, eye: Array) -> FlatView | None:

@@ -16,7 +16,7 @@ from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
 from seamsight.scene.recent import Recent
 from seamsight.scene.rig import Rig, World
-from seamsight.viewer.casting.frustum import FlatView, drawn_view_of
+from seamsight.viewer.casting.frustum import FlatView, drawn_view_of, part_of_wide
 from seamsight.viewer.casting.world_kernel import paint_rows
 from seamsight.viewer.colour import CODES
 from seamsight.viewer.threads import each_on_threads
@@ -71,7 +71,9 @@ def _shows_world(screen: PlacedScreen) -> bool:
 def _drawn_view(screen: PlacedScreen, rig: Rig, coarse: int) -> FlatView | None:
     """Return the flat view that a screen shows of the outside; None where nothing is drawn."""
     if isinstance(screen.shows, Wide):
-        return _part_of_wide(screen.shows, *shown_pixels(screen, coarse))
+        shows = screen.shows
+        half = math.tan(math.radians(shows.field / 2))
+        return part_of_wide(half, shows.part, shows.of, shown_pixels(screen, coarse))
     return drawn_view_of(screen, np.array(rig.pilot.eye_point))
 
 
@@ -108,15 +110,6 @@ def _painted(view: FlatView, width: int, height: int, world: World) -> Picture:
     One that is read again after a change elsewhere, or looked at in 3D too, is not painted anew.
     """
     return _kept.get((view, width, height, world), lambda: paint(view, width, height, world))
-
-
-def _part_of_wide(shows: Wide, width: int, height: int) -> FlatView:
-    """Return the view of one part of a flat view straight ahead, with square pixels."""
-    half = math.tan(math.radians(shows.field / 2))
-    step = 2 * half / shows.of
-    left = -half + step * (shows.part - 1)
-    tall = step * height / width / 2
-    return FlatView(left, left + step, -tall, tall, 0.0, 0.0, 0.0)
 
 
 @functools.cache
