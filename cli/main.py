@@ -20,6 +20,7 @@ from seamsight.cli import (
     log,
     page,
     pictures,
+    signals,
     start,
     sway,
     views,
@@ -89,7 +90,10 @@ def check(
     print_check(rig_words(rig, sets), moved, words, lenses=not without_lenses)
 
 
-for one in (pictures, compare, lenses, borders, head_box, sway, views, clip, window, page):
+for one in (
+    *(pictures, compare, lenses, borders, head_box, sway),
+    *(views, signals, clip, window, page),
+):
     app.add_typer(one.app)
 app.add_typer(log.app, name="log")
 app.add_typer(start.app)

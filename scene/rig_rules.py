@@ -15,6 +15,7 @@ from pydantic import TypeAdapter, ValidationError
 from seamsight.scene.assembly import build, part_around
 from seamsight.scene.display import Display, Optic
 from seamsight.scene.file_rules import file_rules
+from seamsight.scene.output_rules import output_rules
 from seamsight.scene.place_rules import part_names, place_rules
 from seamsight.scene.rig import DESIGN, MOST_HOLES, MOST_SCREENS, MOST_UNITS, Rig
 from seamsight.scene.rig_rows import images, named_rows, rows
@@ -22,7 +23,7 @@ from seamsight.scene.rig_words import MODELS, Data, Finding, hint, rule_broken, 
 from seamsight.scene.table import Table, keys_of
 from seamsight.scene.toml_lines import Path as KeyPath
 
-_ARRAYS = ("head", "screen", "lens", "bank", "board", "plate", "mesh", "mark")
+_ARRAYS = ("head", "screen", "lens", "bank", "board", "plate", "mesh", "mark", "output")
 # whose sum has a limit
 _TOTAL_OF = {"mesh": "file", "plate": "holes", "bank": "count", "screen": "mirror"}
 
@@ -54,6 +55,7 @@ def rules_between(data: Data, rig_file: Path) -> Iterator[Finding]:
     yield from _name_rules(data)
     yield from _lens_rules(data)
     yield from place_rules(data)
+    yield from output_rules(data)
     yield from _total_rules(data)
     yield from file_rules(data, rig_file)
 

@@ -16,6 +16,7 @@ COMMANDS = (
         "head-map",
         "sway",
         "views",
+        "signals",
         "start",
         "samples",
         "heads",
