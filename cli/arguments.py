@@ -117,6 +117,7 @@ class HeadMapWords(NamedTuple):
     step: float
     turns: str
     seen: float
+    scheduler: str | None
 
 
 class LensesWords(NamedTuple):
