@@ -130,6 +130,16 @@ class LensesWords(NamedTuple):
     head: str
 
 
+class CutListWords(NamedTuple):
+    """On which sheets to lay boards, through which door, and what to write; see `cut-list`."""
+
+    sheets: tuple[str, ...]
+    kerfs: tuple[str, ...]
+    layouts: tuple[Path, ...]
+    door: str | None
+    table: Path | None
+
+
 class SwayWords(NamedTuple):
     """How a head moves, and what should be seen; see `sway`."""
 

@@ -15,6 +15,7 @@ from seamsight.cli import (
     borders,
     clip,
     compare,
+    cut_list,
     head_box,
     lenses,
     log,
@@ -92,7 +93,7 @@ def check(
 
 for one in (
     *(pictures, compare, lenses, borders, head_box, sway),
-    *(views, signals, clip, window, page),
+    *(views, signals, cut_list, clip, window, page),
 ):
     app.add_typer(one.app)
 app.add_typer(log.app, name="log")

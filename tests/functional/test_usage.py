@@ -14,6 +14,7 @@ COMMANDS = (
         "borders",
         "head-box",
         "head-map",
+        "cut-list",
         "sway",
         "views",
         "signals",
