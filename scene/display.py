@@ -10,14 +10,12 @@ from pydantic import BeforeValidator, Discriminator, Field, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from seamsight.scene.mountings import Mounting
 from seamsight.scene.table import Table, described
 from seamsight.scene.units import (
     FARTHEST,
     Depth,
     FocalLength,
     Length,
-    Mass,
     Name,
     Size,
     length_schema,
@@ -131,14 +129,11 @@ class Display(Table):
     luminance: Annotated[float, Field(strict=True, ge=1, le=100_000, allow_inf_nan=False)] = Field(
         250.0, description="luminance of white, cd/m²"
     )
-    mass: Mass | None = Field(
-        None, description="mass of the screen as it is mounted, kg; `cut-list` adds it up"
-    )
-    mounting: Mounting | None = Field(
-        None,
+    surface: Literal["glossy", "coated", "matt"] = Field(
+        "glossy",
         description=(
-            'pattern of threaded holes in its back, [across]x[up] in mm, such as "100x100" (VESA '
-            "FDMI); about the middle of the image area"
+            'front of the screen: "glossy" mirrors lamps as plain glass does, "coated" as glass '
+            'with an antireflective coating, "matt" not at all'
         ),
     )
     shows: Shows = Field(
@@ -221,6 +216,9 @@ class Optic(Table):
     material: Literal["acrylic"] = Field(
         "acrylic", description="decides refractive index and dispersion"
     )
+    coating: Literal["none", "antireflective"] = Field(
+        "none", description="decides how much the lens mirrors lamps"
+    )
     grooves: Literal["pilot", "screen"] = Field(
         "pilot",
         description=(
@@ -260,13 +258,6 @@ class Optic(Table):
     )
     frame: Frame | None = Field(
         None, description="lens frame: opaque rim outside the clear aperture"
-    )
-    mass: Mass | None = Field(
-        None,
-        description=(
-            "mass of the lens with its frame, kg; without it `cut-list` takes that of their volume "
-            "in the lens's material"
-        ),
     )
 
     def broken_rule(self) -> str | None:

@@ -111,6 +111,45 @@ def face_transmittance(before: float, behind: float, ratio: float) -> float:
     return 1 - (across * across + along * along) / 2
 
 
+def face_reflectance(cosine: float, index: float) -> float:
+    """Return the share of unpolarised light that the front face of clear sheet mirrors.
+
+    Parameters
+    ----------
+    cosine : float
+        Of the angle between ray and normal, 0..1.
+    index : float
+        Of the sheet.
+    """
+    across, along = _face_reflectances(cosine, index)
+    return (across + along) / 2
+
+
+def sheet_reflectance(cosine: float, index: float) -> float:
+    """Return the share of unpolarised light that both faces of a clear, flat sheet mirror.
+
+    Of each polarisation 2 R / (1 + R), all bounces within the sheet counted and nothing absorbed
+    (the sum of the series R + (1 - R)^2 R (1 + R^2 + R^4 + ...); any optics textbook).
+
+    Parameters
+    ----------
+    cosine : float
+        Of the angle between ray and normal, 0..1.
+    index : float
+        Of the sheet.
+    """
+    across, along = _face_reflectances(cosine, index)
+    return across / (1 + across) + along / (1 + along)
+
+
+def _face_reflectances(cosine: float, index: float) -> tuple[float, float]:
+    """Return what a face mirrors of light polarised across and along the plane of incidence."""
+    behind = refracted_cosine(cosine, 1 / index)
+    across = (cosine - index * behind) / (cosine + index * behind)
+    along = (index * cosine - behind) / (index * cosine + behind)
+    return across * across, along * along
+
+
 def groove_wall_transmittance(
     facet: float, outside: float, inside: float, from_grooves: bool, draft: float = 0.0
 ) -> float:

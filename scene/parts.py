@@ -10,8 +10,9 @@ import numpy.typing as npt
 
 from seamsight.scene import files, shapes
 from seamsight.scene.carcass import BuiltBoard, boards_of
-from seamsight.scene.frames import Array, move
+from seamsight.scene.frames import Array, move, shift
 from seamsight.scene.kind import Kind
+from seamsight.scene.lamps import Lamp
 from seamsight.scene.layout import PlacedScreen, rig_from_pose
 from seamsight.scene.meshes import read_mesh
 from seamsight.scene.outlines import plate_piece
@@ -34,6 +35,7 @@ MATERIALS = {  # kg/m³, colour
 """Densities: Forest Products Laboratory (medium MDF), published atomic data (aluminium, PMMA); the
 rest handbook values from memory. Colours are ours."""
 
+LAMP_FACE = 0.1  # mm; how far a lamp's face is in front of its housing
 MOST_KEPT = 128 << 20  # bytes of boards, plates and meshes
 
 # a screen's parts besides its image, named after it
@@ -44,6 +46,7 @@ _OWN_COLOURS = {
     "housing": "#202226",
     "lens": "#dfe8ee",
     "lens frame": "#3a332c",
+    "lamp": "#fffdf5",
 }
 
 
@@ -59,8 +62,8 @@ class Part:
     kind : Kind
         What it does to a ray.
     role : str
-        What it is: "image", "bezel", "housing", "lens", "lens frame", or a board's, plate's or
-        mesh's role.
+        What it is: "image", "bezel", "housing", "lens", "lens frame", "lamp", "lamp housing", or a
+        board's, plate's or mesh's role.
     screen : str
         The screen it belongs to, or "".
     colour : (3,) float64
@@ -154,7 +157,7 @@ def screen_parts(screen: PlacedScreen) -> Iterator[Part]:
 
 
 def solid_parts(rig: Rig) -> Iterator[Part]:
-    """Yield a part for every board, plate and mesh of a rig whose poses are settled.
+    """Yield the parts of every board, plate, mesh and lamp of a rig whose poses are settled.
 
     Raises
     ------
@@ -171,6 +174,8 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
         shape = functools.partial(_loaded, mesh, path)
         yield from _kept_part(mesh, "mesh", shape, (path, files.saved_at(path), mesh.is_mirrored))
     yield from (_built_part(board) for board in boards_of(rig))
+    for lamp in rig.lamp:
+        yield from _lamp_parts(lamp)
 
 
 # A rig that is built again after a change elsewhere keeps its parts, and all that is known of them.
@@ -206,6 +211,32 @@ def _built_part(board: BuiltBoard) -> Part:
         triangles=move(board.rig_from_board, shapes.prism(board.outline, board.height)),
         rig_from_part=board.rig_from_board,
         density=density,
+    )
+
+
+def _lamp_parts(lamp: Lamp) -> Iterator[Part]:
+    """Yield a lamp's face and its housing, a closed box just behind it."""
+    rig_from_face = rig_from_pose(lamp)
+    width, height = lamp.size
+    behind = LAMP_FACE + lamp.depth / 2
+    box = shapes.box(width, lamp.depth, height)
+    yield Part(
+        name=lamp.name,
+        kind=Kind.OPAQUE,
+        role="lamp",
+        screen="",
+        colour=linear_colour(_OWN_COLOURS["lamp"]),
+        triangles=move(rig_from_face, shapes.rectangle(width, height)),
+        rig_from_part=rig_from_face,
+    )
+    yield Part(
+        name=own_part_name(lamp.name, "housing"),
+        kind=Kind.OPAQUE,
+        role="lamp housing",
+        screen="",
+        colour=linear_colour(_OWN_COLOURS["housing"]),
+        triangles=move(rig_from_face @ shift(0.0, behind, 0.0), box),
+        rig_from_part=rig_from_face,
     )
 
 

@@ -15,9 +15,10 @@ from seamsight.scene.toml_lines import Path as KeyPath
 MOST_LEVELS = 32  # things that stand on one another
 MOST_HINTS = 100  # things that stand on others up to which each wrong one gets a hint
 
-_PART_TABLES = ("screen", "bank", "board", "plate", "mesh")
-_LET_IN = ("screen", "board", "plate", "mesh")
-_STANDING = ("screen", "board", "plate", "mesh", "mark", "head")
+_PART_TABLES = ("screen", "bank", "board", "plate", "mesh", "lamp")
+_LET_IN = ("screen", "board", "plate", "mesh", "lamp")
+_STANDING = (*_LET_IN, "mark", "head")
+_OWN_ROLES = {"screen": OWN_ROLES, "bank": OWN_ROLES, "lamp": ("housing",)}
 
 
 def part_names(data: Data) -> Iterator[tuple[KeyPath, str]]:
@@ -30,7 +31,7 @@ def part_names(data: Data) -> Iterator[tuple[KeyPath, str]]:
                 yield from (((*path, "screen"), board) for board in _built_names(unit, row))
 
     for table in _PART_TABLES:
-        own = OWN_ROLES if table in ("screen", "bank") else ()
+        own = _OWN_ROLES.get(table, ())
         for path, name, row in named_rows(data, table):
             units = [name]
             count = row.get("count")

@@ -16,6 +16,7 @@ import numpy as np
 from seamsight.scene.carcass import unit_boards
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array, angles, move, rotation, shift, transform
+from seamsight.scene.lamps import Lamp
 from seamsight.scene.layout import (
     PlacedScreen,
     arc_frame,
@@ -32,7 +33,7 @@ SEAM = " | "
 _ACROSS = np.diag([-1.0, 1.0, 1.0, 1.0])
 
 _Thing = TypeVar("_Thing", bound=Thing)
-_Solid = TypeVar("_Solid", bound=Solid)
+_Solid = TypeVar("_Solid", bound=Solid | Lamp)
 
 
 def settled(rig: Rig) -> Rig:
@@ -43,7 +44,7 @@ def settled(rig: Rig) -> Rig:
     ChoiceError
         When something stands on what is not there, or things stand on each other in a circle.
     """
-    tables = (rig.screen, rig.board, rig.plate, rig.mesh, rig.mark, rig.head)
+    tables = (rig.screen, rig.board, rig.plate, rig.mesh, rig.lamp, rig.mark, rig.head)
     if not any(one.on or getattr(one, "mirror", None) for table in tables for one in table):
         return rig
     frames = _Frames(rig)
@@ -55,6 +56,7 @@ def settled(rig: Rig) -> Rig:
             "board": _solids(rig.board, frames),
             "plate": _solids(rig.plate, frames),
             "mesh": _solids(rig.mesh, frames),
+            "lamp": _solids(rig.lamp, frames),
             "mark": tuple(_mark(mark, frames) for mark in rig.mark),
             "head": tuple(_head(head, frames) for head in rig.head),
         }
@@ -165,7 +167,13 @@ class _Frames:
         self.eye_point = np.array(rig.pilot.eye_point)
         self._posed: dict[str, Thing] = {}
         self._mirrors: dict[str, str] = {}
-        self.things: tuple[Thing, ...] = (*rig.screen, *rig.board, *rig.plate, *rig.mesh)
+        self.things: tuple[Thing, ...] = (
+            *rig.screen,
+            *rig.board,
+            *rig.plate,
+            *rig.mesh,
+            *rig.lamp,
+        )
         for one in self.things:
             self._posed[one.name] = one
             if one.mirror:

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from seamsight.scene.errors import Problem, RigError
 from seamsight.scene.places import settled
 from seamsight.scene.rig import Rig
-from seamsight.scene.rig_rules import eye_rule, rules_between, rules_despite
+from seamsight.scene.rig_rules import inside_rules, rules_between, rules_despite
 from seamsight.scene.rig_words import (
     LONGEST_SENTENCE,
     Data,
@@ -199,4 +199,4 @@ def _findings(data: Data, path: Path, formulas: list[Finding]) -> Iterator[Findi
     yield from wrong
     yield from rules_despite(wrong, data)
     yield from between
-    yield from eye_rule(data, [*wrong, *between], path)
+    yield from inside_rules(data, [*wrong, *between], path)

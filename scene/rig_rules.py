@@ -15,7 +15,8 @@ from pydantic import TypeAdapter, ValidationError
 from seamsight.scene.assembly import build, part_around
 from seamsight.scene.display import Display, Optic
 from seamsight.scene.file_rules import file_rules
-from seamsight.scene.output_rules import output_rules
+from seamsight.scene.frames import move
+from seamsight.scene.layout import rig_from_pose
 from seamsight.scene.place_rules import part_names, place_rules
 from seamsight.scene.rig import DESIGN, MOST_HOLES, MOST_SCREENS, MOST_UNITS, Rig
 from seamsight.scene.rig_rows import images, named_rows, rows
@@ -23,8 +24,9 @@ from seamsight.scene.rig_words import MODELS, Data, Finding, hint, rule_broken, 
 from seamsight.scene.table import Table, keys_of
 from seamsight.scene.toml_lines import Path as KeyPath
 
-_ARRAYS = ("head", "screen", "lens", "bank", "board", "plate", "mesh", "mark", "output")
+_ARRAYS = ("head", "screen", "lens", "bank", "board", "plate", "mesh", "lamp", "mark")
 # whose sum has a limit
+BEFORE = 1.0  # mm before a lamp's face, where its light must come out
 _TOTAL_OF = {"mesh": "file", "plate": "holes", "bank": "count", "screen": "mirror"}
 
 
@@ -55,13 +57,12 @@ def rules_between(data: Data, rig_file: Path) -> Iterator[Finding]:
     yield from _name_rules(data)
     yield from _lens_rules(data)
     yield from place_rules(data)
-    yield from output_rules(data)
     yield from _total_rules(data)
     yield from file_rules(data, rig_file)
 
 
-def eye_rule(data: Data, wrong: Iterable[Finding], rig_file: Path) -> Iterator[Finding]:
-    """Yield that the design eye point is inside a part, judged by the tables that are right.
+def inside_rules(data: Data, wrong: Iterable[Finding], rig_file: Path) -> Iterator[Finding]:
+    """Yield that the design eye point or a lamp is inside a part, judged by what is right.
 
     Raises
     ------
@@ -72,9 +73,21 @@ def eye_rule(data: Data, wrong: Iterable[Finding], rig_file: Path) -> Iterator[F
     if usable is None:
         return
     rig = Rig.model_validate(usable).read_from(rig_file)
-    around = part_around(build(rig), np.array(rig.pilot.eye_point))
+    assembly = build(rig)
+    around = part_around(assembly, np.array(rig.pilot.eye_point))
     if around is not None:
         yield Finding(("pilot", "eye_point"), f"the design eye point is inside {shown(around)}")
+    for lamp in assembly.rig.lamp:
+        around = part_around(assembly, move(rig_from_pose(lamp), np.array([0.0, -BEFORE, 0.0])))
+        if around is not None:
+            yield from _lamp_inside(data, lamp.name, around)
+
+
+def _lamp_inside(data: Data, name: str, around: str) -> Iterator[Finding]:
+    """Yield that the face of a lamp, or of its mirror image, is inside a part."""
+    for path, row in rows(data, "lamp"):
+        if name in (row.get("name"), row.get("mirror")):
+            yield Finding((*path, "centre"), f"the face of {shown(name)} is inside {shown(around)}")
 
 
 def _broken_rule(model: type[Table], row: Data) -> str | None:

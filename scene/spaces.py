@@ -13,7 +13,8 @@ from seamsight.scene.assembly import Assembly
 from seamsight.scene.boxes import Boxes
 from seamsight.scene.carcass import board_names
 from seamsight.scene.frames import Array, move
-from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.lamps import Lamp
+from seamsight.scene.layout import PlacedScreen, rig_from_pose
 from seamsight.scene.notes import Where
 from seamsight.scene.parts import OWN_ROLES, Part, own_part_name
 
@@ -92,13 +93,14 @@ def spaces_of(assembly: Assembly) -> list[Space]:
     found = [space for screen in assembly.screens for space in screen_spaces(screen)]
     built = _built_owners(assembly.screens)
     rig = assembly.rig
+    found += [_lamp_space(lamp) for lamp in rig.lamp]
     tables = {"board": rig.board, "plate": rig.plate, "mesh": rig.mesh}
     own = {one.name: (table, one.let_into) for table, row in tables.items() for one in row}
     for part in assembly.parts:
         if part.name in own:
             table, let_into = own[part.name]
             found.append(_space(part, (part.name,), (table, part.name), let_into))
-        elif part.role not in ("image", *OWN_ROLES):
+        elif part.role not in ("image", "lamp", "lamp housing", *OWN_ROLES):
             screen, key = built[part.name]
             owners = (part.name, *_owners(screen))
             found.append(_space(part, owners, (*_lens_table(screen)[:2], key), None))
@@ -128,6 +130,12 @@ def screen_spaces(screen: PlacedScreen) -> Iterator[Space]:
 
 def _space(part: Part, owners: tuple[str, ...], where: Where, let_into: str | None) -> Space:
     return Space(part.name, owners, where, let_into, _as_box(part), part)
+
+
+def _lamp_space(lamp: Lamp) -> Space:
+    right, up = np.array(lamp.size) / 2
+    box = _boxes(rig_from_pose(lamp), [((-right, 0.0, -up), (right, lamp.depth, up))])
+    return Space(lamp.name, (lamp.name,), ("lamp", lamp.name), lamp.let_into, box, None)
 
 
 def _as_box(part: Part) -> Boxes | None:

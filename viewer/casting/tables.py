@@ -8,6 +8,7 @@ import numpy as np
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.files import Picture
 from seamsight.scene.frames import Array
+from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.optics import magnification
 from seamsight.viewer.casting.kernel import Tables
@@ -48,7 +49,22 @@ def bare_tables(assembly: Assembly) -> Tables:
             lens = assembly.lens_id(screen)
             _write_frame(tables.frame[lens], screen.lens.rig_from_lens)
             tables.lens[lens] = optics_of(screen.lens)
-    return tables
+    return _with_lamps(tables, assembly, brightest)
+
+
+def _with_lamps(tables: Tables, assembly: Assembly, brightest: float) -> Tables:
+    """Return tables in which the face of each lamp is an image of one white pixel."""
+    lamps = assembly.rig.lamp
+    if not lamps:
+        return tables
+    for lamp in lamps:
+        face = assembly.part_id(lamp.name)
+        tables.kind[face] = Kind.IMAGE
+        _write_frame(tables.frame[face], assembly.parts[face].rig_from_part)
+        tables.size[face] = lamp.size
+        tables.gain[face] = lamp.brightness / brightest
+        tables.texture[face, 0] = len(tables.texels)
+    return tables._replace(texels=np.append(tables.texels, np.full(3, 255, np.uint8)))
 
 
 def with_pictures(bare: Tables, images: Sequence[int], pictures: Sequence[Picture]) -> Tables:

@@ -20,7 +20,7 @@ from seamsight.viewer.numbers.units import MM, in_words, number_words
 TOUCHING = 0.05  # mm; what runs in less only touches
 LEAST_VOLUME = 1.0  # mm³; round things of many flat sides share less where they only touch
 AT_ONCE = 20_000  # pairs of boxes; few enough for a small computer's memory
-CAN_BE_LET_IN = ("board", "plate", "mesh", "screen")
+CAN_BE_LET_IN = ("board", "plate", "mesh", "screen", "lamp")
 
 Pairs = npt.NDArray[np.int64]
 

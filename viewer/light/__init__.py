@@ -1,0 +1,1 @@
+"""Light in the room: what lenses and screens mirror, the sun, and what shines on what."""

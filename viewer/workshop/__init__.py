@@ -1,1 +1,0 @@
-"""What is sawn, drilled and carried: cut list, sheets, weights, templates."""
