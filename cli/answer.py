@@ -5,12 +5,13 @@ import math
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from seamsight.scene import Assembly
+from seamsight.scene import Assembly, PoseError
 from seamsight.scene.notes import Note
 from seamsight.viewer.numbers.margins import SIDES
 from seamsight.viewer.numbers.measures import Numbers, ScreenNumbers
 from seamsight.viewer.numbers.seams import Seam, black_border
 from seamsight.viewer.numbers.units import DEGREES, DIOPTRES, MM, PERCENT, in_words, number_words
+from seamsight.viewer.setup.wide import rigs_own_wide
 
 INCH = 25.4
 ACUITY = 1.0  # arcmin: what a 20/20 eye resolves, one stroke of a Snellen letter
@@ -35,6 +36,7 @@ def answer(assembly: Assembly, numbers: Numbers) -> list[str]:
             _lost_words(numbers, outside),
             *_black_words(assembly, numbers, outside),
             *_dark_words(numbers),
+            *_wide_words(assembly),
             _field_words(outside),
             *_size_words(assembly, outside),
             *_pixel_words(outside),
@@ -181,6 +183,26 @@ def _dark_words(numbers: Numbers) -> list[str]:
     if max(eyes) >= DEGREES.within:
         words += f"; one eye sees dark strips up to {in_words(max(eyes), DEGREES, 1)} wide"
     return [f"Seen from the point between the eyes {words}."]
+
+
+def _wide_words(assembly: Assembly) -> list[str]:
+    """Return how wrong a wide outside view is that screens share."""
+    try:
+        wide = rigs_own_wide(assembly)
+    except PoseError as lack:
+        return [f"The wide outside view is not whole: {lack}."]
+    if wide is None:
+        return []
+    worst, error = max(wide.errors.items(), key=lambda item: item[1])
+    told = f"The wide outside view of {in_words(math.degrees(wide.field), DEGREES, 0)}"
+    if error < math.radians(DEGREES.within):
+        return [f"{told} is right from the design eye point."]
+    wrong = in_words(math.degrees(error), DEGREES, 1)
+    words = f"{told} is up to {wrong} wrong on {worst}"
+    jump = max((math.degrees(step.angle) for step in wide.steps), default=0.0)
+    if jump >= DEGREES.within:
+        words += f", and lines jump by up to {in_words(jump, DEGREES, 1)} at its seams"
+    return [f"{words}: see `seamsight views`."]
 
 
 def _field_words(outside: Screens) -> str:

@@ -2,6 +2,11 @@
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import typer
 
 from seamsight.cli import options
 from seamsight.cli.answer import names_words
@@ -10,10 +15,14 @@ from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
 from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
 from seamsight.scene import Assembly, PoseError, build
+from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.numbers.units import number_words
+from seamsight.viewer.pictures.captions import change_words, command_line, facts_of
+from seamsight.viewer.pictures.setups import Setup, setups_picture
 from seamsight.viewer.setup.parallax import Parallax, parallax
 from seamsight.viewer.setup.views import ScreenViews, entries, projection_of, screen_views
 from seamsight.viewer.setup.wide import Step, WideView, best_wide, rigs_own_wide
+from seamsight.viewer.sheet import png
 
 DIGITS = 3  # of a degree: a tenth of a pixel
 WORTH_TELLING = math.radians(0.01)
@@ -21,31 +30,89 @@ WORTH_TELLING = math.radians(0.01)
 Found = Mapping[str, ScreenViews]
 
 
-def print_views(rig_words: RigWords, *, as_json: bool) -> None:
-    """Print what to enter in a simulator for each outside screen."""
+@dataclass(frozen=True)
+class _Report:
+    """All that is told of a rig: views by screen, wide views, and what none of them mends."""
+
+    screens: dict[str, ScreenViews | None]
+    wide: WideView | None
+    middle: WideView | None
+    own: WideView | None
+    unmended: Parallax
+
+
+def print_views(rig_words: RigWords, picture: Path | None, *, force: bool, as_json: bool) -> None:
+    """Print what to enter in a simulator for each outside screen, and draw what is then seen."""
+    if picture:
+        _refuse_picture(picture, force)
     assembly = _with_outside_view(rig_words)
-    compile_kernels()
+    compile_kernels(scene=bool(picture))
     with announced("fitting views"):
-        found = screen_views(assembly)
-        own = rigs_own_wide(assembly)
-        wide = best_wide(assembly)
-        middle = best_wide(assembly, middle_only=True)
-    unmended = parallax(assembly)
-    if as_json:
-        print_json(
-            {
-                "rig": assembly.rig.name,
-                "screens": {name: views and views.as_json() for name, views in found.items()},
-                "wide": wide and wide.as_json(),
-                "wide_middle": middle and middle.as_json(),
-                "rig_wide": own and own.as_json(),
-                "parallax": unmended.as_json(),
-            }
+        found = _Report(
+            screen_views(assembly),
+            best_wide(assembly),
+            best_wide(assembly, middle_only=True),
+            rigs_own_wide(assembly),
+            parallax(assembly),
         )
+    if picture:
+        with announced("casting rays"):
+            _write_picture(assembly, found, picture)
+    if as_json:
+        print_json({"rig": assembly.rig.name, **_as_json(found)})
         return
-    _print(assembly, found, unmended)
-    if wide and middle:
-        _print_wide(wide, middle, own)
+    _print(assembly, found)
+    if picture:
+        print(picture)
+
+
+def _refuse_picture(picture: Path, force: bool) -> None:
+    if picture.suffix.lower() != ".png":
+        msg = f"must end in .png (got {picture.name})"
+        raise typer.BadParameter(msg, param_hint="--picture")
+    refuse_to_overwrite(picture, force)
+
+
+def _as_json(found: _Report) -> dict[str, Any]:
+    return {
+        "screens": {name: each and each.as_json() for name, each in found.screens.items()},
+        "wide": found.wide and found.wide.as_json(),
+        "wide_middle": found.middle and found.middle.as_json(),
+        "rig_wide": found.own and found.own.as_json(),
+        "parallax": found.unmended.as_json(),
+    }
+
+
+def _write_picture(assembly: Assembly, found: _Report, out: Path) -> None:
+    """Write what is seen from the seat with each kind of view."""
+    views = {name: each for name, each in found.screens.items() if each}
+    setups = []
+    if views:
+        residual, error = (
+            _up_to(max(getattr(each, key) for each in views.values()))
+            for key in ("residual", "error")
+        )
+        off_axis = {name: each.view for name, each in views.items()}
+        symmetric = {name: each.symmetric for name, each in views.items()}
+        setups.append(Setup(f"off-axis views, {residual}", off_axis))
+        setups.append(Setup(f"symmetric views, {error}", symmetric))
+    if found.wide:
+        error = _up_to(max(found.wide.errors.values()))
+        title = f"one wide view of {_degrees(found.wide.field, 1)}°, {error}"
+        setups.append(Setup(title, found.wide.views))
+    if not setups:
+        msg = "the design eye point sees no outside screen, so there is nothing to draw"
+        raise PoseError(msg)
+
+    rig = assembly.rig
+    head = options.head(rig, "design")
+    sheet = setups_picture(assembly, setups, " · ".join([rig.name, *change_words(rig)]))
+    command = command_line("views", rig, None, {"picture": str(out)})
+    write_whole(out, png(sheet, facts_of(rig, head, command)))
+
+
+def _up_to(error: float) -> str:
+    return f"wrong by up to {_degrees(error, 1)}°" if error > WORTH_TELLING else "right everywhere"
 
 
 def _with_outside_view(rig_words: RigWords) -> Assembly:
@@ -63,15 +130,19 @@ def _with_outside_view(rig_words: RigWords) -> Assembly:
     return assembly
 
 
-def _print(assembly: Assembly, found: Mapping[str, ScreenViews | None], unmended: Parallax) -> None:
+def _print(assembly: Assembly, found: _Report) -> None:
     console = console_of_width()
     say(console, f"{assembly.rig.name}: views from the design eye point; angles in degrees")
-    views = {name: each for name, each in found.items() if each}
+    views = {name: each for name, each in found.screens.items() if each}
     if views:
         print_table(console, _off_axis_table(views))
         print_table(console, _matrix_table(views))
         print_table(console, _symmetric_table(views))
-    for sentence in _sentences(found, unmended):
+    if found.wide and found.middle:
+        print_table(console, _wide_table(found.wide, found.middle, found.own))
+        for sentence in _step_sentences(found.wide):
+            say(console, sentence)
+    for sentence in _sentences(found):
         say(console, sentence)
 
 
@@ -127,9 +198,10 @@ def _degrees(angle: float, digits: int = DIGITS) -> str:
     return number_words(math.degrees(angle), digits)
 
 
-def _sentences(found: Mapping[str, ScreenViews | None], unmended: Parallax) -> Iterator[str]:
+def _sentences(found: _Report) -> Iterator[str]:
     """Yield which screens have no view, and what no view mends."""
-    missing = [name for name, each in found.items() if each is None]
+    unmended = found.unmended
+    missing = [name for name, each in found.screens.items() if each is None]
     if missing:
         yield (
             f"{names_words(missing)}: no view, as the design eye point is beside or behind it or "
@@ -143,8 +215,7 @@ def _sentences(found: Mapping[str, ScreenViews | None], unmended: Parallax) -> I
     )
 
 
-def _print_wide(wide: WideView, middle: WideView, own: WideView | None) -> None:
-    console = console_of_width()
+def _wide_table(wide: WideView, middle: WideView, own: WideView | None) -> NumbersTable:
     kinds = {"least error": wide}
     if max(middle.errors.values()) > max(wide.errors.values()) + WORTH_TELLING:
         kinds["right in the middle"] = middle
@@ -156,9 +227,7 @@ def _print_wide(wide: WideView, middle: WideView, own: WideView | None) -> None:
         f"One wide flat view cut into {len(names)} equal parts: zoom is 1 at a field of 90°; error "
         "on each screen up to"
     )
-    print_table(console, NumbersTable(title, "view", _wide_headings(names), rows))
-    for sentence in _step_sentences(wide):
-        say(console, sentence)
+    return NumbersTable(title, "view", _wide_headings(names), rows)
 
 
 def _wide_headings(names: list[str]) -> tuple[str, ...]:

@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from PIL import Image
 
 WALL = """\
 format = 1
@@ -104,3 +105,19 @@ def test_a_rig_that_it_can_do_nothing_with(call, write, text, said):
 @pytest.mark.parametrize("words", [("--head", "design"), ("--set", "nonsense")])
 def test_wrong_usage(call, write, words):
     call("views", write(wall('"world"')), *words, status=2)
+
+
+def test_the_picture_says_how_wrong_each_kind_of_view_is(call, write, tmp_path):
+    path = write(wall(*map(part, (1, 2, 3))))
+    assert call("views", path, "--picture", "views.png").stdout.endswith("views.png\n")
+    with Image.open(tmp_path / "views.png") as picture:
+        assert picture.info["Command"] == f"seamsight views {path} --picture=views.png"
+        assert picture.height > 300
+    assert "exists" in call("views", path, "--picture", "views.png", status=1).stderr
+    call("views", path, "--picture", "views.png", "--force", "--json")
+    call("views", path, "--picture", "views.jpg", status=2)
+
+
+def test_check_says_how_wrong_the_rig_s_wide_view_is(call, write):
+    text = " ".join(call("check", write(wall(*map(part, (1, 2, 3))))).stdout.split())
+    assert "The wide outside view of 90° is up to" in text

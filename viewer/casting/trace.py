@@ -1,5 +1,6 @@
 """Sending rays through a rig: whole pictures (`see`) or any rays (`trace`)."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +11,7 @@ from seamsight.scene.errors import PoseError
 from seamsight.scene.frames import Array
 from seamsight.scene.rig import Pilot, Rig
 from seamsight.viewer.casting.caster import Caster
+from seamsight.viewer.casting.frustum import FlatView
 from seamsight.viewer.casting.kernel import (
     LOST,
     VOID,
@@ -55,6 +57,7 @@ def see(
     stride: int = 1,
     draft: bool = False,
     with_points: bool = False,
+    views: Mapping[str, FlatView] | None = None,
 ) -> View:
     """Return what an eye (3,) in the rig frame sees.
 
@@ -82,7 +85,10 @@ def see(
     tracer = tracer_of(assembly)
     # for live views the factors of the design eye point will do: new ones cost more than a picture
     from_where = np.array(assembly.rig.pilot.eye_point) if stride > 1 else eye
-    tables = tracer.tables_for(from_where, projection, draft=draft)
+    if views:
+        tables = tracer.tables_with(from_where, projection, views)
+    else:
+        tables = tracer.tables_for(from_where, projection, draft=draft)
     start = np.asarray(eye, np.float64)
     axes = projection.axes
     columns = projection.columns()

@@ -1,7 +1,7 @@
 """An assembly made ready for rays: all that is kept of it between calls."""
 
 import threading
-from collections.abc import Hashable
+from collections.abc import Hashable, Mapping
 from weakref import WeakKeyDictionary
 
 from seamsight.scene.assembly import Assembly
@@ -10,6 +10,7 @@ from seamsight.scene.files import Picture
 from seamsight.scene.frames import Array
 from seamsight.scene.recent import Recent
 from seamsight.viewer.casting.caster import Caster
+from seamsight.viewer.casting.frustum import FlatView
 from seamsight.viewer.casting.kernel import Tables
 from seamsight.viewer.casting.tables import averaged, bare_tables, shrink_factors, with_pictures
 from seamsight.viewer.casting.world import is_painted, picture_key, picture_on
@@ -51,6 +52,17 @@ class Tracer:
         if draft and not all(map(self._is_kept, range(len(factors)), factors)):
             return self._tables.get((factors, "draft"), lambda: self._filled(factors, draft=True))
         return self._tables.get(factors, lambda: self._filled(factors))
+
+    def tables_with(
+        self, eye: Array, projection: Projection, views: Mapping[str, FlatView]
+    ) -> Tables:
+        """Return tables like `tables_for`, of screens that show the outside in views by name."""
+        native = shrink_factors(self._screens, eye, projection)
+        pictures = []
+        for screen, factor in zip(self._screens, native, strict=True):
+            shown = picture_on(screen, self._rig, self._coarse, views.get(screen.name))
+            pictures.append(averaged(shown, max(1, factor // self._coarse)))
+        return with_pictures(self.bare, self._images, pictures)
 
     def _filled(self, factors: tuple[int, ...], *, draft: bool = False) -> Tables:
         picture = self._drafted if draft else self._picture

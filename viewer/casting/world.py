@@ -26,20 +26,23 @@ ROWS_AT_ONCE = 64
 MOST_PAINTED = 256 << 20  # bytes
 
 
-def picture_on(screen: PlacedScreen, rig: Rig, coarse: int = 1) -> Picture:
+def picture_on(
+    screen: PlacedScreen, rig: Rig, coarse: int = 1, view: FlatView | None = None
+) -> Picture:
     """Return what a screen shows as (h, w, 3) uint8 sRGB, top row first, at its native pixels.
 
-    With `coarse` above 1 so many of them, each way, are one; see `coarseness`.
+    With `coarse` above 1 so many of them, each way, are one; see `coarseness`. With a view it
+    shows the outside in that view, whatever its own content.
 
     Raises
     ------
     FileError
         When a picture file cannot be used.
     """
-    if not _shows_world(screen):
+    if view is None and not _shows_world(screen):
         return native_picture(screen, rig, coarse)
     width, height = shown_pixels(screen, coarse)
-    view = _drawn_view(screen, rig, coarse)
+    view = view or _drawn_view(screen, rig, coarse)
     if view is None:
         return np.zeros((height, width, 3), np.uint8)
     return _painted(view, width, height, rig.world)

@@ -129,19 +129,19 @@ def direction_options(projection: Projection) -> dict[str, str]:
     }
 
 
-def command_line(command: str, rig: Rig, out: Path, options: Options) -> str:
+def command_line(command: str, rig: Rig, out: Path | None, options: Options) -> str:
     """Return a command as one would type it, with what counts instead of the file's values.
 
     Parameters
     ----------
     command : str
     rig : Rig
-    out : Path
-        The file it writes.
+    out : Path, optional
+        The file it writes, where that is no option.
     options : mapping
         Name to value; True for an option without one, several values for one that is given again.
     """
-    words = ["seamsight", command, str(rig.file), str(out)]
+    words = ["seamsight", command, str(rig.file), *([str(out)] if out else [])]
     for name, value in ({"set": change_words(rig)} | dict(options)).items():
         if isinstance(value, bool):
             words += [f"--{name}"] * value

@@ -7,10 +7,12 @@ import numpy as np
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array, azimuth_and_elevation
 from seamsight.scene.kind import Kind
+from seamsight.viewer.casting.sightlines import border, directions_to_image
 from seamsight.viewer.eye import Eyes
 from seamsight.viewer.projection import Projection
 
 AROUND = 1.25  # field of the picture against that of the screens
+BESIDE = 1.1  # the same where only the outside screens are wanted
 SMALLEST_FIELD = 30.0  # degrees
 WIDEST_FIELD = 360.0
 FACE_FIELD = 90.0  # degrees; of a rectilinear picture
@@ -30,6 +32,24 @@ def framed_on_screens(
 
     field = AROUND * max(right - left, (high - low) * width / height)
     field = max(field, SMALLEST_FIELD)
+    return _level(width, height, field, (left + right) / 2, (low + high) / 2, samples)
+
+
+def framed_on_outside(assembly: Assembly, eye: Array, width: int, samples: int) -> Projection:
+    """Return an equirectangular projection as high as it must be to show the outside screens.
+
+    They are framed as an eye (3,) sees them, through their lenses.
+    """
+    edges = [
+        directions_to_image(screen, eye, border(screen, 8)) for screen in assembly.outside_screens
+    ]
+    azimuths, elevations = _directions(np.concatenate(edges))
+    left, right = _bounds(azimuths)
+    low, high = _bounds(elevations)
+
+    field = min(max((right - left) * BESIDE, SMALLEST_FIELD), WIDEST_FIELD)
+    tall = min((high - low) * BESIDE, 179.0)
+    height = max(1, round(width * tall / field))
     return _level(width, height, field, (left + right) / 2, (low + high) / 2, samples)
 
 

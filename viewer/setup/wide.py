@@ -145,9 +145,9 @@ def rigs_own_wide(assembly: Assembly) -> WideView | None:
     PoseError
         When it lacks a part, or has one twice.
     """
-    screens = _sharing(assembly)
+    screens = _sharing(assembly, outside_view=True)
     first = screens[0].shows if screens else None
-    if not isinstance(first, Wide) or first.wide != "world":
+    if not isinstance(first, Wide):
         return None
     eye = np.array(assembly.rig.pilot.eye_point)
     if not all(len(seen_places(screen, eye)[0]) for screen in screens):
@@ -230,12 +230,12 @@ def _side_by_side(assembly: Assembly, eye: Array) -> list[PlacedScreen]:
     return sorted(outside, key=azimuth)
 
 
-def _sharing(assembly: Assembly) -> list[PlacedScreen]:
-    """Return the screens of a rig's first wide picture, in the order of its parts."""
+def _sharing(assembly: Assembly, *, outside_view: bool = False) -> list[PlacedScreen]:
+    """Return the screens of a rig's first wide picture, or outside view, in its parts' order."""
     wide = [
         (screen, screen.shows)
         for screen in assembly.outside_screens
-        if isinstance(screen.shows, Wide)
+        if isinstance(screen.shows, Wide) and (screen.shows.wide == "world" or not outside_view)
     ]
     if not wide:
         return []

@@ -1,5 +1,7 @@
 """The sentences that `check` begins with, on small rigs whose truth is drawn on paper."""
 
+import re
+
 import pytest
 
 from seamsight.cli.answer import answer, names_words, note_words
@@ -115,3 +117,20 @@ def test_three_notes_are_told_first_and_all_when_asked():
     assert note_words(notes, whole=False) == [*first, "And 2 more: see --all."]
     assert note_words(notes[:3], whole=False) == first
     assert note_words(notes, whole=True) == [*first, "Line 9: a fourth.", "Line 9: a fifth."]
+
+
+def test_a_wide_view_is_told_with_its_error(rig_of, screen_at, answer_of):
+    def told(field, parts=(1, 2)):
+        shows = [{"wide": "world", "field": field, "part": part, "of": 2} for part in parts]
+        screens = [
+            screen_at(name, shows=show, centre=[side * 200, 600, 0])
+            for name, show, side in (("a", shows[0], -1), ("b", shows[1], 1))
+        ]
+        return " ".join(answer_of(rig_of(screen=screens)))
+
+    # 800 mm in one plane at 600: 2 atan(400 / 600) = 67.38 degrees
+    assert "wide outside view of 67° is right" in told(67.380135)
+    # drawn 1.5 times as far from the middle: at a corner (400, 150) at 600 atan(1.5 t) - atan(t)
+    # with t = 427.2 / 600
+    assert re.search(r"wide outside view of 90° is up to 11\.4° wrong on [ab]: see", told(90.0))
+    assert "not whole: part 1 of 2" in told(90.0, (1, 1))

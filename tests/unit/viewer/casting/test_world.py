@@ -9,7 +9,7 @@ from scipy.spatial.transform import Rotation
 from seamsight.scene import build
 from seamsight.scene.rig import World
 from seamsight.viewer import Projection, see
-from seamsight.viewer.casting.frustum import FlatView
+from seamsight.viewer.casting.frustum import FlatView, part_of_wide
 from seamsight.viewer.casting.world import paint, picture_on
 from seamsight.viewer.colour import LINEAR
 
@@ -371,3 +371,15 @@ def test_bad_wide_is_told_with_its_line(problems_of, shows, said):
     assert len(told) == 1
     assert told[0].startswith("rig.toml:11: ")
     assert said in told[0]
+
+
+def test_what_is_seen_with_other_views_is_what_a_rig_with_them_shows(wall):
+    right, wide = wall(world={"grid": False}), wall(WIDE)
+    views = {
+        screen.name: part_of_wide(math.tan(math.radians(60)), part, 3, (1600, 1000))
+        for part, screen in enumerate(right.screens, start=1)
+    }
+    small = Projection("equirectangular", 300, 80, 140)
+    seen = see(right, np.zeros(3), small, views=views).light
+    shown = see(build(wide.rig.model_copy(update={"world": right.rig.world})), np.zeros(3), small)
+    np.testing.assert_array_equal(seen, shown.light)

@@ -2,9 +2,15 @@
 
 import math
 
+import numpy as np
 import pytest
 
-from seamsight.viewer.pictures.framing import framed_on_all, framed_on_screens
+from seamsight.scene import build
+from seamsight.viewer.pictures.framing import (
+    framed_on_all,
+    framed_on_outside,
+    framed_on_screens,
+)
 
 
 @pytest.mark.parametrize(
@@ -32,3 +38,12 @@ def test_the_frame_of_likes_is_the_usual_one(bare, seen_of):
     one = seen_of(bare)
     alone = framed_on_screens(one.assembly, one.eyes, 800, 400, 2)
     assert framed_on_all([alone, alone]) == alone
+
+
+def test_a_frame_on_the_outside_is_as_high_as_needed(rig_of, screen_at):
+    # 400 x 300 at 600: 36.87 degrees across, 28.07 up, a tenth more around
+    screens = [screen_at(shows="world"), screen_at("card", shows="card", centre=[0, 600, -500])]
+    shown = framed_on_outside(build(rig_of(screen=screens)), np.zeros(3), 1000, 1)
+    assert shown.field == pytest.approx(1.1 * 2 * math.degrees(math.atan(200 / 600)))
+    assert shown.height == round(1000 * math.atan(150 / 600) / math.atan(200 / 600))
+    assert (shown.azimuth, shown.elevation) == pytest.approx((0, 0), abs=1e-9)
