@@ -117,6 +117,7 @@ class HeadMapWords(NamedTuple):
     step: float
     turns: str
     seen: float
+    scheduler: str | None
 
 
 class LensesWords(NamedTuple):
@@ -127,6 +128,16 @@ class LensesWords(NamedTuple):
     name: str | None
     distance: str
     head: str
+
+
+class CutListWords(NamedTuple):
+    """On which sheets to lay boards, through which door, and what to write; see `cut-list`."""
+
+    sheets: tuple[str, ...]
+    kerfs: tuple[str, ...]
+    layouts: tuple[Path, ...]
+    door: str | None
+    table: Path | None
 
 
 class SwayWords(NamedTuple):

@@ -72,14 +72,24 @@ def head_map(
         float,
         typer.Option(min=0.01, max=1, help="share of each image that each eye should see, 0 to 1"),
     ] = 0.98,
+    scheduler: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ADDRESS",
+            help="let the workers of this scheduler (dask.distributed) do the work, such as "
+            "tcp://127.0.0.1:8786",
+        ),
+    ] = None,
     sets: Sets = None,
     force: Force = False,
 ) -> None:
     """Map what both eyes see over a grid of head positions.
 
-    A table has a row for each head position; a picture shows three slices through the grid.
+    A table has a row for each head position; a picture shows slices with contour lines, also in
+    the rig. What is done is kept in a folder beside FILE until all is: stopped with Ctrl-C, the
+    same command goes on later.
     """
     from seamsight.cli.head_map_work import write_head_map
 
-    words = HeadMapWords(head, reach, step, turns, seen)
+    words = HeadMapWords(head, reach, step, turns, seen, scheduler)
     write_head_map(rig_words(rig, sets), out, words, force=force)

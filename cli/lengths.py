@@ -25,14 +25,21 @@ def length_between(least: float, most: float) -> Callable[[str], float]:
     return read
 
 
-def lens_size(word: str) -> tuple[float, float]:
-    """Return width and height from "576 x 324 mm": a unit at the end holds for both."""
-    sides = [side.strip() for side in re.split("[x×]", word)]
-    if len(sides) != 2:
-        msg = f"needs width and height such as 576 x 324 mm (got {word!r})"
-        raise typer.BadParameter(msg)
-    unit = re.search(r"[a-z\"]+$", sides[1])
-    if unit and re.fullmatch(r"[\d./ ]+", sides[0]):
-        sides[0] += f" {unit[0]}"
-    width, height = (length_between(50, 5000)(side) for side in sides)
-    return width, height
+def size_between(least: float, most: float, example: str) -> Callable[[str], tuple[float, float]]:
+    """Return what reads two lengths from "576 x 324 mm": a unit at the end holds for both."""
+    read = length_between(least, most)
+
+    def read_both(word: str) -> tuple[float, float]:
+        sides = [side.strip() for side in re.split("[x×]", word)]
+        if len(sides) != 2:
+            msg = f"needs two lengths such as {example} (got {word!r})"
+            raise typer.BadParameter(msg)
+        unit = re.search(r"[a-z\"]+$", sides[1])
+        if unit and re.fullmatch(r"[\d./ ]+", sides[0]):
+            sides[0] += f" {unit[0]}"
+        return read(sides[0]), read(sides[1])
+
+    return read_both
+
+
+lens_size = size_between(50, 5000, "576 x 324 mm")

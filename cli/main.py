@@ -15,12 +15,14 @@ from seamsight.cli import (
     borders,
     clip,
     compare,
+    cut_list,
     head_box,
     lenses,
     light,
     log,
     page,
     pictures,
+    signals,
     start,
     sway,
     views,
@@ -91,8 +93,8 @@ def check(
 
 
 for one in (
-    *(pictures, compare, lenses, borders, head_box, sway, views),
-    *(light, clip, window, page),
+    *(pictures, compare, lenses, borders, head_box, sway),
+    *(views, signals, cut_list, light, clip, window, page),
 ):
     app.add_typer(one.app)
 app.add_typer(log.app, name="log")

@@ -39,25 +39,29 @@ class Progress:
         One of the things that are done, such as "frame".
     total : int
         How many there are.
+    before : int
+        How many of them an earlier run has done.
     tells_time : bool
         Whether to say how long the rest takes.
     """
 
-    def __init__(self, what: str, total: int, *, tells_time: bool = True) -> None:
+    def __init__(self, what: str, total: int, *, before: int = 0, tells_time: bool = True) -> None:
         self._what = what
         self._total = total
+        self._before = before
         self._tells_time = tells_time
         self._start = time.monotonic()
         self._said = self._start - PATIENCE
 
     def reached(self, done: int) -> None:
-        """Take note that so many, one or more, are done, and say so if it is time to."""
+        """Take note that so many, some of them now, are done, and say so if it is time to."""
         now = time.monotonic()
         if now - self._said <= 2 * PATIENCE or done >= self._total:
             return
         self._said = now
         words = f"seamsight: {self._what} {done:,} of {self._total:,}"
         if self._tells_time:
-            left = (now - self._start) / done * (self._total - done)
+            pace = (now - self._start) / (done - self._before)
+            left = pace * (self._total - done)
             words = f"{words}, about {left:.0f} s left"
         print(f"{words} …", file=sys.stderr, flush=True)

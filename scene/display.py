@@ -10,12 +10,14 @@ from pydantic import BeforeValidator, Discriminator, Field, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
+from seamsight.scene.mountings import Mounting
 from seamsight.scene.table import Table, described
 from seamsight.scene.units import (
     FARTHEST,
     Depth,
     FocalLength,
     Length,
+    Mass,
     Name,
     Size,
     length_schema,
@@ -128,6 +130,16 @@ class Display(Table):
     body: Size = Field(40.0, description="housing depth, from the screen surface to the back")
     luminance: Annotated[float, Field(strict=True, ge=1, le=100_000, allow_inf_nan=False)] = Field(
         250.0, description="luminance of white, cd/m²"
+    )
+    mass: Mass | None = Field(
+        None, description="mass of the screen as it is mounted, kg; `cut-list` adds it up"
+    )
+    mounting: Mounting | None = Field(
+        None,
+        description=(
+            'pattern of threaded holes in its back, [across]x[up] in mm, such as "100x100" (VESA '
+            "FDMI); about the middle of the image area"
+        ),
     )
     surface: Literal["glossy", "coated", "matt"] = Field(
         "glossy",
@@ -258,6 +270,13 @@ class Optic(Table):
     )
     frame: Frame | None = Field(
         None, description="lens frame: opaque rim outside the clear aperture"
+    )
+    mass: Mass | None = Field(
+        None,
+        description=(
+            "mass of the lens with its frame, kg; without it `cut-list` takes that of their volume "
+            "in the lens's material"
+        ),
     )
 
     def broken_rule(self) -> str | None:

@@ -5,7 +5,8 @@ SeamsightError
 ├── FileError (ValueError)     a picture, mesh or stored file that cannot be used; says which
 ├── ChoiceError (ValueError)   a name that is not there, or a number that is too small or too large
 ├── PoseError (ValueError)     a head, eye or direction from which nothing can be computed
-└── OutputError (OSError)      a file that must not or cannot be written
+├── OutputError (OSError)      a file that must not or cannot be written
+└── SchedulerError (OSError)   a scheduler that does not answer, or cannot do what it should
 """
 
 from dataclasses import dataclass
@@ -91,3 +92,7 @@ class PoseError(SeamsightError, ValueError):
 
 class OutputError(SeamsightError, OSError):
     """A file that must not or cannot be written."""
+
+
+class SchedulerError(SeamsightError, OSError):
+    """A scheduler that does not answer, or whose workers cannot do what they should."""

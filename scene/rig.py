@@ -1,9 +1,9 @@
 """The tables of a rig file, format 1, as frozen models.
 
-The models, here and in `display.py`, are the one source of what a key is called, what it may hold
-and what it means: the reader, the JSON Schema for editors and the key tables of
-sample_rigs/README.md all come from them. Lengths are mm, angles degrees, as in the file. What spans
-several tables (names, references, files) is checked in `rig_rules.py`.
+The models, here and in `display.py`, `solids.py` and `outputs.py`, are the one source of what a key
+is called, what it may hold and what it means: the reader, the JSON Schema for editors and the key
+tables of sample_rigs/README.md all come from them. Lengths are mm, angles degrees, as in the file.
+What spans several tables (names, references, files) is checked in `rig_rules.py`.
 """
 
 from collections.abc import Iterable, Mapping
@@ -14,6 +14,7 @@ from pydantic import Discriminator, Field, PrivateAttr, Tag
 
 from seamsight.scene.display import Display, Optic, Wide
 from seamsight.scene.lamps import Lamp
+from seamsight.scene.outputs import MOST_OUTPUTS, Output
 from seamsight.scene.solids import Board, Carcass, Hood, Mesh, Plate, Thing
 from seamsight.scene.table import Table, described
 from seamsight.scene.units import (
@@ -266,6 +267,9 @@ class Rig(Table):
         (), max_length=100, description="ceiling lamps and windows, which shine in the room"
     )
     mark: tuple[Mark, ...] = Field((), max_length=200, description="reference points")
+    output: tuple[Output, ...] = Field(
+        (), max_length=MOST_OUTPUTS, description="sockets of the computer, and what they feed"
+    )
 
     _file: Path = PrivateAttr(Path("rig.toml"))
     _changes: dict[str, Any] = PrivateAttr(default_factory=dict)

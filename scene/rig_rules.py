@@ -17,6 +17,7 @@ from seamsight.scene.display import Display, Optic
 from seamsight.scene.file_rules import file_rules
 from seamsight.scene.frames import move
 from seamsight.scene.layout import rig_from_pose
+from seamsight.scene.output_rules import output_rules
 from seamsight.scene.place_rules import part_names, place_rules
 from seamsight.scene.rig import DESIGN, MOST_HOLES, MOST_SCREENS, MOST_UNITS, Rig
 from seamsight.scene.rig_rows import images, named_rows, rows
@@ -24,7 +25,7 @@ from seamsight.scene.rig_words import MODELS, Data, Finding, hint, rule_broken, 
 from seamsight.scene.table import Table, keys_of
 from seamsight.scene.toml_lines import Path as KeyPath
 
-_ARRAYS = ("head", "screen", "lens", "bank", "board", "plate", "mesh", "lamp", "mark")
+_ARRAYS = ("head", "screen", "lens", "bank", "board", "plate", "mesh", "lamp", "mark", "output")
 # whose sum has a limit
 BEFORE = 1.0  # mm before a lamp's face, where its light must come out
 _TOTAL_OF = {"mesh": "file", "plate": "holes", "bank": "count", "screen": "mirror"}
@@ -57,6 +58,7 @@ def rules_between(data: Data, rig_file: Path) -> Iterator[Finding]:
     yield from _name_rules(data)
     yield from _lens_rules(data)
     yield from place_rules(data)
+    yield from output_rules(data)
     yield from _total_rules(data)
     yield from file_rules(data, rig_file)
 

@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 from pydantic_core import ErrorDetails
 
-from seamsight.scene import display, lamps, solids
+from seamsight.scene import display, lamps, outputs, solids
 from seamsight.scene import rig as models
 from seamsight.scene.errors import Problem
 from seamsight.scene.rig import Rig
@@ -31,6 +31,8 @@ MODELS: dict[str, tuple[type[Table], ...]] = {
     "mesh": (solids.Mesh,),
     "lamp": (lamps.Lamp,),
     "mark": (models.Mark,),
+    "output": (outputs.Output,),
+    "splitter": (outputs.Splitter,),
     "bezel": (display.Bezel,),
     "shows": (display.Wide,),
     "frame": (display.Frame,),
@@ -65,6 +67,7 @@ _RULES = {
     "tuple_type": "must be a list",
     "model_type": "must be a table",
     "dict_type": "must be a table",
+    "too_short": "must have at least {min_length} item",
     "too_long": "must have at most {max_length} items",
     "literal_error": "must be {expected}",
     "union_tag_invalid": "shape must be {expected_tags}",

@@ -5,7 +5,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from seamsight.scene import display, lamps, rig, solids
+from seamsight.scene import display, lamps, outputs, rig, solids
 from seamsight.scene.rig import Rig
 from seamsight.scene.table import keys_of
 
@@ -66,7 +66,8 @@ def with_key_tables(markdown: str) -> str:
 
 def _key_rows(name: str) -> list[str]:
     """Return the rows of a model's table: what each key is if left out, and what it means."""
-    [model, *_] = (getattr(of, name) for of in (rig, display, solids, lamps) if hasattr(of, name))
+    owners = (rig, display, solids, outputs, lamps)
+    [model, *_] = (getattr(of, name) for of in owners if hasattr(of, name))
     rows = []
     for key, field in keys_of(model).items():
         default = "required" if field.is_required() else _shown(field.default)

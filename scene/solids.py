@@ -96,6 +96,13 @@ class Solid(Thing):
         None, description='colour such as "#334455", in place of the material\'s'
     )
     role: Role | None = Field(None, description="kind of part; `overlap` groups parts by it")
+    room: Annotated[bool, Field(strict=True)] = Field(
+        False,
+        description=(
+            "true: part of the room, such as a wall or a desk, and not of what you build; left out "
+            "of `cut-list` and `template`"
+        ),
+    )
 
 
 class Board(Solid):

@@ -167,6 +167,9 @@ Distance = Annotated[
 ]
 """To something outside, mm; up to 100 km, negative behind."""
 
+Mass = Annotated[float, Field(strict=True, ge=0.001, le=1000, allow_inf_nan=False)]
+"""kg"""
+
 Angle = Annotated[
     float,
     Field(strict=True, ge=-MOST_DEGREES, le=MOST_DEGREES, allow_inf_nan=False),

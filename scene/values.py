@@ -26,7 +26,18 @@ from seamsight.scene.units import degrees, millimetres
 
 _Table = TypeVar("_Table", bound=Table)
 
-_WORDS = {"name", "note", "file", "wide", "shows", "screen", "on", "mirror"}  # never formulas
+_WORDS = {
+    "name",
+    "note",
+    "file",
+    "wide",
+    "shows",
+    "screen",
+    "on",
+    "mirror",
+    "link",
+    "adapter",
+}  # never formulas
 _INSTEAD = {"distance": "magnification", "magnification": "distance"}
 _COUNTED = {"count", "part", "of", "pixels"}  # whole numbers
 _TABLES = ("pilot", "world", "values")
@@ -129,7 +140,8 @@ def numbers_of(data: Data) -> dict[str, KeyPath]:
         except ValueError:
             continue
         words = _in_words(path, names)
-        if is_number and words and not _COUNTED.intersection(path):
+        # what outputs say, changes nothing that is seen
+        if is_number and words and path[0] != "output" and not _COUNTED.intersection(path):
             found[words] = path
     return found
 

@@ -121,6 +121,8 @@ def _write(path: Path, content: bytes, put: Callable[[str, Path], None]) -> None
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.write(content)
+            stream.flush()
+            os.fsync(stream.fileno())  # or a power cut could leave an empty file of its name
         os.chmod(name, _mode(path))
         put(name, path)
     except FileExistsError:

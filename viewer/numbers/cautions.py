@@ -35,6 +35,24 @@ HEAVY = Caution(
     "that withstands a hard shove, lift with two people, stay within the mount's rated load, and "
     "follow local building codes.",
 )
+TIPS = Caution(
+    "This frame tips too easily: widen its base, or fasten it to the building.",
+    "This frame tips by itself, or at a push that it should stand: widen its base, put weight low "
+    "down, or have it fastened to the building as local building codes ask, by a licensed person "
+    "where they do. Nobody sits before it until that is done.",
+)
+OVERLOADED = Caution(
+    "A screen is heavier than its mounting pattern may carry: hold it otherwise.",
+    "A screen that is heavier than its mounting pattern may carry must not hang by it, above or in "
+    "front of a person least of all: carry it from below, or use the larger pattern and the "
+    "bracket that its maker names.",
+)
+LIFTING = Caution(
+    "Too heavy for one person: lift with two, or take it apart.",
+    "What weighs more than 23 kg is too heavy for one person, however it is held (load constant "
+    "of the revised NIOSH lifting equation); far from the body or high up much less is: lift with "
+    "two people or more, or take it apart.",
+)
 HEAT = Caution(
     "Screens and the computer need air: keep all vents open.",
     "Screens and the computer need air: keep every vent open behind panels and hoods, and check "

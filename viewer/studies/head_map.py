@@ -1,10 +1,12 @@
 """What both eyes see from every head position of a grid, and that as a table or as arrays."""
 
 import csv
+import hashlib
 import io
-import itertools
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from importlib.metadata import version
 
 import numpy as np
 
@@ -12,11 +14,12 @@ from seamsight.scene.assembly import Assembly
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array
 from seamsight.scene.rig import Head
+from seamsight.viewer.casting.caster import HAS_ENGINE
 from seamsight.viewer.eye import eyes_of
-from seamsight.viewer.studies.sweep import seen_shares
+from seamsight.viewer.studies.sweep import PLACES, seen_shares
 
 MOST_PLACES = 1_000_000
-AT_ONCE = 256  # heads between two words of progress
+PIECE = 256  # head positions that are computed and kept together
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,14 +37,30 @@ class Grid:
         """How many places along right, forward, up and turn."""
         return len(self.right), len(self.forward), len(self.up), len(self.turn)
 
-    def places(self) -> Array:
-        """Return right, forward, up and turn of every position, (n, 4), the last one fastest."""
-        axes = np.meshgrid(self.right, self.forward, self.up, self.turn, indexing="ij")
-        return np.stack([axis.ravel() for axis in axes], axis=1)
+    @property
+    def count(self) -> int:
+        """How many positions there are."""
+        return math.prod(self.shape)
 
-    def heads(self) -> Iterator[Head]:
-        """Yield every head in the same order."""
-        for x, y, z, turn in self.places().tolist():
+    @property
+    def pieces(self) -> range:
+        """The numbers of the pieces of `PIECE` positions, the last one smaller, that are mapped."""
+        return range(math.ceil(self.count / PIECE))
+
+    def piece(self, number: int) -> range:
+        """Return the numbers of a piece's positions."""
+        return range(number * PIECE, min((number + 1) * PIECE, self.count))
+
+    def places(self, some: range | None = None) -> Array:
+        """Return right, forward, up and turn of some or all positions, (n, 4), turn fastest."""
+        numbers = np.arange(self.count) if some is None else np.array(some)
+        axes = (self.right, self.forward, self.up, self.turn)
+        indices = np.unravel_index(numbers, self.shape)
+        return np.stack([axis[at] for axis, at in zip(axes, indices, strict=True)], axis=1)
+
+    def heads(self, some: range | None = None) -> Iterator[Head]:
+        """Yield the heads of some or all positions in the same order."""
+        for x, y, z, turn in self.places(some).tolist():
             yield self.head.moved((x, y, z), turn)
 
 
@@ -114,18 +133,30 @@ def grid_about(
     return Grid(head, right, forward, up, np.array(turns, np.float64))
 
 
-def mapped(assembly: Assembly, grid: Grid) -> Iterator[tuple[int, Array]]:
-    """Yield how many positions are done, and the shares (m, s, 2) of the newest of them."""
-    done = 0
-    heads = grid.heads()
-    while some := list(itertools.islice(heads, AT_ONCE)):
-        eyes = np.concatenate([eyes_of(assembly.rig, head).rows[:2] for head in some])
-        shares = seen_shares(assembly, eyes).reshape(len(some), 2, -1).transpose(0, 2, 1)
-        done += len(some)
-        yield done, shares
+def mapped(assembly: Assembly, grid: Grid, number: int) -> Array:
+    """Return the shares (m, s, 2) of the head positions of one of a grid's pieces."""
+    heads = list(grid.heads(grid.piece(number)))
+    eyes = np.concatenate([eyes_of(assembly.rig, head).rows[:2] for head in heads])
+    shares = seen_shares(assembly, eyes).reshape(len(heads), 2, -1)
+    return np.ascontiguousarray(shares.transpose(0, 2, 1))
 
 
-def head_map(assembly: Assembly, grid: Grid, shares: list[Array]) -> HeadMap:
-    """Return a map out of all shares that `mapped` gave."""
+def shares_shape(assembly: Assembly, grid: Grid, number: int) -> tuple[int, int, int]:
+    """Return the shape of what `mapped` gives."""
+    return len(grid.piece(number)), len(assembly.outside_screens), 2
+
+
+def question_of(assembly: Assembly, grid: Grid) -> str:
+    """Return 16 hexadecimal digits that stand for all that decides a map, meshes included."""
+    counted = f"{version('seamsight')} {HAS_ENGINE} {PLACES} {PIECE}"
+    told = [counted, assembly.rig.model_dump_json(), grid.head.model_dump_json()]
+    digest = hashlib.sha256("\n".join(told).encode())
+    for values in (assembly.triangles, grid.right, grid.forward, grid.up, grid.turn):
+        digest.update(f"{values.shape}".encode() + np.ascontiguousarray(values).tobytes())
+    return digest.hexdigest()[:16]
+
+
+def head_map(assembly: Assembly, grid: Grid, pieces: list[Array]) -> HeadMap:
+    """Return a map out of what `mapped` gave for all pieces, in their order."""
     screens = [screen.name for screen in assembly.outside_screens]
-    return HeadMap(grid, screens, np.concatenate(shares))
+    return HeadMap(grid, screens, np.concatenate(pieces))

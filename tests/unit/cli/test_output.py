@@ -27,3 +27,12 @@ def test_the_end_is_not_told_nor_the_time_if_not_asked_for(monkeypatch, capsys):
     now = 10.0
     progress.reached(2)
     assert capsys.readouterr().err == "seamsight: frame 1 of 2 …\n"
+
+
+def test_what_an_earlier_run_did_does_not_count_as_fast(monkeypatch, capsys):
+    now = 0.0
+    monkeypatch.setattr(time, "monotonic", lambda: now)
+    progress = output.Progress("head position", 2000, before=1000)
+    now = 5.0
+    progress.reached(1500)
+    assert "1,500 of 2,000, about 5 s left" in capsys.readouterr().err

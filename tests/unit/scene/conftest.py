@@ -24,6 +24,7 @@ TABLES = {
     "mesh": '[[mesh]]\nname = "wheel"\nfile = "wheel.stl"\ncentre = [0, 300, -300]\n',
     "mark": '[[mark]]\nname = "hub"\nat = [0, 0, 0]\nwant = [0, 0, 0]\n',
     "head": '[[head]]\nname = "left"\n',
+    "output": '[[output]]\nname = "socket"\nlink = "HDMI 1.4"\nscreens = ["centre"]\n',
 }
 
 TETRAHEDRON = b"""solid

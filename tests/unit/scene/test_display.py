@@ -52,6 +52,9 @@ SCREENS = {
     ),
     "bezel negative": ("bezel = -3", 11, "must be at least 0 (got -3)"),
     "luminance": ("luminance = 0", 11, "luminance must be at least 1 (got 0)"),
+    "mass": ("mass = 0", 11, "mass must be at least 0.001 (got 0)"),
+    "mass of text": ('mass = "3 kg"', 11, "mass must be a number"),
+    "mounting": ('mounting = "100x110"', 11, "mounting must be"),
 }
 
 

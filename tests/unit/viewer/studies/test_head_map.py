@@ -10,7 +10,13 @@ from seamsight.scene import ChoiceError, Head, build
 from seamsight.viewer import eyes_of
 from seamsight.viewer.numbers.areas import seen_places
 from seamsight.viewer.studies import head_map as module
-from seamsight.viewer.studies.head_map import grid_about, head_map, mapped
+from seamsight.viewer.studies.head_map import (
+    grid_about,
+    head_map,
+    mapped,
+    question_of,
+    shares_shape,
+)
 
 DESIGN = Head(name="design", offset=(10, 0, 0), turn=5)
 
@@ -26,7 +32,7 @@ def placed(rig_of):
 @pytest.fixture
 def found(placed):
     grid = grid_about(DESIGN, (60, 30, 0), 30, (-10, 0, 10))
-    return head_map(placed, grid, [shares for _, shares in mapped(placed, grid)])
+    return head_map(placed, grid, [mapped(placed, grid, number) for number in grid.pieces])
 
 
 def test_positions_reach_as_far_to_each_side():
@@ -70,9 +76,42 @@ def test_table_and_arrays_say_the_same(found):
         assert float(row["row.2 right"]) == pytest.approx(arrays["shares"][where][1, 1], abs=1e-4)
 
 
-def test_progress_counts_up_to_all(placed, monkeypatch):
-    monkeypatch.setattr(module, "AT_ONCE", 10)
+def test_pieces_together_are_the_map(placed, found, monkeypatch):
+    monkeypatch.setattr(module, "PIECE", 10)
+    grid = found.grid
+    assert list(grid.pieces) == [0, 1, 2, 3, 4]
+    pieces = [mapped(placed, grid, number) for number in grid.pieces]
+    assert [len(piece) for piece in pieces] == [10, 10, 10, 10, 5]
+    assert [piece.shape for piece in pieces] == [
+        shares_shape(placed, grid, number) for number in grid.pieces
+    ]
+    assert head_map(placed, grid, pieces).shares.tobytes() == found.shares.tobytes()
+
+
+def test_a_question_is_another_with_any_other_value(placed, rig_of):
+    def grid(head=DESIGN, step=20.0, turns=(0.0,)):
+        return grid_about(head, (40, 20, 0), step, turns)
+
+    def changed(**values):
+        bank = placed.rig.bank[0].model_copy(update=values)
+        return build(placed.rig.model_copy(update={"bank": (bank,)}))
+
+    same = question_of(placed, grid())
+    assert same == question_of(changed(), grid())
+    others = [
+        question_of(placed, grid(step=10.0)),
+        question_of(placed, grid(turns=(0.0, 5.0))),
+        question_of(placed, grid(head=DESIGN.model_copy(update={"nod": 1.0}))),
+        question_of(changed(radius=600.001), grid()),
+    ]
+    assert len({same, *others}) == 5
+    assert len(same) == 16
+
+
+def test_a_changed_mesh_is_another_question(placed, monkeypatch):
     grid = grid_about(DESIGN, (40, 20, 0), 20, (0.0,))
-    counts = [done for done, _ in mapped(placed, grid)]
-    assert counts == [10, 15]
-    assert counts[-1] == np.prod(grid.shape)
+    same = question_of(placed, grid)
+    moved = placed.triangles.copy()
+    moved[0, 0, 0] += 1e-9
+    monkeypatch.setitem(placed.__dict__, "triangles", moved)
+    assert question_of(placed, grid) != same

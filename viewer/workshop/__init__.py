@@ -1,0 +1,1 @@
+"""What is sawn, drilled and carried: cut list, sheets, weights, templates."""

@@ -1,0 +1,36 @@
+"""The face of a board or plate as it is drawn, about its middle."""
+
+import numpy as np
+
+from seamsight.scene.cutting import CutPiece
+from seamsight.scene.frames import Array
+from seamsight.viewer.workshop.sketch import Sketch
+
+
+def face_sketch(piece: CutPiece) -> Sketch:
+    """Return a piece's face: its edge, its holes, and where a bevel ends on the other face."""
+    sketch = Sketch()
+    sketch.add_polygon(piece.face.tolist())
+    for hole in piece.holes:
+        sketch.add_outline(hole)
+    if piece.swept != piece.thin:
+        for line in _bevel_lines(piece):
+            sketch.add_polygon(line.tolist(), "HIDDEN", closed=False)
+    return sketch
+
+
+def _bevel_lines(piece: CutPiece) -> list[Array]:
+    """Return the lines (2, 2) along which slanting edges leave either face, inside its edge."""
+    axes = [axis for axis in range(3) if axis != piece.swept]
+    across = axes.index(next(axis for axis in piece.face_axes if axis != piece.swept))
+    half = piece.sides[axes[across]] / 2
+    length = piece.sides[piece.swept] / 2
+    swept_first = piece.face_axes[0] == piece.swept
+
+    places = {round(float(at), 6) for at in piece.outline[:, across]}
+    found = []
+    for at in sorted(places):
+        if abs(abs(at) - half) > 1e-6:
+            ends = np.array([(-length, at), (length, at)])
+            found.append(ends if swept_first else ends[:, ::-1])
+    return found
