@@ -140,6 +140,14 @@ class CutListWords(NamedTuple):
     table: Path | None
 
 
+class ExactWords(NamedTuple):
+    """From which head, how many builds to try, and how many should be right; see `exact`."""
+
+    head: str
+    builds: int
+    wanted: float
+
+
 class SwayWords(NamedTuple):
     """How a head moves, and what should be seen; see `sway`."""
 

@@ -16,6 +16,7 @@ from seamsight.cli import (
     clip,
     compare,
     cut_list,
+    exact,
     head_box,
     lenses,
     light,
@@ -93,7 +94,7 @@ def check(
 
 
 for one in (
-    *(pictures, compare, lenses, borders, head_box, sway),
+    *(pictures, compare, lenses, exact, borders, head_box, sway),
     *(views, signals, cut_list, light, clip, window, page),
 ):
     app.add_typer(one.app)

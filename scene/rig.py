@@ -17,6 +17,7 @@ from seamsight.scene.lamps import Lamp
 from seamsight.scene.outputs import MOST_OUTPUTS, Output
 from seamsight.scene.solids import Board, Carcass, Hood, Mesh, Plate, Thing
 from seamsight.scene.table import Table, described
+from seamsight.scene.tolerance import Tolerance
 from seamsight.scene.units import (
     Angle,
     Depth,
@@ -269,6 +270,9 @@ class Rig(Table):
     mark: tuple[Mark, ...] = Field((), max_length=200, description="reference points")
     output: tuple[Output, ...] = Field(
         (), max_length=MOST_OUTPUTS, description="sockets of the computer, and what they feed"
+    )
+    tolerance: Tolerance = Field(
+        Tolerance(), description="how exactly it is built, for `seamsight exact`"
     )
 
     _file: Path = PrivateAttr(Path("rig.toml"))

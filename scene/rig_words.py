@@ -14,6 +14,7 @@ from seamsight.scene import rig as models
 from seamsight.scene.errors import Problem
 from seamsight.scene.rig import Rig
 from seamsight.scene.table import Table, keys_of
+from seamsight.scene.tolerance import Tolerance
 from seamsight.scene.toml_lines import Path as KeyPath
 from seamsight.scene.toml_lines import key_lines
 
@@ -39,6 +40,7 @@ MODELS: dict[str, tuple[type[Table], ...]] = {
     "carcass": (solids.Carcass,),
     "hood": (solids.Hood,),
     "holes": (solids.CircleHole, solids.RectHole),
+    "tolerance": (Tolerance,),
 }
 """The models of a table, by the key that it has."""
 
@@ -214,7 +216,7 @@ def _table_depth(path: KeyPath) -> int:
         return 0
     if len(path) > 1 and isinstance(path[1], int):
         return 2
-    return 1 if path[0] in ("pilot", "world", "values") else 0
+    return 1 if path[0] in ("pilot", "world", "values", "tolerance") else 0
 
 
 def _key_words(path: KeyPath) -> str:

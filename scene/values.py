@@ -40,7 +40,8 @@ _WORDS = {
 }  # never formulas
 _INSTEAD = {"distance": "magnification", "magnification": "distance"}
 _COUNTED = {"count", "part", "of", "pixels"}  # whole numbers
-_TABLES = ("pilot", "world", "values")
+_TABLES = ("pilot", "world", "values", "tolerance")
+_WITH_DEFAULTS = ("world", "tolerance")  # of which a value may be set where the file has no table
 
 
 @dataclasses.dataclass(frozen=True)
@@ -85,7 +86,9 @@ def with_changes(data: Data, changes: Mapping[str, Any]) -> Data:
     ChoiceError
         When a path leads to nothing that could be set.
     """
-    changed = copy.deepcopy(data)
+    begun = {words.partition(".")[0] for words in changes} - _named_tables(data).keys()
+    absent: Data = {table: {} for table in _WITH_DEFAULTS if table in begun}
+    changed = absent | copy.deepcopy(data)
     paths = {key_path(changed, words): value for words, value in changes.items()}
     for path, value in paths.items():
         put(changed, path, value)

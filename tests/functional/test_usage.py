@@ -12,6 +12,7 @@ COMMANDS = (
     *("check", "picture", "overlap", "seam", "compare", "lenses", "clip", "window", "page", "log"),
     *(
         "borders",
+        "exact",
         "head-box",
         "head-map",
         "cut-list",

@@ -52,7 +52,7 @@ def eye_in_aperture_frame(screen: PlacedScreen, eye: Array) -> Array:
     return move(inverse(screen.rig_from_screen), eye) - aperture_of(screen).near
 
 
-def thin_lens_intercepts(eye: Array, points: Array, focal_length: float) -> Array:
+def thin_lens_intercepts(eye: Array, points: Array, focal_length: float | Array) -> Array:
     """Return where the ray from an eye that reaches each point crosses a thin lens.
 
     From slope' = slope - p / f on each axis: p (1 + s/e - s/f) = q + s x / e, with the eye e before
@@ -62,6 +62,7 @@ def thin_lens_intercepts(eye: Array, points: Array, focal_length: float) -> Arra
     ----------
     eye : (3,) or (n, 3) float64, lens frame
     points : (n, 3) float64, lens frame
+    focal_length : float or (n,) float64
 
     Returns
     -------

@@ -141,19 +141,24 @@ def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
 
     def send(first: int) -> None:
         rays = aimed[first : first + TILE_RAYS]
-        segments = _segments(len(rays))
-        segments.origins[:] = segments.origins32[:] = origins[rays]
-        segments.directions[:] = segments.directions32[:] = directions[rays]
-        segments.ray[:] = np.arange(len(rays))
-        segments.channel[:] = DESIGN
-        segments.weight[:] = 1.0
-
-        fates = _run(tracer.caster, tracer.bare, segments)
-        parts[rays] = fates.part
-        points[rays] = fates.points
+        ends = trace_bundle(tracer.caster, tracer.bare, origins[rays], directions[rays])
+        parts[rays] = ends.parts
+        points[rays] = ends.points
 
     each_on_threads(send, range(0, len(aimed), TILE_RAYS))
     return Ends(parts, points)
+
+
+def trace_bundle(caster: Caster, tables: Tables, origins: Array, directions: Array) -> Ends:
+    """Return where rays end, as `trace` does, without an assembly and on one thread."""
+    segments = _segments(len(origins))
+    segments.origins[:] = segments.origins32[:] = origins
+    segments.directions[:] = segments.directions32[:] = directions
+    segments.ray[:] = np.arange(len(origins))
+    segments.channel[:] = DESIGN
+    segments.weight[:] = 1.0
+    fates = _run(caster, tables, segments)
+    return Ends(fates.part, fates.points)
 
 
 def first_parts(assembly: Assembly, origins: Array, directions: Array) -> Ids:

@@ -42,7 +42,7 @@ def picture_on(
     if view is None and not _shows_world(screen):
         return native_picture(screen, rig, coarse)
     width, height = shown_pixels(screen, coarse)
-    view = view or _drawn_view(screen, rig, coarse)
+    view = view or drawn_view(screen, rig, coarse)
     if view is None:
         return np.zeros((height, width, 3), np.uint8)
     return _painted(view, width, height, rig.world)
@@ -57,7 +57,7 @@ def picture_key(screen: PlacedScreen, rig: Rig, coarse: int = 1) -> Hashable:
         When a picture file cannot be used.
     """
     if _shows_world(screen):
-        return _drawn_view(screen, rig, coarse), shown_pixels(screen, coarse), rig.world
+        return drawn_view(screen, rig, coarse), shown_pixels(screen, coarse), rig.world
     return native_key(screen, rig, coarse)
 
 
@@ -71,7 +71,7 @@ def _shows_world(screen: PlacedScreen) -> bool:
     return shows == "world" or (isinstance(shows, Wide) and shows.wide == "world")
 
 
-def _drawn_view(screen: PlacedScreen, rig: Rig, coarse: int) -> FlatView | None:
+def drawn_view(screen: PlacedScreen, rig: Rig, coarse: int = 1) -> FlatView | None:
     """Return the flat view that a screen shows of the outside; None where nothing is drawn."""
     if isinstance(screen.shows, Wide):
         shows = screen.shows

@@ -124,7 +124,7 @@ def seams(assembly: Assembly, eyes: Eyes) -> list[Seam]:
             **vars(here[number]),
             between=(first.name, second.name),
             sides=sides[number],
-            in_scene=_show_one_scene(first, second),
+            in_scene=show_one_scene(first, second),
             facing=facing[number],
             clash=depths[number],
         )
@@ -136,7 +136,8 @@ def _both_in_front(pair: Pair, eyes: Eyes) -> bool:
     return all(in_front(screen, eyes.rows).all() for screen in pair)
 
 
-def _show_one_scene(first: PlacedScreen, second: PlacedScreen) -> bool:
+def show_one_scene(first: PlacedScreen, second: PlacedScreen) -> bool:
+    """Return whether the outside view, or one picture, runs on from one screen to the other."""
     if first.bank and first.bank == second.bank:
         return True
     if isinstance(first.shows, Wide) and isinstance(second.shows, Wide):

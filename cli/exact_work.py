@@ -1,0 +1,209 @@
+"""The work of `exact`: how exactly to build, as tables and sentences or as JSON."""
+
+import math
+
+import typer
+from rich.console import Console
+
+from seamsight.cli import options
+from seamsight.cli.arguments import ExactWords, RigWords
+from seamsight.cli.kernels import compile_kernels
+from seamsight.cli.output import Progress, print_json
+from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
+from seamsight.scene import ChoiceError, Head, Rig
+from seamsight.scene.frames import Array
+from seamsight.viewer.pictures.captions import head_words
+from seamsight.viewer.studies.tolerance import FEWEST, MOST, Chance, Study
+from seamsight.viewer.studies.tolerance_errors import GROUPS, limits_of
+
+LEAST_FACTOR = 0.01  # of all tolerances, that is still told
+
+_FAULTS = {
+    "shown": "bezel, bracket or gap shows",
+    "lost": "an eye loses a strip",
+    "breaks_1": "a line breaks by over 1′",
+    "breaks_5": "a line breaks by over 5′",
+}
+_FREE = {
+    ("shown", "at_all"): "no bezel, bracket or gap shows between images",
+    ("shown", "beyond"): "what shows between images is at most 0.25° wider than designed",
+    ("lost", "at_all"): "no eye loses a strip of an image",
+    ("lost", "beyond"): "no eye loses over 5 pixels more of an image than designed",
+    ("breaks_1", "beyond"): "no straight line breaks at a seam by over 1′",
+    ("breaks_5", "beyond"): "no straight line breaks at a seam by over 5′",
+}
+_MATTERS = {"shown": "shows", "lost": "is lost", "breaks_1": "breaks"}
+_LIMITS = {"shown": "shows", "lost": "is lost", "breaks_1": "over 1′", "breaks_5": "over 5′"}
+_DESIGN = {"shown": "{:.2f}°", "lost": "{:.0f} px", "breaks_1": "{:.1f}′", "breaks_5": "{:.1f}′"}
+_DO = (
+    "place the screens to ±{}",
+    "set the screens' angles to ±{}",
+    "place the lenses to ±{}",
+    "set the lenses' angles to ±{}",
+    "know the focal length to ±{}",
+    "cut the lenses' apertures to ±{}",
+    "set the angles between screens to ±{}",
+    "place the boards to ±{}",
+    "set the boards' angles to ±{}",
+)
+"""How to keep the tolerance of each of `GROUPS`."""
+
+
+def print_exact(rig_words: RigWords, words: ExactWords, *, as_json: bool) -> None:
+    """Print how exactly to build a rig."""
+    if not FEWEST <= words.builds <= MOST or words.builds & (words.builds - 1):
+        msg = f"must be a power of two from {FEWEST} to {MOST}: 64, 128, 256 … (got {words.builds})"
+        raise typer.BadParameter(msg, param_hint="--builds")
+    if not 0 < words.wanted < 1:
+        msg = f"must be above 0 and below 1, such as 0.9 (got {words.wanted:g})"
+        raise typer.BadParameter(msg, param_hint="--wanted")
+    rig = options.read(rig_words)
+    head = options.head(rig, words.head)
+    assembly = options.with_outside_view(rig)
+
+    compile_kernels()
+    try:
+        study = Study(assembly, head, words.builds, words.wanted)
+    except ChoiceError as error:
+        raise typer.BadParameter(str(error), param_hint="--head") from error
+    chances = study.chances(Progress("build", study.work).reached)
+    if as_json:
+        print_json(_as_json(rig, words, chances))
+    else:
+        _print(rig, head, words, study.groups, chances)
+
+
+def _as_json(rig: Rig, words: ExactWords, chances: list[Chance]) -> dict[str, object]:
+    limits = limits_of(rig.tolerance)
+    used = {group.key: limit for group, limit in zip(GROUPS, limits.tolist(), strict=True)}
+    return {
+        "rig": rig.name,
+        "head": words.head,
+        "builds": words.builds,
+        "wanted": words.wanted,
+        "tolerance": used,
+        "faults": {chance.fault.key: _fault_as_json(chance, limits) for chance in chances},
+    }
+
+
+def _fault_as_json(chance: Chance, limits: Array) -> dict[str, object]:
+    place, often = chance.worst
+    single = None
+    if chance.single:
+        group, factor = chance.single
+        single = {"tolerance": _key(group), "limit": factor * float(limits[group])}
+    return {
+        "design": chance.design,
+        "at_all": chance.at_all,
+        "beyond": chance.beyond,
+        "asked": chance.asked,
+        "worst": {"place": place, "chance": often},
+        "matters": {_key(group): share._asdict() for group, share in chance.matters.items()},
+        "factor": chance.factor,
+        "single": single,
+    }
+
+
+def _key(group: int) -> str:
+    return GROUPS[group].name.replace(" ", "_")
+
+
+def _print(
+    rig: Rig, head: Head, words: ExactWords, groups: list[int], chances: list[Chance]
+) -> None:
+    console = console_of_width()
+    say(console, f"{rig.name}, from head position {head_words(head)}")
+    say(
+        console,
+        f"{words.builds:,} builds were tried; in each, every screen, lens and board is off at "
+        "random within the tolerances below.",
+    )
+    if len(chances) == 1:
+        say(console, "There is no seam between screens of the outside view: no line can break.")
+
+    rows = [(_FAULTS[chance.fault.key], _cells(chance)) for chance in chances]
+    headings = ("as designed", "at all", "more than designed", "most often at")
+    title = "Of 100 builds, how many have a fault"
+    print_table(console, NumbersTable(title, "fault", headings, rows, worded=True))
+
+    told = [chance for chance in chances if chance.fault.key in _MATTERS]
+    by_name = [
+        (GROUPS[group].name, [_percent(chance.matters[group].total) for chance in told])
+        for group in sorted(groups, key=lambda one: -max(c.matters[one].total for c in told))
+    ]
+    columns = tuple(_MATTERS[chance.fault.key] for chance in told)
+    title = "What matters: how much less builds would differ without this tolerance, %"
+    print_table(console, NumbersTable(title, "tolerance", columns, by_name))
+    _print_limits(console, rig, words, groups, chances)
+    for chance in chances:
+        say(console, _answer(chance, words.wanted, limits_of(rig.tolerance)))
+    if any(chance.fault.kind == "broken" and chance.factor < 1 for chance in chances):
+        say(
+            console,
+            "Lines break because the views are those of the rig as designed. Measure the finished "
+            "rig, and set the views for it: then they break less.",
+        )
+
+
+def _print_limits(
+    console: Console, rig: Rig, words: ExactWords, groups: list[int], chances: list[Chance]
+) -> None:
+    limits = limits_of(rig.tolerance)
+    rows = [
+        (
+            GROUPS[group].name,
+            [
+                f"±{_measure(group, factor * limits[group])}"
+                for factor in (1.0, *(chance.factor for chance in chances))
+            ],
+        )
+        for group in groups
+    ]
+    title = f"How large all tolerances may be for {_of_ten(words.wanted)} builds without the fault"
+    columns = ("used here", *(_LIMITS[chance.fault.key] for chance in chances))
+    print_table(console, NumbersTable(title, "tolerance", columns, rows))
+
+
+def _cells(chance: Chance) -> list[str]:
+    place, often = chance.worst
+    at_all = "–" if chance.fault.least is None else _percent(chance.at_all)
+    where = f"{place} ({_percent(often)})" if often else "nowhere"
+    design = _DESIGN[chance.fault.key].format(max(0.0, chance.design))
+    return [design, at_all, _percent(chance.beyond), where]
+
+
+def _answer(chance: Chance, wanted: float, limits: Array) -> str:
+    """Return what would do, as a sentence."""
+    free = _FREE[chance.fault.key, chance.asked]
+    if chance.factor >= 1:
+        return f"In {_percent(1 - chance.chance)} of 100 builds {free}: exact enough."
+    goal = f"in {_of_ten(wanted)} builds {free}"
+    if chance.single:
+        group, factor = chance.single
+        do = _DO[group].format(_measure(group, factor * limits[group]))
+        return f"{do[0].upper()}{do[1:]}, and {goal}."
+    most = GROUPS[next(iter(chance.matters))].name
+    return (
+        f"Of {most}, which matter most, exact ones alone are not enough. Build "
+        f"{1 / max(chance.factor, LEAST_FACTOR):.1f} times as exactly in all, and {goal}."
+    )
+
+
+def _measure(group: int, value: float) -> str:
+    """Return a limit with its unit, two digits, never rounded up."""
+    unit = GROUPS[group].unit
+    if value > 0:
+        step = 10.0 ** (math.floor(math.log10(value)) - 1)
+        value = math.floor(value / step + 1e-9) * step
+    return f"{value:.3g}°" if unit == "°" else f"{value:.3g} {unit}"
+
+
+def _of_ten(share: float) -> str:
+    for whole in (10, 100):
+        if abs(share * whole - round(share * whole)) < 1e-9:
+            return f"{round(share * whole)} of {whole}"
+    return f"{100 * share:g} %"
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.0f}"
