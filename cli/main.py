@@ -23,6 +23,7 @@ from seamsight.cli import (
     log,
     page,
     pictures,
+    sheet,
     signals,
     start,
     sway,
@@ -95,7 +96,7 @@ def check(
 
 for one in (
     *(pictures, compare, lenses, exact, borders, head_box, sway),
-    *(views, signals, cut_list, light, clip, window, page),
+    *(views, signals, sheet, cut_list, light, clip, window, page),
 ):
     app.add_typer(one.app)
 app.add_typer(log.app, name="log")

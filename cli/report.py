@@ -76,7 +76,7 @@ def print_numbers(
             say(console, note)
         console.print()
 
-    for table in _tables(numbers, whole=whole):
+    for table in tables(numbers, whole=whole):
         print_table(console, table)
     if whole:
         _print_meaning(console, numbers)
@@ -146,25 +146,25 @@ def _mass(part: Part) -> float | None:
     return None if part.density is None else round(volume(part.triangles) * 1e-9 * part.density, 3)
 
 
-def _tables(numbers: Numbers, *, whole: bool) -> list[NumbersTable]:
+def tables(numbers: Numbers, *, whole: bool = False) -> list[NumbersTable]:
     """Return the tables that a rig with screens has something to put in."""
     if not numbers.screens:
         return []
-    tables = [_seen_table(numbers)]
+    found = [_seen_table(numbers)]
     outside = [seam for seam in numbers.seams if seam.in_scene]
     if outside:
-        tables.append(_seam_table(outside))
-    tables += lens_tables(numbers)
+        found.append(_seam_table(outside))
+    found += lens_tables(numbers)
     if not whole:
-        return tables
+        return found
 
-    tables.append(_edge_table(numbers))
+    found.append(_edge_table(numbers))
     needed = [
         max(screen.gap_needed.values()) for screen in numbers.screens.values() if screen.gap_needed
     ]
     if max(needed, default=0.0) > MM.within:
-        tables.append(_needed_table(numbers))
-    return tables
+        found.append(_needed_table(numbers))
+    return found
 
 
 def _seen_table(numbers: Numbers) -> NumbersTable:

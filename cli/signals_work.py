@@ -106,37 +106,51 @@ def _mhz(clock: float) -> float:
 
 def _print(rig: Rig, found: Signals) -> None:
     console = console_of_width()
-    desktop = found.desktop
-    size = size_words((desktop.whole.width, desktop.whole.height))
-    say(console, f"{rig.name}: a desktop of {size} pixels")
-    lines = advice(found)
-    if all(signal.fits for signal in found.signals):
-        say(console, "Every output has a timing that fits all its links.")
-    for line in lines:
-        say(console, f"{line.output}: {line.text}" if line.output else line.text)
+    say(console, rig.name)
+    for sentence in sentences(found):
+        say(console, sentence)
+    for table in tables(found):
+        print_table(console, table)
 
-    # where things are, then what goes over each link
+
+def sentences(found: Signals) -> list[str]:
+    """Return what signals come to: how large the desktop is, what fits, what to change."""
+    whole = found.desktop.whole
+    told = [f"The desktop has {size_words((whole.width, whole.height))} pixels."]
+    if all(signal.fits for signal in found.signals):
+        told.append("Every output has a timing that fits all its links.")
+    told += [f"{line.output}: {line.text}" if line.output else line.text for line in advice(found)]
+    told.append(
+        "All this is an upper bound, at 24 bits a pixel: a cable or socket may be worse than its "
+        "name, and a screen shows only the modes of its data sheet."
+    )
+    return told
+
+
+def tables(found: Signals) -> list[NumbersTable]:
+    """Return where screens are on the desktop, what goes over each link, which rates fit."""
     places = [
-        (name, [output.name, *map(str, _numbers(desktop.screens[name]))])
-        for output in rig.output
-        for name in output.screens
+        (name, [signal.output.name, *map(str, _numbers(found.desktop.screens[name]))])
+        for signal in found.signals
+        for name in signal.output.screens
     ]
     headings = ("output", "from left", "from top", "width", "height")
-    print_table(console, NumbersTable("On the desktop, pixels", "screen", headings, places))
-    rows = [
+    clocks = [
         (_way_words(signal, way), _way_cells(way))
         for signal in found.signals
         for way in signal.ways
     ]
-    title = "Pixel clock by each standard, MHz; in brackets: more than the link carries"
-    print_table(console, NumbersTable(title, "link", ("pixels", "carries", *STANDARDS), rows))
-    for signal in found.signals:
-        say(console, f"{signal.output.name} fits at {_rates_words(signal.rates)}.")
-    say(
-        console,
-        "All this is an upper bound, at 24 bits a pixel: a cable or socket may be worse than its "
-        "name, and a screen shows only the modes of its data sheet.",
-    )
+    rates = [(signal.output.name, [_rates_words(signal.rates)]) for signal in found.signals]
+    return [
+        NumbersTable("On the desktop, pixels", "screen", headings, places),
+        NumbersTable(
+            "Pixel clock by each standard, MHz; in brackets: more than the link carries",
+            "link",
+            ("pixels", "carries", *STANDARDS),
+            clocks,
+        ),
+        NumbersTable("Refresh rates that fit", "output", ("Hz",), rates, worded=True),
+    ]
 
 
 def _way_words(signal: Signal, way: Way) -> str:
@@ -155,7 +169,4 @@ def _way_cells(way: Way) -> list[str]:
 
 
 def _rates_words(rates: tuple[int, ...]) -> str:
-    if not rates:
-        return "none of the usual refresh rates"
-    *first, last = map(str, rates)
-    return f"{', '.join(first)} and {last} Hz" if first else f"{last} Hz"
+    return ", ".join(map(str, rates)) or "none of the usual ones"

@@ -20,6 +20,7 @@ COMMANDS = (
         "views",
         "signals",
         "glare",
+        "sheet",
         "start",
         "samples",
         "heads",

@@ -20,7 +20,12 @@ Box = tuple[float, float, float, float]
 
 def desktop_picture(found: Signals, title: str, width: int) -> Image.Image:
     """Return the desktop to scale, so many pixels wide, with notes on what does not fit."""
-    letter = max(13, width // 80)
+    return noted(desktop_drawing(found, title, width), list(_notes(found)), _letter(width))
+
+
+def desktop_drawing(found: Signals, title: str, width: int) -> Image.Image:
+    """Return the desktop to scale, so many pixels wide."""
+    letter = _letter(width)
     margin = 4 * letter
     whole = around([*found.desktop.outputs.values()])
     scale = min((width - 2 * margin) / whole.width, 1.2 * width / whole.height)
@@ -36,7 +41,12 @@ def desktop_picture(found: Signals, title: str, width: int) -> Image.Image:
     for signal in found.signals:
         _draw_output(draw, found, signal, on_sheet, letter)
     _draw_edges(draw, found, on_sheet, letter)
-    return noted(sheet, list(_notes(found)), letter)
+    return sheet
+
+
+def _letter(width: int) -> int:
+    """Return the height of the lettering for a width, both in pixels."""
+    return max(13, width // 80)
 
 
 class _Scale:

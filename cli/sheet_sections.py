@@ -1,0 +1,96 @@
+"""The sections of a sheet, made of what commands print; a new one goes in `SECTIONS`."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+from seamsight.cli import report, signals_work
+from seamsight.cli.answer import answer, note_words
+from seamsight.cli.tables import NumbersTable
+from seamsight.scene import Assembly
+from seamsight.viewer.casting.trace import see
+from seamsight.viewer.casting.view import framed
+from seamsight.viewer.eye import EYE_WORDS, Eyes
+from seamsight.viewer.handout.page import Figure, Section, SheetTable
+from seamsight.viewer.numbers.cautions import cautions
+from seamsight.viewer.numbers.measures import Numbers
+from seamsight.viewer.pictures.captions import caption
+from seamsight.viewer.pictures.desktop import desktop_drawing
+from seamsight.viewer.pictures.framing import framed_on_screens
+from seamsight.viewer.setup.signals import signals_of
+
+WIDTH = 1300  # pixels of each picture
+HEIGHT = 570
+SAMPLES = 2  # rays along each side of a pixel
+
+
+@dataclass(frozen=True, eq=False)
+class Subject:
+    """What a sheet is about: a rig in its place, two eyes, and what is measured from there."""
+
+    assembly: Assembly
+    eyes: Eyes
+    numbers: Numbers
+
+
+def _cautions(subject: Subject) -> Section | None:
+    called_for = cautions(subject.assembly, subject.numbers)
+    sentences = [caution.full for caution in called_for]
+    return Section("Cautions", sentences, warns=True) if sentences else None
+
+
+def _to_check(subject: Subject) -> Section | None:
+    sentences = note_words(subject.numbers.notes, whole=True)
+    return Section("Check before you build", sentences) if sentences else None
+
+
+def _from_the_seat(subject: Subject) -> Section:
+    assembly, eyes = subject.assembly, subject.eyes
+    projection = framed_on_screens(assembly, eyes, WIDTH, HEIGHT, SAMPLES)
+    figures = []
+    for eye in ("left", "right"):
+        above = f"{caption(assembly.rig, eyes.head)} · {EYE_WORDS[eye]}"
+        sheet = framed(see(assembly, eyes.point(eye), projection), above)
+        figures.append(Figure(sheet, f"What the {eye} eye sees"))
+    return Section("From the seat", figures=figures)
+
+
+def _numbers(subject: Subject) -> Section | None:
+    tables = report.tables(subject.numbers)
+    sentences = answer(subject.assembly, subject.numbers)
+    return Section("What both eyes see", sentences, _as_tables(tables)) if tables else None
+
+
+def _signals(subject: Subject) -> Section | None:
+    rig = subject.assembly.rig
+    if not rig.output:
+        return None
+    found = signals_of(rig.output, subject.assembly.screens)
+    drawing = Figure(desktop_drawing(found, rig.name, WIDTH), "The desktop, to scale")
+    tables = _as_tables(signals_work.tables(found))
+    return Section("Signals and desktop", signals_work.sentences(found), tables, [drawing])
+
+
+SECTIONS: Sequence[Callable[[Subject], Section | None]] = (
+    _cautions,
+    _to_check,
+    _from_the_seat,
+    _numbers,
+    _signals,
+)
+"""In the order of the sheet. Each gives None where a rig has nothing for it."""
+
+
+def _as_tables(tables: Iterable[NumbersTable]) -> list[SheetTable]:
+    """Return tables as a sheet has them, whose headings need no lines and no hyphens."""
+    return [
+        SheetTable(
+            table.title,
+            (
+                table.first,
+                *(" ".join(heading.replace("-\n", "").split()) for heading in table.headings),
+            ),
+            [(name, *map(str, cells)) for name, cells in table.rows],
+            table.worded,
+        )
+        for table in tables
+    ]

@@ -1,0 +1,66 @@
+"""`seamsight sheet`: one file with all sections that fits both papers, and what it refuses."""
+
+import re
+
+import pytest
+
+OUTPUT = '\n[[output]]\nname = "<b>socket</b>"\nlink = "HDMI 1.2"\nscreens = ["[[x]]"]\n'
+
+
+@pytest.fixture
+def rig(little_rig):
+    little_rig.write_text(little_rig.read_text("utf-8") + OUTPUT, "utf-8")
+    return little_rig
+
+
+def headings(text):
+    return re.findall(r"<h2>(.*?)</h2>", text)
+
+
+def test_it_has_its_sections(call, rig, tmp_path):
+    call("sheet", rig, "sheet.html", "--head", "leaning", "--set", "pilot.neck=90")
+    text = (tmp_path / "sheet.html").read_text("utf-8")
+    found = headings(text)
+    assert found[0] == "Cautions"
+    assert found.index("From the seat") < found.index("What both eyes see")
+    assert "Signals and desktop" in found
+    assert text.count("data:image/jpeg") == 3  # both eyes, and the desktop
+    assert "head position leaning" in text and "pilot.neck=90" in text
+    assert "Sunlight through a Fresnel lens" in text
+    assert "&lt;b&gt;socket" in text and "<b>" not in text
+
+
+def test_a_rig_without_outputs_has_no_signals(call, little_rig, tmp_path):
+    call("sheet", little_rig, "sheet.html")
+    assert "Signals and desktop" not in headings((tmp_path / "sheet.html").read_text("utf-8"))
+    assert "exists" in call("sheet", little_rig, "sheet.html", status=1).stderr
+    call("sheet", little_rig, "sheet.html", "--force")
+
+
+def test_wrong_usage_and_wrong_rigs_write_nothing(call, rig, tmp_path):
+    assert ".html" in call("sheet", rig, "sheet.pdf", status=2).stderr
+    assert "leaning" in call("sheet", rig, "sheet.html", "--head", "leanin", status=2).stderr
+    call("sheet", rig, "sheet.html", "--head", "in the ceiling", status=1)
+    rig.write_text(rig.read_text("utf-8").replace("HDMI 1.2", "HDMI 7"), "utf-8")
+    assert "link must be" in call("sheet", rig, "sheet.html", status=1).stderr
+    assert list(tmp_path.iterdir()) == [rig]
+
+
+PAPERS = {"A4": 210 - 26, "Letter": 215.9 - 26}  # mm between the margins
+
+
+def test_it_fits_both_papers_and_asks_nobody(call, rig, tmp_path, browser):
+    call("sheet", rig, "sheet.html")
+    page = browser.new_page()
+    asked = []
+    page.on("request", lambda request: asked.append(request.url.partition(":")[0]))
+    page.goto((tmp_path / "sheet.html").as_uri())
+    page.emulate_media(media="print")
+    for width in PAPERS.values():
+        page.set_viewport_size({"width": int(width / 25.4 * 96), "height": 900})
+        ends = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+        assert page.evaluate(ends) <= 0
+        tables = "Math.max(...[...document.querySelectorAll('table')].map((t) => t.offsetWidth))"
+        assert page.evaluate(tables) <= width / 25.4 * 96
+    assert set(asked) <= {"file", "data"}
+    page.close()
