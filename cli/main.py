@@ -28,6 +28,7 @@ from seamsight.cli import (
     start,
     sway,
     views,
+    walk_in,
     window,
 )
 from seamsight.cli.arguments import (
@@ -96,7 +97,7 @@ def check(
 
 for one in (
     *(pictures, compare, lenses, exact, borders, head_box, sway),
-    *(views, signals, sheet, cut_list, light, clip, window, page),
+    *(views, signals, sheet, cut_list, light, clip, window, page, walk_in),
 ):
     app.add_typer(one.app)
 app.add_typer(log.app, name="log")

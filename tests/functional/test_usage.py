@@ -9,7 +9,19 @@ import pytest
 
 C_LOCALE = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
 COMMANDS = (
-    *("check", "picture", "overlap", "seam", "compare", "lenses", "clip", "window", "page", "log"),
+    *(
+        "check",
+        "picture",
+        "overlap",
+        "seam",
+        "compare",
+        "lenses",
+        "clip",
+        "window",
+        "page",
+        "walk-in",
+        "log",
+    ),
     *(
         "borders",
         "exact",

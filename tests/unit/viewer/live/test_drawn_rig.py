@@ -1,0 +1,50 @@
+"""A rig as a browser draws it: parts with their faces, images, lenses, pictures without loss."""
+
+import io
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from seamsight.scene import build
+from seamsight.viewer.live.drawn_rig import drawn_rig
+
+
+@pytest.fixture
+def drawn(rig_of, screen_at):
+    lens = {"screen": "screen", "focal_length": 450, "distance": 150, "width": 517, "height": 330}
+    board = {"name": "shelf", "size": [100, 200, 10], "centre": [0, 300, -400]}
+    rig = rig_of(screen=[screen_at(luminance=100)], lens=[lens], board=[board])
+    picture = np.arange(4 * 6 * 3, dtype=np.uint8).reshape(4, 6, 3)
+    assembly = build(rig)
+    return assembly, picture, *drawn_rig(assembly, [picture])
+
+
+def test_faces_and_corners_give_every_triangle_back(drawn):
+    assembly, _, facts, binary = drawn
+    corners = np.frombuffer(binary[0], "<f4").reshape(-1, 3)
+    faces = np.frombuffer(binary[1], "<u4").reshape(-1, 3)
+    np.testing.assert_allclose(corners[faces], assembly.triangles, atol=1e-3)
+    for told, part in zip(facts["parts"], assembly.parts, strict=True):
+        own = corners[faces[told["first"] : told["first"] + told["count"]]]
+        np.testing.assert_allclose(own, part.triangles, atol=1e-3)
+        np.testing.assert_allclose([told["low"], told["high"]], part.bounds)
+    assert sum(told["corners"] for told in facts["parts"]) == len(corners)
+
+
+def test_images_and_lenses_are_told_in_their_places(drawn):
+    assembly, _, facts, _ = drawn
+    (image,), (lens,) = facts["images"], facts["lenses"]
+    screen = assembly.screens[0]
+    assert facts["parts"][image["part"]]["kind"] == "image"
+    assert facts["parts"][lens["part"]]["kind"] == "lens"
+    assert image["size"] == list(screen.size)
+    np.testing.assert_allclose(image["middle"], screen.rig_from_screen[:3, 3])
+    apart = np.subtract(image["middle"], lens["middle"])
+    np.testing.assert_allclose(apart, 150 * np.array(lens["away"]))
+    assert lens["focalLength"] == 450
+
+
+def test_pictures_lose_nothing(drawn):
+    _, picture, _, binary = drawn
+    np.testing.assert_array_equal(np.asarray(Image.open(io.BytesIO(binary[2]))), picture)

@@ -1,0 +1,172 @@
+// Draws pictures in equal steps of azimuth and elevation: flat ones first, then each pixel out of one of these.
+
+const WIDEST_TILE = 80; // degrees across a flat picture, and up
+const MOST_TILES = 15; // five round the horizon, three from straight down to straight up
+const EDGE_STEPS = 8; // places along each edge of a tile where the field of its flat picture is measured
+const ROOM = 1.01; // of a flat picture, against the tile that it must hold
+
+const PICK = `#version 300 es
+precision highp float;
+uniform sampler2D u_flat;
+uniform vec4 u_angles; // radians: azimuth and elevation at the lower left corner, and from edge to edge
+uniform vec4 u_area; // of the picture in the framebuffer: lower left corner and size, pixels
+uniform int u_count;
+uniform mat3 u_axes[${MOST_TILES}]; // columns: right, up and forward of each flat picture
+uniform vec2 u_field[${MOST_TILES}]; // tangents of half its field, across and up
+uniform vec4 u_place[${MOST_TILES}]; // where it is in the texture: lower left corner and size, pixels
+out vec4 colour;
+void main() {
+  vec2 angle = u_angles.xy + (gl_FragCoord.xy - u_area.xy) / u_area.zw * u_angles.zw;
+  vec3 way = vec3(sin(angle.x) * cos(angle.y), cos(angle.x) * cos(angle.y), sin(angle.y));
+  for (int tile = 0; tile < u_count; tile++) {
+    vec3 seen = way * u_axes[tile];
+    vec2 at = seen.xy / (seen.z * u_field[tile]);
+    if (seen.z > 0.0 && all(lessThan(abs(at), vec2(1.0)))) {
+      colour = texelFetch(u_flat, ivec2(u_place[tile].xy + (at * 0.5 + 0.5) * u_place[tile].zw), 0);
+      return;
+    }
+  }
+  discard;
+}`;
+
+const radians = (degrees) => (degrees * Math.PI) / 180;
+
+/** Wide pictures of a `Drawing`. */
+export class WideDrawing {
+  constructor(drawing) {
+    this.drawing = drawing;
+    const { gl } = drawing;
+    this.pick = drawing.program(PICK); // over all of the viewport
+    this.target = null;
+  }
+
+  /**
+   * Draw what an eye sees into an area (left, bottom, width, height; pixels) of the canvas.
+   *
+   * `projection` has, in degrees, azimuth and elevation of the picture's middle, and its field across. With
+   * `fineness`, flat pictures have so many pixels for one of the picture, each way; the wide picture's edges
+   * are then nearer to where they are. For other options see `Drawing`.
+   */
+  draw(eye, projection, area, { fineness = 1, part = area, ...options } = {}) {
+    const { gl } = this.drawing;
+    const [, , width, height] = area;
+    const field = [radians(projection.field), (radians(projection.field) * height) / width];
+    const corner = [
+      radians(projection.azimuth) - field[0] / 2,
+      radians(projection.elevation) - field[1] / 2,
+    ];
+    const tiles = placed(tilesOf(corner, field), (fineness * width) / field[0]);
+
+    // the flat pictures, side by side in one texture
+    this.bind(tiles.width, tiles.height);
+    for (const tile of tiles.all) {
+      gl.viewport(...tile.place);
+      this.drawing.draw({ ...tile, eye }, options);
+    }
+
+    // each pixel out of one of them
+    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    gl.viewport(...area);
+    for (const able of [gl.DEPTH_TEST, gl.STENCIL_TEST]) gl.disable(able);
+    gl.enable(gl.SCISSOR_TEST);
+    gl.scissor(...part);
+    const { places } = this.pick;
+    gl.useProgram(this.pick.program);
+    gl.activeTexture(gl.TEXTURE0);
+    gl.bindTexture(gl.TEXTURE_2D, this.target.texture);
+    gl.uniform1i(places.u_flat, 0);
+    gl.uniform4f(places.u_angles, ...corner, ...field);
+    gl.uniform4f(places.u_area, ...area);
+    gl.uniform1i(places.u_count, tiles.all.length);
+    const each = (take) => new Float32Array(tiles.all.flatMap(take));
+    gl.uniformMatrix3fv(places["u_axes[0]"], false, each((tile) => [...tile.right, ...tile.up, ...tile.forward]));
+    gl.uniform2fv(places["u_field[0]"], each((tile) => [tile.across, tile.upright]));
+    gl.uniform4fv(places["u_place[0]"], each((tile) => tile.place));
+    gl.drawArrays(gl.TRIANGLES, 0, 3);
+    gl.disable(gl.SCISSOR_TEST);
+    gl.bindTexture(gl.TEXTURE_2D, null); // or it would be read while it is drawn into
+  }
+
+  /** Bind a framebuffer of at least this size; it only ever grows. */
+  bind(width, height) {
+    const { gl } = this.drawing;
+    if (!this.target || this.target.width < width || this.target.height < height) {
+      const before = this.target ?? { width: 0, height: 0 };
+      if (this.target) this.free();
+      this.target = flatTarget(gl, Math.max(width, before.width), Math.max(height, before.height));
+    }
+    gl.bindFramebuffer(gl.FRAMEBUFFER, this.target.framebuffer);
+  }
+
+  free() {
+    const { gl } = this.drawing;
+    gl.deleteFramebuffer(this.target.framebuffer);
+    gl.deleteTexture(this.target.texture);
+    gl.deleteRenderbuffer(this.target.depths);
+  }
+}
+
+/** Cut a field, radians, into tiles, each with a flat picture that holds it. */
+function tilesOf(corner, field) {
+  const counts = field.map((angle) => Math.ceil(angle / radians(WIDEST_TILE) - 1e-9));
+  const size = field.map((angle, axis) => angle / counts[axis]);
+  const tiles = [];
+  for (let row = 0; row < counts[1]; row++) {
+    for (let column = 0; column < counts[0]; column++) {
+      tiles.push(tile([corner[0] + (column + 0.5) * size[0], corner[1] + (row + 0.5) * size[1]], size));
+    }
+  }
+  return tiles;
+}
+
+function tile([azimuth, elevation], [wide, high]) {
+  const right = [Math.cos(azimuth), -Math.sin(azimuth), 0];
+  const forward = towards(azimuth, elevation);
+  const up = towards(azimuth, elevation + Math.PI / 2);
+  const found = { right, forward, up, across: 0, upright: 0 };
+  for (let step = 0; step <= EDGE_STEPS; step++) {
+    const along = step / EDGE_STEPS - 0.5;
+    for (const [x, y] of [[along, 0.5], [along, -0.5], [0.5, along], [-0.5, along]]) {
+      const way = towards(azimuth + x * wide, elevation + y * high);
+      const ahead = dot(way, forward) / ROOM;
+      found.across = Math.max(found.across, Math.abs(dot(way, right)) / ahead);
+      found.upright = Math.max(found.upright, Math.abs(dot(way, up)) / ahead);
+    }
+  }
+  return found;
+}
+
+const towards = (azimuth, elevation) => [
+  Math.sin(azimuth) * Math.cos(elevation),
+  Math.cos(azimuth) * Math.cos(elevation),
+  Math.sin(elevation),
+];
+const dot = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+
+/** Place flat pictures side by side; `fineness` pixels for a radian in their middles. */
+function placed(tiles, fineness) {
+  let left = 0;
+  const all = tiles.map((one) => {
+    const [width, height] = [one.across, one.upright].map((tangent) => Math.ceil(2 * tangent * fineness));
+    const place = [left, 0, width, height];
+    left += width;
+    return { ...one, place };
+  });
+  return { all, width: left, height: Math.max(...all.map((one) => one.place[3])) };
+}
+
+function flatTarget(gl, width, height) {
+  const texture = gl.createTexture();
+  gl.bindTexture(gl.TEXTURE_2D, texture);
+  gl.texStorage2D(gl.TEXTURE_2D, 1, gl.RGBA8, width, height);
+  for (const name of [gl.TEXTURE_MIN_FILTER, gl.TEXTURE_MAG_FILTER]) gl.texParameteri(gl.TEXTURE_2D, name, gl.NEAREST);
+  gl.bindTexture(gl.TEXTURE_2D, null);
+  const depths = gl.createRenderbuffer();
+  gl.bindRenderbuffer(gl.RENDERBUFFER, depths);
+  gl.renderbufferStorage(gl.RENDERBUFFER, gl.DEPTH24_STENCIL8, width, height);
+  const framebuffer = gl.createFramebuffer();
+  gl.bindFramebuffer(gl.FRAMEBUFFER, framebuffer);
+  gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.COLOR_ATTACHMENT0, gl.TEXTURE_2D, texture, 0);
+  gl.framebufferRenderbuffer(gl.FRAMEBUFFER, gl.DEPTH_STENCIL_ATTACHMENT, gl.RENDERBUFFER, depths);
+  return { framebuffer, texture, depths, width, height };
+}
