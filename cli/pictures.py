@@ -59,7 +59,8 @@ def picture(
 ) -> None:
     """Draw what one eye or both eyes see, with a degree scale.
 
-    Hatched areas show no part at all. The PNG file stores the command that made it.
+    Hatched areas show no part at all. In a rig with lamps it shows what lenses and screens mirror;
+    your own head and body hide none of it. The PNG file stores the command that made it.
     """
     from seamsight.cli.pictures_work import write_picture
 

@@ -15,6 +15,7 @@ from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.casting.view import framed
 from seamsight.viewer.eye import Eyes, eyes_of
+from seamsight.viewer.light.mirrored_view import with_mirror_images
 from seamsight.viewer.numbers.seams import Seam, facing_seam, seams
 from seamsight.viewer.pictures.captions import (
     caption,
@@ -53,7 +54,7 @@ def write_picture(
     with announced("casting rays"):
         sheets = [
             framed(
-                see(assembly, eyes.point(name), projection),
+                with_mirror_images(see(assembly, eyes.point(name), projection)),
                 caption(rig, head, name, lenses=lenses),
             )
             for name in (("left", "right") if eye == "both" else (eye,))

@@ -12,23 +12,13 @@ from seamsight.scene.frames import Array
 from seamsight.scene.rig import Pilot, Rig
 from seamsight.viewer.casting.caster import Caster
 from seamsight.viewer.casting.frustum import FlatView
-from seamsight.viewer.casting.kernel import (
-    LOST,
-    VOID,
-    Fates,
-    Segments,
-    Tables,
-    advance,
-    start_rays,
-)
-from seamsight.viewer.casting.lens_kernel import ALL, DESIGN, GREEN, GROOVED
+from seamsight.viewer.casting.kernel import VOID, Tables, start_rays
+from seamsight.viewer.casting.lens_kernel import DESIGN
 from seamsight.viewer.casting.tracer import tracer_of
 from seamsight.viewer.casting.view import View
+from seamsight.viewer.casting.walk import TILE_RAYS, filled, new_segments, walk
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.threads import each_on_threads
-
-TILE_RAYS = 16_384
-MOST_SEGMENTS = 24  # lenses a ray may meet one after the other
 
 Ids = npt.NDArray[np.int32]
 
@@ -105,11 +95,11 @@ def see(
     def draw(first: int) -> None:
         rows = slice(first, min(first + rows_at_once, height))
         high = rows.stop - first
-        rays = _segments(high * samples * width * samples)
+        rays = new_segments(high * samples * width * samples)
         start_rays(rays, start, axes, columns, lines, first * samples)
         if stride > 1:
             rays.channel[:] = DESIGN
-        fates = _run(tracer.caster, tables, rays, stride, high * samples)
+        fates = walk(tracer.caster, tables, rays, stride, high * samples)
 
         # keep the part of a pixel's middle ray, and the mean of all its rays' light
         middle = samples // 2
@@ -151,13 +141,7 @@ def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
 
 def trace_bundle(caster: Caster, tables: Tables, origins: Array, directions: Array) -> Ends:
     """Return where rays end, as `trace` does, without an assembly and on one thread."""
-    segments = _segments(len(origins))
-    segments.origins[:] = segments.origins32[:] = origins
-    segments.directions[:] = segments.directions32[:] = directions
-    segments.ray[:] = np.arange(len(origins))
-    segments.channel[:] = DESIGN
-    segments.weight[:] = 1.0
-    fates = _run(caster, tables, segments)
+    fates = walk(caster, tables, filled(origins, directions))
     return Ends(fates.part, fates.points)
 
 
@@ -228,45 +212,3 @@ def warm_up() -> None:
     """Compile the kernels, or load them where an earlier run left them; seconds once a machine."""
     nothing = build(Rig(format=1, name="nothing", pilot=Pilot(eye_point=(0.0, 0.0, 0.0))))
     see(nothing, np.zeros(3), Projection("equirectangular", 1, 1, 1.0))
-
-
-def _run(
-    caster: Caster, tables: Tables, segments: Segments, stride: int = 1, lines: int = 1
-) -> Fates:
-    """Send rays on until every one has ended; for `stride` see `see`, for `lines` the caster."""
-    count = rays = len(segments.ray)
-    fates = Fates(np.full(rays, LOST, np.int32), np.full((rays, 3), np.nan), np.zeros((rays, 3)))
-
-    # write next segments to one spare set and read them from the other, by turns; a grooved lens
-    # parts the three colours, once
-    splits = 3 if (tables.lens[:, GROOVED] > 0).any() else 1
-    spare = [_segments(rays * splits), _segments(rays * splits)]
-    for number in range(MOST_SEGMENTS):
-        if count == 0:
-            return fates
-        faces = caster.first_faces(
-            segments.origins32[:count],
-            segments.directions32[:count],
-            stride,
-            lines if number == 0 else 1,
-        )
-        next_segments = spare[number % 2]
-        count = advance(segments, count, faces, tables, fates, next_segments)
-        segments = next_segments
-
-    # give up on those still on their way
-    tells = np.isin(segments.channel[:count], (ALL, GREEN, DESIGN))
-    fates.part[segments.ray[:count][tells]] = LOST
-    return fates
-
-
-def _segments(count: int) -> Segments:
-    return Segments(
-        origins=np.empty((count, 3)),
-        directions=np.empty((count, 3)),
-        origins32=np.empty((count, 3), np.float32),
-        directions32=np.empty((count, 3), np.float32),
-        ray=np.empty(count, np.int64),
-        channel=np.empty(count, np.int8),
-        weight=np.empty(count),
-    )

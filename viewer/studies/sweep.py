@@ -10,7 +10,8 @@ from seamsight.scene.assembly import Assembly, parts_around
 from seamsight.scene.frames import Array
 from seamsight.scene.layout import PlacedScreen
 from seamsight.viewer.casting.sightlines import directions_through, image_points
-from seamsight.viewer.casting.trace import TILE_RAYS, trace
+from seamsight.viewer.casting.trace import trace
+from seamsight.viewer.casting.walk import TILE_RAYS
 from seamsight.viewer.threads import each_on_threads
 
 PLACES = 2048  # of each image; shares are then right to about 0.1 %
