@@ -20,21 +20,30 @@ LEAST_FACTOR = 0.01  # of all tolerances, that is still told
 
 _FAULTS = {
     "shown": "bezel, bracket or gap shows",
+    "shown_more": "over 0.25° wider than designed",
     "lost": "an eye loses a strip",
+    "lost_more": "over 5 px more than designed",
     "breaks_1": "a line breaks by over 1′",
     "breaks_5": "a line breaks by over 5′",
 }
-_FREE = {
-    ("shown", "at_all"): "no bezel, bracket or gap shows between images",
-    ("shown", "beyond"): "what shows between images is at most 0.25° wider than designed",
-    ("lost", "at_all"): "no eye loses a strip of an image",
-    ("lost", "beyond"): "no eye loses over 5 pixels more of an image than designed",
-    ("breaks_1", "beyond"): "no straight line breaks at a seam by over 1′",
-    ("breaks_5", "beyond"): "no straight line breaks at a seam by over 5′",
+_SHORT = {
+    "shown": "shows",
+    "shown_more": "shows\n+0.25°",
+    "lost": "is lost",
+    "lost_more": "is lost\n+5 px",
+    "breaks_1": "breaks\nby 1′",
+    "breaks_5": "breaks\nby 5′",
 }
-_MATTERS = {"shown": "shows", "lost": "is lost", "breaks_1": "breaks"}
-_LIMITS = {"shown": "shows", "lost": "is lost", "breaks_1": "over 1′", "breaks_5": "over 5′"}
-_DESIGN = {"shown": "{:.2f}°", "lost": "{:.0f} px", "breaks_1": "{:.1f}′", "breaks_5": "{:.1f}′"}
+_FREE = {
+    "shown": "no bezel, bracket or gap shows between images",
+    "shown_more": "what shows between images is at most 0.25° wider than designed",
+    "lost": "no eye loses a strip of an image",
+    "lost_more": "no eye loses over 5 pixels more of an image than designed",
+    "breaks_1": "no straight line breaks at a seam by over 1′",
+    "breaks_5": "no straight line breaks at a seam by over 5′",
+}
+_MATTERS = {"shown_more": "shows", "lost_more": "is lost", "breaks_1": "breaks"}
+_DESIGN = {"shown": "{:.2f}°", "lost": "{:.0f} px", "breaks_1": "{:.1f}′"}
 _DO = (
     "place the screens to ±{}",
     "set the screens' angles to ±{}",
@@ -94,13 +103,12 @@ def _fault_as_json(chance: Chance, limits: Array) -> dict[str, object]:
         single = {"tolerance": _key(group), "limit": factor * float(limits[group])}
     return {
         "design": chance.design,
-        "at_all": chance.at_all,
-        "beyond": chance.beyond,
-        "asked": chance.asked,
+        "chance": chance.chance,
         "worst": {"place": place, "chance": often},
         "matters": {_key(group): share._asdict() for group, share in chance.matters.items()},
         "factor": chance.factor,
         "single": single,
+        "rest": chance.rest,
     }
 
 
@@ -118,12 +126,12 @@ def _print(
         f"{words.builds:,} builds were tried; in each, every screen, lens and board is off at "
         "random within the tolerances below.",
     )
-    if len(chances) == 1:
+    if {chance.fault.kind for chance in chances} == {"lost"}:
         say(console, "There is no seam between screens of the outside view: no line can break.")
 
     rows = [(_FAULTS[chance.fault.key], _cells(chance)) for chance in chances]
-    headings = ("as designed", "at all", "more than designed", "most often at")
-    title = "Of 100 builds, how many have a fault"
+    headings = ("as designed", "of 100 builds", "most often at")
+    title = "How many builds have a fault"
     print_table(console, NumbersTable(title, "fault", headings, rows, worded=True))
 
     told = [chance for chance in chances if chance.fault.key in _MATTERS]
@@ -136,12 +144,15 @@ def _print(
     print_table(console, NumbersTable(title, "tolerance", columns, by_name))
     _print_limits(console, rig, words, groups, chances)
     for chance in chances:
-        say(console, _answer(chance, words.wanted, limits_of(rig.tolerance)))
-    if any(chance.fault.kind == "broken" and chance.factor < 1 for chance in chances):
+        if chance.factor is not None:
+            say(console, _answer(chance, chance.factor, words.wanted, limits_of(rig.tolerance)))
+    if any(
+        chance.fault.kind == "broken" and chance.chance > 1 - words.wanted for chance in chances
+    ):
         say(
             console,
-            "Lines break because the views are those of the rig as designed. Measure the finished "
-            "rig, and set the views for it: then they break less.",
+            "Or measure the finished rig and set the views for it: lines break because the views "
+            "are those of the rig as designed.",
         )
 
 
@@ -149,44 +160,49 @@ def _print_limits(
     console: Console, rig: Rig, words: ExactWords, groups: list[int], chances: list[Chance]
 ) -> None:
     limits = limits_of(rig.tolerance)
+    factors = {
+        _SHORT[chance.fault.key]: chance.factor for chance in chances if chance.factor is not None
+    }
     rows = [
         (
             GROUPS[group].name,
-            [
-                f"±{_measure(group, factor * limits[group])}"
-                for factor in (1.0, *(chance.factor for chance in chances))
-            ],
+            [f"±{_measure(group, factor * limits[group])}" for factor in (1.0, *factors.values())],
         )
         for group in groups
     ]
     title = f"How large all tolerances may be for {_of_ten(words.wanted)} builds without the fault"
-    columns = ("used here", *(_LIMITS[chance.fault.key] for chance in chances))
-    print_table(console, NumbersTable(title, "tolerance", columns, rows))
+    print_table(console, NumbersTable(title, "tolerance", ("used here", *factors), rows))
 
 
 def _cells(chance: Chance) -> list[str]:
     place, often = chance.worst
-    at_all = "–" if chance.fault.least is None else _percent(chance.at_all)
     where = f"{place} ({_percent(often)})" if often else "nowhere"
-    design = _DESIGN[chance.fault.key].format(max(0.0, chance.design))
-    return [design, at_all, _percent(chance.beyond), where]
+    design = _DESIGN.get(chance.fault.key, "").format(max(0.0, chance.design))
+    return [design, _percent(chance.chance), where]
 
 
-def _answer(chance: Chance, wanted: float, limits: Array) -> str:
+def _answer(chance: Chance, factor: float, wanted: float, limits: Array) -> str:
     """Return what would do, as a sentence."""
-    free = _FREE[chance.fault.key, chance.asked]
-    if chance.factor >= 1:
+    free = _FREE[chance.fault.key]
+    if factor >= 1:
         return f"In {_percent(1 - chance.chance)} of 100 builds {free}: exact enough."
     goal = f"in {_of_ten(wanted)} builds {free}"
     if chance.single:
-        group, factor = chance.single
-        do = _DO[group].format(_measure(group, factor * limits[group]))
+        group, alone = chance.single
+        do = _DO[group].format(_measure(group, alone * limits[group]))
         return f"{do[0].upper()}{do[1:]}, and {goal}."
+    closer = f"uild everything {_times(factor)} times as exactly"
+    if chance.fault.kind == "broken":
+        return f"B{closer}, and {goal}."
     most = GROUPS[next(iter(chance.matters))].name
     return (
-        f"Of {most}, which matter most, exact ones alone are not enough. Build "
-        f"{1 / max(chance.factor, LEAST_FACTOR):.1f} times as exactly in all, and {goal}."
+        f"Most is due to {most}, but not all. B{closer}, or make {most} perfect and all else "
+        f"{_times(chance.rest or 0)} times as exact, and {goal}."
     )
+
+
+def _times(factor: float) -> str:
+    return f"{1 / max(factor, LEAST_FACTOR):.1f}"
 
 
 def _measure(group: int, value: float) -> str:

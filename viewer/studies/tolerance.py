@@ -5,6 +5,7 @@ distribution of JCGM 100:2008 (GUM), 4.3.7. Tolerances are tried larger and smal
 draws, so that chances rise and fall with them.
 """
 
+import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -21,9 +22,8 @@ FEWEST, MOST = 64, 65_536  # builds; powers of two
 BUILDS_FOR_SHARES = 256  # of each sample that tells which tolerance matters most
 # tried at most in a search; what shows takes rays, and the rest next to no time
 BUILDS_FOR_SEARCH = {"shown": 512, "lost": MOST, "broken": MOST}
-SEARCH_STEPS = 7
+SEARCH_STEPS = {"shown": 6, "lost": 10, "broken": 10}
 LARGEST_FACTOR = 8.0  # by which tolerances are tried larger
-LOOKS_PER_SEARCH = SEARCH_STEPS + 1
 
 
 @dataclass(frozen=True)
@@ -35,75 +35,69 @@ class Fault:
     key : str
     kind : str
         Of `tolerance_bench.KINDS`.
-    least : float or None
-        What counts at all, in that kind's unit; None for what counts only beyond the design.
-    more : float
-        What counts beyond the design.
+    limit : float
+        Above what it goes wrong, in that kind's unit.
+    beyond : bool
+        Whether only what is more than as designed counts.
     """
 
     key: str
     kind: str
-    least: float | None
-    more: float
+    limit: float
+    beyond: bool
 
-    def limits(self, design: Array, *, beyond: bool) -> Array:
-        """Return above what (k,) it goes wrong at each place, at all or beyond the design."""
-        if self.kind == "broken":  # which is measured beyond the design
-            return np.full(len(design), self.more)
-        if beyond or self.least is None:
-            return np.maximum(design, 0.0) + self.more
-        return np.full(len(design), self.least)
+    def limits(self, design: Array) -> Array:
+        """Return above what (k,) it goes wrong at each place, for values of the design (k,)."""
+        if self.beyond and self.kind != "broken":  # which is measured beyond the design
+            return np.maximum(design, 0.0) + self.limit
+        return np.full(len(design), self.limit)
 
 
 FAULTS = (
     # a 20/20 eye resolves 1/60 degree; half the moon's width and 5 pixels are our choice
-    Fault("shown", "shown", 1 / 60, 0.25),
-    Fault("lost", "lost", 0.05, 5.0),
-    Fault("breaks_1", "broken", None, 1.0),
-    Fault("breaks_5", "broken", None, 5.0),
+    Fault("shown", "shown", 1 / 60, beyond=False),
+    Fault("shown_more", "shown", 0.25, beyond=True),
+    Fault("lost", "lost", 0.05, beyond=False),
+    Fault("lost_more", "lost", 5.0, beyond=True),
+    Fault("breaks_1", "broken", 1.0, beyond=True),
+    Fault("breaks_5", "broken", 5.0, beyond=True),
 )
 
 
 @dataclass(frozen=True)
 class Chance:
-    """How often something goes wrong.
+    """How often something goes wrong, and what would do.
 
     Attributes
     ----------
     fault : Fault
     design : float
         The worst that the rig has as designed, in the kind's unit.
-    at_all, beyond : float
-        Share of builds in which it goes wrong somewhere: at all, and beyond the design. For broken
-        lines both are the same.
-    asked : str
-        Which of both is looked at further: "at_all" if the rig as designed is free of it.
+    chance : float
+        Share of builds in which it goes wrong somewhere.
     worst : tuple of (str, float)
         The place where that happens most often, and in which share of builds.
     matters : dict
-        {place in `GROUPS`: Share} for those that are there, most important first.
-    factor : float
-        How large all tolerances may be, times those given, so that enough builds are free of it;
-        at most 8.
+        {place in `GROUPS`: Share} for those that are there, most important first: in how near
+        builds come to what is beyond the design.
+    factor : float or None
+        How large all tolerances may be, times those given, so that enough builds are free of it; at
+        most 8. None where the rig as designed has it.
     single : tuple of (int, float) or None
-        The tolerance that matters most, and how large that one alone may be; None where enough
-        builds are free of it already, or one alone does not do.
+        Where they must be smaller: the tolerance that matters most, and how large that one alone
+        may be; None where it alone does not do.
+    rest : float or None
+        Then: how large all others may be if that one is exact.
     """
 
     fault: Fault
     design: float
-    at_all: float
-    beyond: float
-    asked: str
+    chance: float
     worst: tuple[str, float]
     matters: dict[int, Share]
-    factor: float
-    single: tuple[int, float] | None
-
-    @property
-    def chance(self) -> float:
-        """The share of builds that is looked at further."""
-        return self.at_all if self.asked == "at_all" else self.beyond
+    factor: float | None
+    single: tuple[int, float] | None = None
+    rest: float | None = None
 
 
 class Study:
@@ -134,20 +128,17 @@ class Study:
         columns = len(groups)
         both = draws(2 * columns, 0, builds)
         self._own, self._other = both[:, :columns], both[:, columns:]
+        self._kept: dict[str, Array] = {}
         self._shares: dict[str, dict[int, Share]] = {}
         self._looked = 0
         self._tell: Callable[[int], None] = lambda done: None
 
     @property
     def work(self) -> int:
-        """How many builds are looked at in all, at most."""
-        for_shares = min(self._builds, BUILDS_FOR_SHARES) * (len(self._present) + 1)
-        return sum(
-            self._builds
-            + for_shares
-            + 2 * LOOKS_PER_SEARCH * min(self._builds, BUILDS_FOR_SEARCH[fault.kind])
-            for fault in self._faults
-        )
+        """How many builds are looked at by rays in all, at most: the rest takes next to no time."""
+        count = self._builds + min(self._builds, BUILDS_FOR_SHARES) * (len(self._present) + 1)
+        search = 2 * (SEARCH_STEPS["shown"] + 1) * min(self._builds, BUILDS_FOR_SEARCH["shown"])
+        return count + 2 * search if self._bench.places["shown"] else 1
 
     @property
     def groups(self) -> list[int]:
@@ -155,7 +146,7 @@ class Study:
         return self._present
 
     def chances(self, tell: Callable[[int], None]) -> list[Chance]:
-        """Return what goes wrong how often; tells how many builds of `work` are looked at."""
+        """Return what goes wrong how often; tells how many of `work` are done."""
         self._tell = tell
         self._looked = 0
         return [self._chance(fault) for fault in self._faults]
@@ -166,76 +157,77 @@ class Study:
 
     def _chance(self, fault: Fault) -> Chance:
         design = self._bench.design[fault.kind]
-        values = self._measured(fault.kind, self._own, self._limits)
-        free = fault.least is not None and design.max() <= fault.least
-        goals = fault.limits(design, beyond=not free)
-        at_all, beyond = (
-            float((values > fault.limits(design, beyond=more)).any(axis=1).mean())
-            for more in (False, True)
-        )
+        values = self._values(fault.kind)
+        goals = fault.limits(design)
         often = (values > goals).mean(axis=0)
         worst = int(often.argmax())
-        matters = self._matters(fault, values, goals)
-        factor = self._largest(fault, goals, np.ones(len(GROUPS), bool), values)
-        return Chance(
+        found = Chance(
             fault=fault,
             design=float(design.max()),
-            at_all=at_all,
-            beyond=beyond,
-            asked="at_all" if free else "beyond",
+            chance=1.0 - self._free(values, goals),
             worst=(self._bench.places[fault.kind][worst], float(often[worst])),
-            matters=matters,
-            factor=factor,
-            single=self._single(fault, goals, matters, values) if factor < 1 else None,
+            matters=self._matters(fault.kind),
+            factor=None,
         )
+        if not fault.beyond and design.max() > fault.limit:
+            return found
 
-    def _matters(self, fault: Fault, values: Array, goals: Array) -> dict[int, Share]:
-        """Return the share of each group in how near builds come to going wrong.
+        # how exact would do: all, the one that matters most, or all others
+        everything = np.ones(len(GROUPS), bool)
+        factor = self._largest(fault, goals, everything)
+        if factor >= 1:
+            return dataclasses.replace(found, factor=factor)
+        most = np.arange(len(GROUPS)) == next(iter(found.matters))
+        single = self._largest(fault, goals, most)
+        if single:
+            by_one = (int(most.argmax()), single)
+            return dataclasses.replace(found, factor=factor, single=by_one)
+        rest = self._largest(fault, goals, ~most, exact=most)
+        return dataclasses.replace(found, factor=factor, rest=rest)
 
-        It is the same for all faults of a kind of which as much counts everywhere.
-        """
-        if fault.kind in self._shares and fault.least is None:
-            return self._shares[fault.kind]
-        count = min(self._builds, BUILDS_FOR_SHARES)
-        own, other = self._own[:count], self._other[:count]
-        swapped = []
-        for group in self._present:
-            drawn = np.where(self._bench.errors.groups == group, other, own)
-            swapped.append(self._worst(fault, drawn, goals))
-        found = shares(
-            (values[:count] - goals).max(axis=1),
-            self._worst(fault, other, goals),
-            np.array(swapped).reshape(-1, count),
-        )
-        each = zip(self._present, found, strict=True)
-        self._shares[fault.kind] = dict(sorted(each, key=lambda one: -one[1].total))
-        return self._shares[fault.kind]
+    def _values(self, kind: str) -> Array:
+        if kind not in self._kept:
+            self._kept[kind] = self._measured(kind, self._own, self._limits)
+        return self._kept[kind]
 
-    def _worst(self, fault: Fault, drawn: Array, goals: Array) -> Array:
-        values = self._measured(fault.kind, drawn, self._limits)
-        return np.asarray((values - goals).max(axis=1))
+    def _matters(self, kind: str) -> dict[int, Share]:
+        """Return the share of each group in how near builds come to being worse than designed."""
+        if kind not in self._shares:
+            count = min(self._builds, BUILDS_FOR_SHARES)
+            design = np.maximum(self._bench.design[kind], 0.0) * (kind != "broken")
 
-    def _single(
-        self, fault: Fault, goals: Array, matters: dict[int, Share], values: Array
-    ) -> tuple[int, float] | None:
-        group = next(iter(matters))
-        chosen = np.arange(len(GROUPS)) == group
-        factor = self._largest(fault, goals, chosen, values)
-        return (group, factor) if factor > 0 else None
+            def worst(drawn: Array) -> Array:
+                values = self._measured(kind, drawn, self._limits)
+                return np.asarray((values - design).max(axis=1))
 
-    def _largest(self, fault: Fault, goals: Array, chosen: Array, values: Array) -> float:
+            own, other = self._own[:count], self._other[:count]
+            groups = self._bench.errors.groups
+            swapped = [worst(np.where(groups == group, other, own)) for group in self._present]
+            as_they_are = (self._values(kind)[:count] - design).max(axis=1)
+            found = shares(as_they_are, worst(other), np.array(swapped).reshape(-1, count))
+            each = zip(self._present, found, strict=True)
+            self._shares[kind] = dict(sorted(each, key=lambda one: -one[1].total))
+        return self._shares[kind]
+
+    def _largest(
+        self, fault: Fault, goals: Array, chosen: Array, exact: Array | None = None
+    ) -> float:
         """Return how large some tolerances may be, times those given; 0 where not even that does.
 
-        `values` are those of the tolerances given.
+        Others are as given, or exact.
         """
         count = min(self._builds, BUILDS_FOR_SEARCH[fault.kind])
+        others = np.ones(len(GROUPS)) if exact is None else 1.0 - exact
 
         def holds(factor: float) -> bool:
-            limits = np.where(chosen, factor, 1.0) * self._limits
-            tried = self._measured(fault.kind, self._own[:count], limits)
-            return self._enough(tried, goals)
+            limits = np.where(chosen, factor, others) * self._limits
+            if (limits == self._limits).all():
+                tried = self._values(fault.kind)[:count]
+            else:
+                tried = self._measured(fault.kind, self._own[:count], limits)
+            return self._free(tried, goals) >= self._wanted
 
-        if self._enough(values[:count], goals):
+        if holds(1.0):
             low, high = 1.0, LARGEST_FACTOR
             if holds(high):
                 return high
@@ -243,16 +235,18 @@ class Study:
             low, high = 0.0, 1.0
             if not holds(low):
                 return 0.0
-        for _ in range(SEARCH_STEPS):
+        for _ in range(SEARCH_STEPS[fault.kind]):
             middle = (low + high) / 2
             low, high = (middle, high) if holds(middle) else (low, middle)
         return low
 
-    def _enough(self, values: Array, goals: Array) -> bool:
-        return bool((values <= goals).all(axis=1).mean() >= self._wanted)
+    def _free(self, values: Array, goals: Array) -> float:
+        """Return in which share of builds nothing goes wrong."""
+        return float((values <= goals).all(axis=1).mean())
 
     def _measured(self, kind: str, drawn: Array, limits: Array) -> Array:
         values = self._bench.measured(kind, drawn, limits)
-        self._looked += len(drawn)
-        self._tell(self._looked)
+        if kind == "shown":
+            self._looked += len(drawn)
+            self._tell(self._looked)
         return values

@@ -34,11 +34,11 @@ def chances_of(rig_of, screen_at):
 
 def test_exact_builds_are_as_designed(chances_of):
     found = chances_of(builds=64, **EXACT)
-    assert list(found) == ["shown", "lost", "breaks_1", "breaks_5"]
-    shown = found["shown"]
-    assert (shown.at_all, shown.beyond, shown.asked) == (1.0, 0.0, "beyond")
+    assert list(found) == ["shown", "shown_more", "lost", "lost_more", "breaks_1", "breaks_5"]
+    shown = found.pop("shown")
+    assert (shown.chance, shown.factor) == (1.0, None)
     assert shown.design == pytest.approx(np.degrees(np.arctan(40 / 600)), abs=0.05)
-    assert [found[key].beyond for key in ("lost", "breaks_1", "breaks_5")] == [0, 0, 0]
+    assert {chance.chance for chance in found.values()} == {0.0}
     assert {chance.factor for chance in found.values()} == {LARGEST_FACTOR}
     assert {share.total for share in shown.matters.values()} == {0.0}
 
@@ -48,11 +48,17 @@ def test_the_same_every_time(chances_of):
 
 
 def test_what_the_rig_as_designed_is_free_of_counts_at_all(chances_of):
-    found = chances_of(builds=64, apart=0, **EXACT | {"position": 1.0})["shown"]
-    assert found.asked == "at_all"
-    assert 0.3 < found.at_all < 0.8
-    assert found.beyond == 0
-    assert found.chance == found.at_all
+    found = chances_of(builds=64, apart=0, **EXACT | {"position": 1.0})
+    assert 0.3 < found["shown"].chance < 0.8
+    assert 0 < found["shown"].factor < 1
+    assert (found["shown_more"].chance, found["shown_more"].single) == (0.0, None)
+
+
+def test_where_no_tolerance_alone_will_do_the_others_are_told(chances_of):
+    # angles alone: what is left is more than enough to break lines
+    found = chances_of(builds=64, position=1.0, angle=0.25)["breaks_1"]
+    assert found.single is None
+    assert found.factor < found.rest < 1
 
 
 def test_the_tolerance_found_is_the_one_at_which_enough_builds_are_right(chances_of):
@@ -62,8 +68,8 @@ def test_the_tolerance_found_is_the_one_at_which_enough_builds_are_right(chances
     right = np.tan(np.radians(5 / 60)) * 600 / (2 * (1 - np.sqrt(0.1)))
     assert found.factor == pytest.approx(right, rel=0.04)
     assert found.single == (NAMES.index("screen positions"), pytest.approx(right, rel=0.04))
-    assert found.beyond == pytest.approx((1 - 0.8727 / 2) ** 2, abs=0.02)
-    assert found.worst == ("left | right", found.beyond)
+    assert found.chance == pytest.approx((1 - 0.8727 / 2) ** 2, abs=0.02)
+    assert found.worst == ("left | right", found.chance)
     # nothing else is off
     assert found.matters[NAMES.index("screen positions")].total == pytest.approx(1, abs=0.05)
 
@@ -85,4 +91,7 @@ def test_wanting_more_asks_for_smaller_tolerances(chances_of):
 def test_one_screen_has_no_seam(rig_of, screen_at):
     rig = rig_of(screen=[screen_at(shows="world")])
     study = Study(build(rig), Head(name="design"), 64, 0.9)
-    assert [chance.fault.key for chance in study.chances(lambda done: None)] == ["lost"]
+    assert [chance.fault.key for chance in study.chances(lambda done: None)] == [
+        "lost",
+        "lost_more",
+    ]
