@@ -20,21 +20,28 @@ MOST_NAMED = 3  # parts of several
 def print_plan(plan: CuttingPlan) -> None:
     """Print what is cut, what it weighs and how it stands."""
     console = console_of_width()
+    for table in tables(plan):
+        print_table(console, table)
+    for sentence in sentences(plan):
+        say(console, sentence)
+    for caution in plan.cautions:
+        say(console, f"Caution: {caution.full}")
+
+
+def tables(plan: CuttingPlan) -> list[NumbersTable]:
+    """Return what is cut, and how its edges are."""
     count = sum(len(row.pieces) for row in plan.rows)
     title = f"{plan.assembly.rig.name}: {count} boards and plates to cut, mm and kg"
     numbered = [(f"{number} {row.first.name}", row) for number, row in enumerate(plan.rows, 1)]
     headings = ("pieces", "material", "length × width × thickness", "each")
     cut = [(name, _size_cells(row)) for name, row in numbered]
-    print_table(console, NumbersTable(title, "board or plate", headings, cut))
+    found = [NumbersTable(title, "board or plate", headings, cut)]
 
     edges = [(name, [_edge_words(row)]) for name, row in numbered if _edge_words(row)]
     if edges:
         title = "Edges, as seen from the seat before a board is turned"
-        print_table(console, NumbersTable(title, "board or plate", ("edges",), edges, worded=True))
-    for sentence in _sentences(plan):
-        say(console, sentence)
-    for caution in plan.cautions:
-        say(console, f"Caution: {caution.full}")
+        found.append(NumbersTable(title, "board or plate", ("edges",), edges, worded=True))
+    return found
 
 
 def _size_cells(row: CutRow) -> list[str]:
@@ -68,7 +75,8 @@ def _some(names: list[str]) -> str:
     return f"{words} and {more} more" if more > 1 else words
 
 
-def _sentences(plan: CuttingPlan) -> Iterator[str]:
+def sentences(plan: CuttingPlan) -> Iterator[str]:
+    """Yield what all comes to: mass, what carries it, how it stands, whether it passes a door."""
     weights = plan.weights
     boards = sum(load.mass or 0.0 for load in weights.boards)
     yield (

@@ -3,10 +3,10 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from seamsight.cli import report, signals_work
+from seamsight.cli import cut_list_report, report, signals_work, views_report
 from seamsight.cli.answer import answer, note_words
 from seamsight.cli.tables import NumbersTable
-from seamsight.scene import Assembly
+from seamsight.scene import Assembly, PoseError
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.casting.view import framed
 from seamsight.viewer.eye import EYE_WORDS, Eyes
@@ -17,24 +17,26 @@ from seamsight.viewer.pictures.captions import caption
 from seamsight.viewer.pictures.desktop import desktop_drawing
 from seamsight.viewer.pictures.framing import framed_on_screens
 from seamsight.viewer.setup.signals import signals_of
+from seamsight.viewer.workshop.cutting_plan import CuttingPlan
 
-WIDTH = 1300  # pixels of each picture
-HEIGHT = 570
+WIDTH = 1100  # pixels of each picture: 150 to the inch on paper
+HEIGHT = 480
 SAMPLES = 2  # rays along each side of a pixel
 
 
 @dataclass(frozen=True, eq=False)
 class Subject:
-    """What a sheet is about: a rig in its place, two eyes, and what is measured from there."""
+    """What a sheet is about: a rig in its place, two eyes, what is measured, and what is cut."""
 
     assembly: Assembly
     eyes: Eyes
     numbers: Numbers
+    plan: CuttingPlan
 
 
 def _cautions(subject: Subject) -> Section | None:
-    called_for = cautions(subject.assembly, subject.numbers)
-    sentences = [caution.full for caution in called_for]
+    called_for = [*cautions(subject.assembly, subject.numbers), *subject.plan.cautions]
+    sentences = [caution.full for caution in dict.fromkeys(called_for)]
     return Section("Cautions", sentences, warns=True) if sentences else None
 
 
@@ -60,6 +62,22 @@ def _numbers(subject: Subject) -> Section | None:
     return Section("What both eyes see", sentences, _as_tables(tables)) if tables else None
 
 
+def _views(subject: Subject) -> Section | None:
+    assembly = subject.assembly
+    if not assembly.outside_screens:
+        return None
+    title = "Views for the simulator"
+    try:
+        found = views_report.views_report(assembly)
+    except PoseError as error:
+        return Section(title, [f"{error}."])
+    seen = views_report.picture(assembly, found, WIDTH)
+    figures = [Figure(seen, "The outside view with each kind of view")] if seen else []
+    about = "From the design eye point; angles in degrees."
+    sentences = [about, *views_report.sentences(found)]
+    return Section(title, sentences, _as_tables(views_report.tables(found)), figures)
+
+
 def _signals(subject: Subject) -> Section | None:
     rig = subject.assembly.rig
     if not rig.output:
@@ -70,12 +88,22 @@ def _signals(subject: Subject) -> Section | None:
     return Section("Signals and desktop", signals_work.sentences(found), tables, [drawing])
 
 
+def _cut_list(subject: Subject) -> Section | None:
+    plan = subject.plan
+    if not plan.rows:
+        return None
+    tables = _as_tables(cut_list_report.tables(plan))
+    return Section("Boards and plates to cut", list(cut_list_report.sentences(plan)), tables)
+
+
 SECTIONS: Sequence[Callable[[Subject], Section | None]] = (
     _cautions,
     _to_check,
     _from_the_seat,
     _numbers,
+    _views,
     _signals,
+    _cut_list,
 )
 """In the order of the sheet. Each gives None where a rig has nothing for it."""
 

@@ -23,11 +23,26 @@ def test_it_has_its_sections(call, rig, tmp_path):
     found = headings(text)
     assert found[0] == "Cautions"
     assert found.index("From the seat") < found.index("What both eyes see")
-    assert "Signals and desktop" in found
+    assert found[-2:] == ["Signals and desktop", "Boards and plates to cut"]
     assert text.count("data:image/jpeg") == 3  # both eyes, and the desktop
     assert "head position leaning" in text and "pilot.neck=90" in text
     assert "Sunlight through a Fresnel lens" in text
     assert "&lt;b&gt;socket" in text and "<b>" not in text
+
+
+def test_views_to_enter_are_on_it(call, bank_rig, tmp_path):
+    call("sheet", bank_rig, "sheet.html")
+    text = (tmp_path / "sheet.html").read_text("utf-8")
+    assert "Views for the simulator" in headings(text)
+    assert "Off-axis (asymmetric) views" in text and "No setting mends this" in text
+    assert text.count("data:image/jpeg") == 3  # both eyes, and the views
+
+
+def test_half_a_wide_picture_is_told_instead_of_views(call, bank_rig, tmp_path):
+    half = 'shows = { wide = "world", part = 1, of = 2 }'
+    bank_rig.write_text(bank_rig.read_text("utf-8").replace("[800, 500]", f"[800, 500], {half}"))
+    call("sheet", bank_rig, "sheet.html")
+    assert "part 2 of 2 of the wide picture" in (tmp_path / "sheet.html").read_text("utf-8")
 
 
 def test_a_rig_without_outputs_has_no_signals(call, little_rig, tmp_path):

@@ -37,8 +37,12 @@ class Setup:
     views: Mapping[str, FlatView]
 
 
-def setups_picture(assembly: Assembly, setups: list[Setup], caption: str) -> Image.Image:
+def setups_picture(
+    assembly: Assembly, setups: list[Setup], caption: str, width: int = WIDTH
+) -> Image.Image:
     """Return what is seen of the outside from the design eye point with each of some set-ups.
+
+    Each picture is so many pixels wide, without its scale.
 
     Raises
     ------
@@ -50,7 +54,7 @@ def setups_picture(assembly: Assembly, setups: list[Setup], caption: str) -> Ima
     rig = assembly.rig
     gridded = build(rig.model_copy(update={"world": rig.world.model_copy(update={"grid": True})}))
     eye = np.array(rig.pilot.eye_point)
-    projection = framed_on_outside(gridded, eye, WIDTH, SAMPLES)
+    projection = framed_on_outside(gridded, eye, width, SAMPLES)
 
     rows = []
     for setup in setups:

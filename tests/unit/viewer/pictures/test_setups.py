@@ -22,12 +22,11 @@ def assembly(rig_of, screen_at):
 @pytest.fixture
 def drawn(assembly, monkeypatch):
     """Return a function from views of its screen to the rows of a picture, as arrays."""
-    monkeypatch.setattr(pictures_setups, "WIDTH", 500)
     monkeypatch.setattr(pictures_setups, "SAMPLES", 1)
 
     def drawn(*views):
         setups = [Setup(str(number), {"screen": view}) for number, view in enumerate(views)]
-        sheet = np.asarray(setups_picture(assembly, setups, "rig")).astype(int)
+        sheet = np.asarray(setups_picture(assembly, setups, "rig", 500)).astype(int)
         return np.split(sheet[: len(sheet) // len(views) * len(views)], len(views))
 
     return drawn
