@@ -148,6 +148,14 @@ class ExactWords(NamedTuple):
     wanted: float
 
 
+class PanelWords(NamedTuple):
+    """Which screen to draw with its holes, and the files to write; see `panel`."""
+
+    screen: str | None
+    picture: Path | None
+    mask: Path | None
+
+
 class SwayWords(NamedTuple):
     """How a head moves, and what should be seen; see `sway`."""
 

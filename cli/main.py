@@ -22,6 +22,7 @@ from seamsight.cli import (
     light,
     log,
     page,
+    panel,
     pictures,
     sheet,
     signals,
@@ -97,7 +98,7 @@ def check(
 
 for one in (
     *(pictures, compare, lenses, exact, borders, head_box, sway),
-    *(views, signals, sheet, cut_list, light, clip, window, page, walk_in),
+    *(views, panel, signals, sheet, cut_list, light, clip, window, page, walk_in),
 ):
     app.add_typer(one.app)
 app.add_typer(log.app, name="log")

@@ -88,6 +88,11 @@ def solid(piece: Piece, near: float, far: float) -> Array:
     return np.ascontiguousarray(corners[mesh.tri_verts])
 
 
+def rim(outline: Outline) -> Array:
+    """Return the corners (n, 2) of an outline, as `plate` cuts it: x right and z up."""
+    return np.asarray(_section(outline).to_polygons()[0])
+
+
 def prism(outline: Array, height: float) -> Array:
     """Return a closed upright prism: corners (n, 2), right and away, anticlockwise, about z = 0."""
     from manifold3d import CrossSection, Manifold

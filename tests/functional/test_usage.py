@@ -30,6 +30,7 @@ COMMANDS = (
         "cut-list",
         "sway",
         "views",
+        "panel",
         "signals",
         "glare",
         "sheet",
