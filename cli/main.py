@@ -28,6 +28,7 @@ from seamsight.cli import (
     signals,
     start,
     sway,
+    template,
     views,
     walk_in,
     window,
@@ -98,7 +99,7 @@ def check(
 
 for one in (
     *(pictures, compare, lenses, exact, borders, head_box, sway),
-    *(views, panel, signals, sheet, cut_list, light, clip, window, page, walk_in),
+    *(views, panel, signals, sheet, cut_list, template, light, clip, window, page, walk_in),
 ):
     app.add_typer(one.app)
 app.add_typer(log.app, name="log")

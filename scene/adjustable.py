@@ -27,7 +27,7 @@ class Adjustable:
         In words, such as "outside.lens.distance".
     value : float
         In mm or degrees; a formula's result.
-    unit : "mm", "°", "cd/m²" or ""
+    unit : "mm", "°", "cd/m²", "kg" or ""
     low, high : float
         What its key may be at least and at most.
     meaning : str
@@ -102,7 +102,7 @@ def _unit(nodes: list[_Schema], meaning: str) -> str:
         return "mm"
     if "degrees" in meaning or "angle" in meaning:
         return "°"
-    return "cd/m²" if "cd/m²" in meaning else ""
+    return next((unit for unit in ("cd/m²", "kg") if f", {unit}" in meaning), "")
 
 
 def _key_schema(place: KeyPath) -> tuple[list[_Schema], str]:

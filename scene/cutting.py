@@ -64,6 +64,8 @@ class CutPiece:
         About its middle, along its other two axes in their order.
     holes : tuple of Outline
         Holes right through it, as its outline is.
+    hole_names : tuple of str
+        Their names, "" for those without.
     """
 
     part: Part
@@ -72,6 +74,7 @@ class CutPiece:
     swept: int
     outline: Array
     holes: tuple[Outline, ...] = ()
+    hole_names: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -193,7 +196,9 @@ def _piece(part: Part, made_as: Board | Plate | BuiltBoard) -> CutPiece:
         width, height = made_as.size
         sides = np.array([width, made_as.thickness, height])
         holes = plate_piece(made_as).cuts
-        return CutPiece(part, made_as.material, sides, 1, _rectangle(width, height), holes)
+        names = tuple(hole.name or "" for hole in made_as.holes)
+        outline = _rectangle(width, height)
+        return CutPiece(part, made_as.material, sides, 1, outline, holes, names)
     sides = np.array(made_as.size)
     thin = int(np.argmin(sides))
     outline = _rectangle(*(sides[axis] for axis in range(3) if axis != thin))

@@ -53,6 +53,13 @@ def joined(regions: Iterable[Region]) -> Region:
     return CrossSection.batch_boolean(list(regions), OpType.Add)
 
 
+def hull_of(points: Array) -> Region:
+    """Return the least region without dents that holds points (n, 2), empty for a line."""
+    from manifold3d import CrossSection
+
+    return CrossSection.hull_points(points)
+
+
 def rings_of(region: Region) -> list[Array]:
     """Return a region's rings (n, 2): outer ones run against the clock, holes with it."""
     return list(region.to_polygons())

@@ -55,7 +55,7 @@ def my_rig(tmp_path_factory):
 
 
 def test_there_is_a_row_for_each_question():
-    assert len(ROWS) == 30
+    assert len(ROWS) == 31
     assert any(f"`{START}`" in row for row in ROWS)
 
 
@@ -70,7 +70,7 @@ def test_a_question_s_commands_run(row, my_rig, tmp_path):
             again = " --force" * (line == START)
             _run(line + " --size 160x90" * drawn + again, tmp_path)
         for word in words:
-            if word.endswith((".png", ".webp", ".glb", ".zip", ".html", ".toml")):
+            if word.endswith((".png", ".webp", ".glb", ".zip", ".html", ".toml", ".pdf")):
                 assert (tmp_path / word).is_file()
 
 

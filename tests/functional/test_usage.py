@@ -28,6 +28,7 @@ COMMANDS = (
         "head-box",
         "head-map",
         "cut-list",
+        "template",
         "sway",
         "views",
         "panel",

@@ -2,9 +2,18 @@
 
 import io
 
-from seamsight.viewer.workshop.sketch import Sketch
+from seamsight.viewer.workshop.sketch import Layer, Sketch
 
-COLOURS = {"CUT": 7, "HIDDEN": 8, "MARKS": 1, "NAMES": 5, "SHEET": 9}  # of the AutoCAD index
+# of the AutoCAD colour index
+COLOURS: dict[Layer, int] = {
+    "CUT": 7,
+    "HIDDEN": 8,
+    "SLOTS": 30,
+    "SCREENS": 4,
+    "MARKS": 1,
+    "NAMES": 5,
+    "SHEET": 9,
+}
 
 
 def dxf(sketch: Sketch) -> bytes:

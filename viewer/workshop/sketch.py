@@ -9,7 +9,7 @@ import numpy as np
 
 from seamsight.scene.outlines import Circle, Outline, Rectangle
 
-Layer = Literal["CUT", "HIDDEN", "MARKS", "NAMES", "SHEET"]
+Layer = Literal["CUT", "HIDDEN", "SLOTS", "SCREENS", "MARKS", "NAMES", "SHEET"]
 Point = tuple[float, float]
 
 QUARTER = math.tan(math.pi / 8)  # bulge of a quarter of a circle

@@ -7,9 +7,11 @@ import numpy as np
 
 from seamsight.scene.cutting import CutPiece
 from seamsight.scene.frames import Array
+from seamsight.scene.polygons import hull_of, rings_of
 
 GRAVITY = 9.81  # m/s²
 STANDS_ON = 1.0  # mm; what is no higher than this above its lowest place stands on the floor
+LEAST_BASE = 1.0  # mm²; on less it stands on one place or one line
 PUSH_SHARE = 0.2  # of its weight
 PUSH_MOST = 250.0  # N
 """The push that a product must stand: IEC 62368-1:2018, 8.6.5, as a test house explains it."""
@@ -57,9 +59,11 @@ def tipping(pieces: list[CutPiece], mass: float, centre_of_gravity: Array) -> Ti
     """
     corners = np.concatenate([piece.part.triangles.reshape(-1, 3) for piece in pieces])
     floor, top = float(corners[:, 2].min()), float(corners[:, 2].max())
-    base = _hull(corners[corners[:, 2] <= floor + STANDS_ON, :2])
-    normals, reaches = _edges(base)
     weight = mass * GRAVITY
+    base = hull_of(corners[corners[:, 2] <= floor + STANDS_ON, :2])
+    if base.area() < LEAST_BASE:
+        return Tipping(top - floor, dict.fromkeys(WAYS, 0.0), 0.0, _should_stand(weight))
+    normals, reaches = _edges(rings_of(base)[0])
     moments = weight * (reaches - normals @ centre_of_gravity[:2])  # N mm, what holds it down
 
     height = top - floor
@@ -74,8 +78,12 @@ def tipping(pieces: list[CutPiece], mass: float, centre_of_gravity: Array) -> Ti
         height=height,
         pushes=pushes,
         front_edge=None if math.isinf(leaning) else leaning,
-        should_stand=min(PUSH_SHARE * weight, PUSH_MOST),
+        should_stand=_should_stand(weight),
     )
+
+
+def _should_stand(weight: float) -> float:
+    return min(PUSH_SHARE * weight, PUSH_MOST)
 
 
 def _least(moments: Array, arms: Array) -> float:
@@ -86,35 +94,9 @@ def _least(moments: Array, arms: Array) -> float:
     return float((moments[turns] / arms[turns]).min()) if turns.any() else math.inf
 
 
-def _hull(points: Array) -> Array:
-    """Return the corners (n, 2) of the convex hull of points, anticlockwise (monotone chain)."""
-    ordered = sorted(set(map(tuple, np.round(points, 6).tolist())))
-    if len(ordered) < 3:
-        return np.array(ordered)
-    halves = []
-    for way in (ordered, ordered[::-1]):
-        chain: list[tuple[float, ...]] = []
-        for point in way:
-            while len(chain) > 1 and _turn(chain[-2], chain[-1], point) <= 0:
-                chain.pop()
-            chain.append(point)
-        halves.append(chain[:-1])
-    return np.array([*halves[0], *halves[1]])
-
-
-def _turn(a: tuple[float, ...], b: tuple[float, ...], c: tuple[float, ...]) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
-def _edges(hull: Array) -> tuple[Array, Array]:
-    """Return the outward normals (n, 2) of a hull's edges, and how far out each edge lies (n,).
-
-    What stands on one place or one line only tips about it either way.
-    """
-    if len(hull) == 1:
-        normals = np.array(list(WAYS.values()))
-        return normals, normals @ hull[0]
-    steps = np.roll(hull, -1, axis=0) - hull
+def _edges(base: Array) -> tuple[Array, Array]:
+    """Return the outward normals (n, 2) of a base's edges, and how far out each lies (n,)."""
+    steps = np.roll(base, -1, axis=0) - base
     normals = np.column_stack([steps[:, 1], -steps[:, 0]])
     normals /= np.linalg.norm(normals, axis=1, keepdims=True)
-    return normals, (normals * hull).sum(axis=1)
+    return normals, (normals * base).sum(axis=1)

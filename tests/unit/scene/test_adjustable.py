@@ -13,7 +13,7 @@ name = "rig"
 values = { sheet = "20 in", turn = 12 }
 pilot = { eye_point = [0, 0, "4 ft"] }
 bank = [{ name = "wall", count = 2, radius = 600, toe = 40, screen = { diagonal = "22 in", \
-aspect = "16:10", pixels = [168, 105], luminance = 300 }, lens = { focal_length = 450, \
+aspect = "16:10", pixels = [168, 105], luminance = 300, mass = 3.5 }, lens = { focal_length = 450, \
 magnification = 1.5, width = "= sheet + 9 mm", height = 330, draft = 3 } }]
 board = [{ name = "a b", size = [1, 2, 3], centre = [0, 9, 0], yaw = "3 deg", colour = "#112233" }]
 plate = [{ name = "p", size = [300, 200], thickness = 4, centre = [0, 500, -300], holes = [
@@ -35,6 +35,7 @@ def numbers():
         ("wall.toe", 40, "°", 0, 180),
         ("wall.screen.diagonal", 558.8, "mm", 0.01, 1e5),
         ("wall.screen.luminance", 300, "cd/m²", 1, 1e5),
+        ("wall.screen.mass", 3.5, "kg", 0.001, 1000),
         ("wall.lens.width", 517, "mm", 0.01, 1e5),
         ("wall.lens.magnification", 1.5, "", pytest.approx(1), 1000),
         ("wall.lens.draft", 3, "°", 0, 45),

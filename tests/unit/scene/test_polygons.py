@@ -5,6 +5,7 @@ import pytest
 
 from seamsight.scene.polygons import (
     bounds_of,
+    hull_of,
     joined,
     raster,
     reach,
@@ -82,3 +83,11 @@ def test_reach_is_where_the_middle_line_is_left():
     ends = reach(slanting, 0)
     assert ends is not None
     np.testing.assert_allclose(ends, [(0, 0), (2, 0)], atol=1e-7)
+
+
+def test_a_hull_has_no_dents_and_a_line_none():
+    points = np.array([(0, 0), (4, 0), (4, 3), (0, 3), (2, 1)], dtype=float)
+    hull = hull_of(points)
+    assert hull.area() == pytest.approx(12)
+    assert len(rings_of(hull)[0]) == 4
+    assert hull_of(points[:2]).area() == 0
