@@ -10,6 +10,7 @@ import typer
 from seamsight.cli import options
 from seamsight.cli.arguments import RigWords
 from seamsight.cli.kernels import compile_kernels
+from seamsight.cli.sheet_work import sheet_of
 from seamsight.viewer.live.live_rig import LiveRig
 from seamsight.viewer.live.page import LivePage
 from seamsight.viewer.live.page_server import address_of, listen, server_of
@@ -35,7 +36,8 @@ def serve_page(
         with listening:
             compile_kernels(scene=True)
             taken = listening.getsockname()[1]
-            server = server_of(LivePage(LiveRig(watch, rig.changes), start), taken)
+            page = LivePage(LiveRig(watch, rig.changes), start, sheet_of)
+            server = server_of(page, taken)
             _tell(address_of(taken), opened=opened)
             server.run(sockets=[listening])
     except KeyboardInterrupt:  # the usual end

@@ -219,6 +219,19 @@ def test_the_3d_view_turns_by_keys_buttons_and_dragging(page):
     assert page.input_value("#type_x") == "0"
 
 
+def test_the_sheet_opens_in_a_tab_of_its_own(page):
+    with page.expect_popup() as opened:
+        page.click("#sheet")
+    sheet = opened.value
+    sheet.wait_for_selector("section")
+    assert sheet.inner_text("h1") == "Größe [[x]]"
+    assert "Cautions" in sheet.inner_text("h2 >> nth=0")
+    # its own styles and pictures are let in
+    assert sheet.evaluate("getComputedStyle(document.querySelector('h1')).marginTop") == "0px"
+    assert sheet.evaluate("document.querySelector('img').naturalWidth") > 1000
+    sheet.close()
+
+
 def test_every_control_has_a_name_and_can_be_reached_by_tab(page):
     unnamed = page.evaluate(
         """() => [...document.querySelectorAll("input, button, canvas, select")]

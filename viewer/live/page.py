@@ -16,6 +16,7 @@ from PIL import Image
 
 from seamsight.scene.errors import RigError
 from seamsight.scene.files import Picture
+from seamsight.scene.rig import DESIGN, Head, Rig
 from seamsight.viewer.live.live_rig import LiveRig
 from seamsight.viewer.live.page_messages import MOST_CHANGES, Request, packed
 from seamsight.viewer.live.preview import Preview, key_lines
@@ -43,10 +44,15 @@ class LivePage:
         Which is read again whenever its file is saved.
     start : LiveState
         What a tab shows first.
+    sheet_of : function
+        From a rig and a head to the HTML of its sheet.
     """
 
-    def __init__(self, rig: LiveRig, start: LiveState) -> None:
+    def __init__(
+        self, rig: LiveRig, start: LiveState, sheet_of: Callable[[Rig, Head], str]
+    ) -> None:
         self._rig = rig
+        self._sheet_of = sheet_of
         self._problems: list[str] = []
         self._start = start
         self._plotter: Any = None
@@ -77,6 +83,20 @@ class LivePage:
         if request.want == "write" and self._rig.reading is not before:
             await self._announce()  # to other tabs
         return answer
+
+    async def sheet(self) -> str:
+        """Return the sheet of the rig as its file was read last, as HTML.
+
+        Raises
+        ------
+        ValueError, OSError or MemoryError
+            When it cannot be made, as where the design eye point is inside a part.
+        """
+        return await asyncio.get_running_loop().run_in_executor(self._casting, self._sheet)
+
+    def _sheet(self) -> str:
+        rig = self._rig.preview(self._rig.start).rig
+        return self._sheet_of(rig, rig.heads()[DESIGN])
 
     def introduction(self) -> bytes:
         """Return what a tab must know: the rig, its heads and what is wrong, limits, the start."""

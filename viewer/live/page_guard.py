@@ -70,7 +70,9 @@ def _with_headers(send: Send, host: str) -> Send:
 
     async def sending(message: Message) -> None:
         if message["type"] == "http.response.start":
-            MutableHeaders(scope=message).update(added)
+            headers = MutableHeaders(scope=message)
+            for name, value in added.items():
+                headers.setdefault(name, value)  # a sheet has a policy of its own
         await send(message)
 
     return sending

@@ -16,11 +16,12 @@ import uvicorn
 from pydantic import ValidationError
 from starlette.applications import Starlette
 from starlette.requests import Request as HttpRequest
-from starlette.responses import Response
+from starlette.responses import HTMLResponse, PlainTextResponse, Response
 from starlette.routing import Route, WebSocketRoute
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
-from seamsight.viewer.live.page import LivePage
+from seamsight.viewer.handout.page import POLICY
+from seamsight.viewer.live.page import EXPECTED, LivePage
 from seamsight.viewer.live.page_guard import HERE, PageGuard
 from seamsight.viewer.live.page_messages import LARGEST_REQUEST, Request, Want, refusal
 
@@ -31,6 +32,9 @@ FILES = {
     "/page_parts.js": ("page_parts.js", "text/javascript"),
     "/page_values.js": ("page_values.js", "text/javascript"),
 }
+
+
+SHEET_POLICY = f"{POLICY}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
 
 def listen(port: int) -> socket.socket:
@@ -83,8 +87,16 @@ def _app(page: LivePage) -> Starlette:
     async def live(tab: WebSocket) -> None:
         await _talk(tab, page)
 
+    async def sheet(_: HttpRequest) -> Response:
+        try:
+            text = await page.sheet()
+        except EXPECTED as error:
+            return PlainTextResponse(str(error), 500)
+        return HTMLResponse(text, headers={"content-security-policy": SHEET_POLICY})
+
     files = [Route(path, _file(*named)) for path, named in FILES.items()]
-    return Starlette(routes=[*files, WebSocketRoute("/live", live)], lifespan=running)
+    lines = [Route("/sheet.html", sheet), WebSocketRoute("/live", live)]
+    return Starlette(routes=[*files, *lines], lifespan=running)
 
 
 def _file(name: str, kind: str) -> Callable[[HttpRequest], Response]:

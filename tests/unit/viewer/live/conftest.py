@@ -85,6 +85,11 @@ class Talk:
         return facts, [np.asarray(image) for image in images]
 
 
+def sheet_of(rig, head):
+    """Stand in for the command's sheet."""
+    return f"<p>sheet of {rig.name}, {head.name}</p>"
+
+
 @pytest.fixture(scope="module")
 def served(tmp_path_factory):
     """Serve a little rig; give the server's port and the rig's file."""
@@ -94,7 +99,7 @@ def served(tmp_path_factory):
     world.warm_up()
     with listen(0) as listening:
         port = listening.getsockname()[1]
-        page = LivePage(LiveRig(FileWatch(file)), LiveState(x=5.0))
+        page = LivePage(LiveRig(FileWatch(file)), LiveState(x=5.0), sheet_of)
         server = server_of(page, port)
         running = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
         running.start()

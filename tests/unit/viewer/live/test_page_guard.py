@@ -31,6 +31,15 @@ def test_the_page_and_its_files_come_with_a_policy_that_keeps_everything_here(se
     assert "http" not in policy and f"ws://127.0.0.1:{served[0]}" in policy
 
 
+def test_a_sheet_has_a_policy_under_which_no_script_runs(served):
+    with urllib.request.urlopen(f"http://127.0.0.1:{served[0]}/sheet.html", timeout=10) as answer:
+        policy = answer.headers["content-security-policy"]
+        assert b"sheet of little, design" in answer.read()
+    assert policy.startswith("default-src 'none';") and "script-src" not in policy
+    assert "frame-ancestors 'none'" in policy
+    assert status_of(served[0], "/sheet.html", Origin="http://elsewhere.example") == 403
+
+
 @pytest.mark.parametrize(
     "host", ["elsewhere.example", "127.0.0.1", "127.0.0.1:1", "127.0.0.1.elsewhere.example:{port}"]
 )

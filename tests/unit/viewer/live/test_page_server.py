@@ -1,10 +1,14 @@
 """What the page's server answers when many requests, large ones or several tabs come."""
 
 import json
+import urllib.error
+import urllib.request
 
 import pytest
 from websockets.exceptions import ConnectionClosed
 
+from seamsight.scene import PoseError
+from seamsight.viewer.live.page import LivePage
 from seamsight.viewer.live.page_messages import LARGEST_REQUEST
 
 
@@ -45,6 +49,18 @@ def test_only_the_newest_of_many_requests_must_be_answered(talk):
     while not answered or answered[-1] != 199:
         answered.append(talk.hear()[0]["number"])
     assert answered == sorted(answered) and len(answered) < 100
+
+
+def test_a_sheet_that_cannot_be_made_is_told(served, monkeypatch):
+    async def fails(_):
+        msg = "an eye is inside a part"
+        raise PoseError(msg)
+
+    monkeypatch.setattr(LivePage, "sheet", fails)
+    with pytest.raises(urllib.error.HTTPError) as told:
+        urllib.request.urlopen(f"http://127.0.0.1:{served[0]}/sheet.html", timeout=10)
+    with told.value as answer:
+        assert (answer.code, answer.read()) == (500, b"an eye is inside a part")
 
 
 def test_tabs_get_their_own_answers(talking):
