@@ -79,6 +79,36 @@ class Failure:
     text: str
     by: float
 
+    def told(self) -> "Failure":
+        """Return itself; see `_Loss`."""
+        return self
+
+
+@dataclass(frozen=True, eq=False)
+class _Loss:
+    """What an eye (3,) loses of an image; which part hides it is found when asked for.
+
+    Most looks fail only to narrow a way down, and that part takes as long to find as the loss.
+    """
+
+    assembly: Assembly
+    screen: PlacedScreen
+    eye: str
+    place: Array
+    share: float
+    by: float
+
+    def told(self) -> Failure:
+        """Return it with the part that hides most."""
+        hidden = eye_areas(self.assembly, self.screen, self.place).hidden
+        worst = max(hidden, key=lambda part: hidden[part].area())
+        part = self.assembly.parts[worst].name
+        seen = f"the {self.eye} eye sees {100 * self.share:.1f} % of {self.screen.name}"
+        return Failure(part, f"{seen}; {part} is in the way", self.by)
+
+
+Fault = Failure | _Loss
+
 
 @dataclass(frozen=True)
 class Travel:
@@ -132,8 +162,9 @@ def head_box(assembly: Assembly, head: Head, asked: Asked) -> HeadBox:
     asked for fails, and the place narrowed down to 0.5 mm or 0.1 degrees.
     """
     look = _Look(assembly, asked)
-    failure = look.failure(head)
-    if failure:
+    fault = look.fault(head)
+    if fault:
+        failure = fault.told()
         stopped = dict.fromkeys([*WAYS, *TURNS], Travel(0.0, failure.part))
         return HeadBox(head, failure, stopped, _nearby(look, head, failure))
     travel = {way: _straight(look, head, way) for way in WAYS}
@@ -149,9 +180,9 @@ def head_room(
 ) -> dict[str, Travel]:
     """Return how far a head may move along some of `WAYS` alone, as `head_box` has it."""
     look = _Look(assembly, asked)
-    failure = look.failure(head)
-    if failure:
-        return dict.fromkeys(ways, Travel(0.0, failure.part))
+    fault = look.fault(head)
+    if fault:
+        return dict.fromkeys(ways, Travel(0.0, fault.told().part))
     return {way: _straight(look, head, way) for way in ways}
 
 
@@ -171,23 +202,23 @@ def _travel(
     look: "_Look", at: Callable[[float], Head], farthest: float, pace: float, close: float
 ) -> Travel:
     """Return how far a head may go along a way, and what stops it."""
-    failure = None
+    fault = None
     far = past = 0.0
-    while failure is None:
+    while fault is None:
         far, past = past, min(past + pace, farthest)
         if far >= farthest:
             return Travel(farthest, None)
-        failure = look.failure(at(past), at(far))
+        fault = look.fault(at(past), at(far))
 
     # narrow it down
     while past - far > close:
         middle = (far + past) / 2
-        found = look.failure(at(middle), at(far))
+        found = look.fault(at(middle), at(far))
         if found is None:
             far = middle
         else:
-            past, failure = middle, found
-    return Travel(far, failure.part)
+            past, fault = middle, found
+    return Travel(far, fault.told().part)
 
 
 def _nearby(look: "_Look", head: Head, failure: Failure) -> tuple[float, float, float] | None:
@@ -201,7 +232,7 @@ def _nearby(look: "_Look", head: Head, failure: Failure) -> tuple[float, float, 
     for size in NEAREST_STEPS:
         while by > 0:
             tried = [here + size * np.array(step) for step in WAYS.values()]
-            faults = [look.failure(head.moved(place.tolist())) for place in tried]
+            faults = [look.fault(head.moved(place.tolist())) for place in tried]
             left = [0.0 if fault is None else fault.by for fault in faults]
             best = int(np.argmin(left))
             if left[best] >= by or np.abs(tried[best]).max() > FARTHEST:
@@ -216,7 +247,7 @@ def _nearby(look: "_Look", head: Head, failure: Failure) -> tuple[float, float, 
         middle = (near + far) / 2
         near, far = (
             (near, middle)
-            if look.failure(head.moved((middle * here).tolist())) is None
+            if look.fault(head.moved((middle * here).tolist())) is None
             else (
                 middle,
                 far,
@@ -234,7 +265,7 @@ class _Look:
         self._asked = asked
         self._screens = list(assembly.outside_screens)
 
-    def failure(self, head: Head, since: Head | None = None) -> Failure | None:
+    def fault(self, head: Head, since: Head | None = None) -> Fault | None:
         """Return what does not hold at a head position, or on the way to it, or None."""
         eyes = eyes_of(self._assembly.rig, head)
         way = self._on_the_way(eyes, since) if since else iter(())
@@ -255,16 +286,16 @@ class _Look:
             name, _ = self._assembly.solids[number]
             yield Failure(name, f"an eye would be inside {name}", 1.0)
 
-    def _seen(self, eyes: Eyes) -> Iterator[Failure]:
+    def _seen(self, eyes: Eyes) -> Iterator[Fault]:
         for screen in list(self._screens):
             for eye in ("left", "right"):
-                failure = self._of_image(screen, eye, eyes.point(eye))
-                if failure:
+                fault = self._of_image(screen, eye, eyes.point(eye))
+                if fault:
                     self._screens.remove(screen)
                     self._screens.insert(0, screen)
-                    yield failure
+                    yield fault
 
-    def _of_image(self, screen: PlacedScreen, eye: str, place: Array) -> Failure | None:
+    def _of_image(self, screen: PlacedScreen, eye: str, place: Array) -> Fault | None:
         """Return what an eye loses of an image, or None where it sees enough."""
         if not in_front(screen, place[None])[0]:
             part = self._edge(screen)
@@ -273,11 +304,8 @@ class _Look:
         whole = screen.size[0] * screen.size[1]
         share = seen_places(self._assembly, screen, place).area() / whole
         if share < self._asked.seen:
-            hidden = eye_areas(self._assembly, screen, place).hidden
-            worst = max(hidden, key=lambda part: hidden[part].area())
-            part = self._assembly.parts[worst].name
-            text = f"the {eye} eye sees {100 * share:.1f} % of {screen.name}; {part} is in the way"
-            return Failure(part, text, self._asked.seen - share)
+            by = self._asked.seen - share
+            return _Loss(self._assembly, screen, eye, place, share, by)
         if self._asked.whole:
             lost = min(float(margin(screen, place[None], side)[0]) for side in SIDES)
             if lost < -LEAST:
