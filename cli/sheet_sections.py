@@ -3,10 +3,10 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from seamsight.cli import cut_list_report, report, signals_work, views_report
-from seamsight.cli.answer import answer, note_words
+from seamsight.cli import cut_list_report, panel_report, report, signals_work, views_report
+from seamsight.cli.answer import answer, names_words, note_words
 from seamsight.cli.tables import NumbersTable
-from seamsight.scene import Assembly, PoseError
+from seamsight.scene import Assembly, ChoiceError, PoseError
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.casting.view import framed
 from seamsight.viewer.eye import EYE_WORDS, Eyes
@@ -16,6 +16,8 @@ from seamsight.viewer.numbers.measures import Numbers
 from seamsight.viewer.pictures.captions import caption
 from seamsight.viewer.pictures.desktop import desktop_drawing
 from seamsight.viewer.pictures.framing import framed_on_screens
+from seamsight.viewer.pictures.panel import all_screens_picture
+from seamsight.viewer.setup.panel import panel_of
 from seamsight.viewer.setup.signals import signals_of
 from seamsight.viewer.workshop.cutting_plan import CuttingPlan
 
@@ -78,6 +80,21 @@ def _views(subject: Subject) -> Section | None:
     return Section(title, sentences, _as_tables(views_report.tables(found)), figures)
 
 
+def _panel(subject: Subject) -> Section | None:
+    try:
+        found = panel_of(subject.assembly)
+    except ChoiceError:
+        return None
+    names = names_words(dict.fromkeys(view.screen.name for view in found.views))
+    picture = all_screens_picture(found.views, WIDTH)
+    title = "Instruments behind the panel"
+    about = f"{panel_report.TITLE[0].upper()}{panel_report.TITLE[1:]}."
+    sentences = [about, *panel_report.sentences(found)]
+    return Section(
+        title, sentences, _as_tables(panel_report.tables(found)), [Figure(picture, names)]
+    )
+
+
 def _signals(subject: Subject) -> Section | None:
     rig = subject.assembly.rig
     if not rig.output:
@@ -102,6 +119,7 @@ SECTIONS: Sequence[Callable[[Subject], Section | None]] = (
     _from_the_seat,
     _numbers,
     _views,
+    _panel,
     _signals,
     _cut_list,
 )

@@ -38,6 +38,22 @@ def test_views_to_enter_are_on_it(call, bank_rig, tmp_path):
     assert text.count("data:image/jpeg") == 3  # both eyes, and the views
 
 
+def test_a_panel_s_windows_are_on_it(call, little_rig, tmp_path):
+    plate = """
+[[plate]]
+name = "panel"
+size = [600, 400]
+thickness = 3
+centre = [0, 500, 1150]
+holes = [{ shape = "circle", at = [0, 0], diameter = 57, name = "<i>clock" }]
+"""
+    little_rig.write_text(little_rig.read_text("utf-8") + plate, "utf-8")
+    call("sheet", little_rig, "sheet.html")
+    text = (tmp_path / "sheet.html").read_text("utf-8")
+    assert "Instruments behind the panel" in headings(text)
+    assert "&lt;i&gt;clock" in text and "<i>" not in text
+
+
 def test_half_a_wide_picture_is_told_instead_of_views(call, bank_rig, tmp_path):
     half = 'shows = { wide = "world", part = 1, of = 2 }'
     bank_rig.write_text(bank_rig.read_text("utf-8").replace("[800, 500]", f"[800, 500], {half}"))

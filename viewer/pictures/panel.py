@@ -10,6 +10,7 @@ from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.lettering import font
 from seamsight.scene.polygons import Mask, Region, joined, raster, rings_of
 from seamsight.viewer.setup.panel import HoleView
+from seamsight.viewer.sheet import PAPER
 
 _GROUND, _SEEN = (16, 20, 26), (74, 92, 108)
 _WINDOW, _HOLE, _INK = (120, 200, 255), (255, 190, 92), (236, 240, 242)
@@ -50,6 +51,24 @@ def mask_picture(views: Sequence[HoleView]) -> Image.Image:
     pixels = np.zeros((down, across, 4), np.uint8)
     pixels[..., 3] = np.where(_seen_mask(screen, views), 0, 255)
     return Image.fromarray(pixels)
+
+
+def all_screens_picture(views: Sequence[HoleView], width: int) -> Image.Image:
+    """Return the pictures of all screens side by side, equally high, so wide together."""
+    names = dict.fromkeys(view.screen.name for view in views)
+    pictures = [
+        holes_picture([view for view in views if view.screen.name == name]) for name in names
+    ]
+    gap = width // 100
+    shapes = [picture.width / picture.height for picture in pictures]
+    height = min((width - gap * (len(pictures) - 1)) / sum(shapes), width / 3)
+    whole = Image.new("RGB", (width, round(height)), PAPER)
+    x = 0
+    for picture, shape in zip(pictures, shapes, strict=True):
+        size = (max(1, round(shape * height)), round(height))
+        whole.paste(picture.resize(size, Image.Resampling.LANCZOS), (x, 0))
+        x += size[0] + gap
+    return whole
 
 
 def _seen_mask(screen: PlacedScreen, views: Iterable[HoleView]) -> Mask:

@@ -13,6 +13,7 @@ SQUARES = 6  # least-squares steps to begin with
 SHARPNESS = 3.0 ** np.arange(2, 14)  # of the smooth greatest; it is within log n / sharpness
 NEWTON = 12  # steps for each sharpness
 HALVINGS = 12  # of a step that leads too far
+FARTHEST = 0.3  # that numbers go in one step: errors bend
 CHANGE = 1e-6  # of a number, for slopes by differences
 CLOSE = 1e-12  # errors so small are none, and so are gains
 
@@ -39,7 +40,8 @@ def _squares(errors: Errors, at: Array) -> Array:
     """Return numbers some Gauss-Newton steps nearer to the least squares of errors."""
     for _ in range(SQUARES):
         slopes = _slopes(errors, at).reshape(-1, len(at))
-        at = at - np.linalg.lstsq(slopes, errors(at).ravel(), rcond=None)[0]
+        step = np.asarray(np.linalg.lstsq(slopes, errors(at).ravel(), rcond=None)[0], np.float64)
+        at = at - _bounded(step)
     return at
 
 
@@ -84,7 +86,11 @@ def _newton_step(errors: Errors, at: Array, sharpness: float) -> Array:
     bend -= (each * (weights / lengths)[:, None]).T @ each
     spread = each - slope
     curvature = bend + sharpness * (spread * weights[:, None]).T @ spread
-    return np.asarray(np.linalg.lstsq(curvature, slope, rcond=1e-12)[0])
+    return _bounded(np.asarray(np.linalg.lstsq(curvature, slope, rcond=1e-12)[0], np.float64))
+
+
+def _bounded(step: Array) -> Array:
+    return np.asarray(step * min(1.0, FARTHEST / max(float(np.linalg.norm(step)), CLOSE)))
 
 
 def _slopes(errors: Errors, at: Array) -> Array:

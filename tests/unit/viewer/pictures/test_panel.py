@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from seamsight.scene import build
-from seamsight.viewer.pictures.panel import holes_picture, mask_picture
+from seamsight.viewer.pictures.panel import all_screens_picture, holes_picture, mask_picture
 from seamsight.viewer.setup.panel import panel_of
 
 BLUE, ORANGE = (120, 200, 255), (255, 190, 92)
@@ -63,3 +63,7 @@ def test_the_picture_has_holes_and_windows_in_their_places(views):
     circle = away[(away > 60) & (away < 120)]
     assert len(circle) > 300
     assert np.abs(circle - 100).max() < 3
+
+
+def test_all_screens_are_put_side_by_side(views):
+    assert all_screens_picture(views, 1000).size == (1000, 333)

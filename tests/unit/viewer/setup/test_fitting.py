@@ -45,3 +45,11 @@ def test_curved_errors_against_nelder_and_mead(seed):
     exact = {"xatol": 1e-10, "fatol": 1e-12, "maxiter": 4000}
     other = minimize(greatest, found, method="Nelder-Mead", options=exact)
     assert greatest(found) == pytest.approx(other.fun, abs=1e-5)
+
+
+def test_steps_are_never_far():
+    # from farther than 1.392 away, unbounded steps run off to either side of an arctangent
+    def off(numbers):
+        return np.stack([np.arctan(numbers - 1.6), 0 * numbers, 0 * numbers], axis=1)
+
+    np.testing.assert_allclose(least_greatest(off, np.zeros(1)), [1.6], atol=2e-3)
