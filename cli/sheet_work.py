@@ -55,7 +55,7 @@ def sheet_of(rig: Rig, head: Head) -> str:
         f"{rig.file.name}, head position {head_words(head)}",
         *([f"With {', '.join(change_words(rig))}"] if rig.changes else []),
         f"Made {datetime.date.today().isoformat()} by Seamsight",
-        *(" ".join(paragraph.split()) for paragraph in rig.note.split("\n\n")),
+        *filter(None, (" ".join(lines.split()) for lines in rig.note.split("\n\n"))),
     ]
     sections = [section for make in SECTIONS if (section := make(subject))]
     return sheet_page(rig.name, about, sections)

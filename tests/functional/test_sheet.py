@@ -81,6 +81,8 @@ PAPERS = {"A4": 210 - 26, "Letter": 215.9 - 26}  # mm between the margins
 
 
 def test_it_fits_both_papers_and_asks_nobody(call, rig, tmp_path, browser):
+    long = rig.read_text("utf-8").replace("[[x]]", "W" * 70).replace("<b>socket</b>", "M" * 80)
+    rig.write_text(long, "utf-8")
     call("sheet", rig, "sheet.html")
     page = browser.new_page()
     asked = []

@@ -118,11 +118,11 @@ def _edid(signal: Signal) -> Iterator[str]:
         if not fitting or any(in_edid(timing, way.pixels) for timing in fitting):
             continue
         if max(way.pixels) > EDID_MOST:
-            beyond = f"more than {EDID_MOST} pixels"
+            beyond = f"it has more than {EDID_MOST} pixels one way"
         else:
-            beyond = f"a pixel clock above {EDID_CLOCK / 1000:.2f} MHz"
+            beyond = f"its pixel clock is above {EDID_CLOCK / 1000:.2f} MHz"
         yield (
-            f"A plain EDID cannot announce {size_words(way.pixels)} at {way.refresh:g} Hz: it is "
+            f"A plain EDID cannot announce {size_words(way.pixels)} at {way.refresh:g} Hz, as "
             f"{beyond}. What is plugged in must announce it in an extension (DisplayID), or you "
             "must enter it as a custom mode."
         )

@@ -23,6 +23,8 @@ STANDARDS = {
 
 Pixels = tuple[int, int]
 
+NAMED_WITHIN = 0.0015  # share of a rate, by which it may differ from a listed one
+
 _CELL = 8  # pixels, in which CVT counts
 _FRONT_PORCH = 3  # lines, of CVT and its first reduced blanking
 _BACK_PORCH = 6  # lines, at least
@@ -101,8 +103,14 @@ def cvt_rb2(pixels: Pixels, refresh: float) -> Timing:
 
 
 def listed(pixels: Pixels, refresh: float) -> tuple[Timing, ...]:
-    """Return the timings that DMT and CTA-861 list for a mode; rates count as whole Hz there."""
-    return _listed().get((*pixels, round(refresh)), ())
+    """Return the timings that DMT and CTA-861 list for a mode.
+
+    They are listed by whole Hz; a rate lower by 1 in 1001, as of colour television, counts too.
+    """
+    named = round(refresh)
+    if abs(refresh - named) > NAMED_WITHIN * named:
+        return ()
+    return _listed().get((*pixels, named), ())
 
 
 def _in_cells(width: int) -> int:

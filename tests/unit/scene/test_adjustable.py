@@ -19,6 +19,7 @@ board = [{ name = "a b", size = [1, 2, 3], centre = [0, 9, 0], yaw = "3 deg", co
 plate = [{ name = "p", size = [300, 200], thickness = 4, centre = [0, 500, -300], holes = [
     { shape = "circle", at = [1, 2], diameter = 5 }, { shape = "rect", at = [0, 0], size = [9, 9] },
 ] }]
+output = [{ name = "socket", link = "VGA", screens = ["wall.2"], refresh = 75, desktop = [0, 9] }]
 """
 
 
@@ -58,6 +59,10 @@ def test_what_is_no_number_or_counts_pixels_and_screens_is_left_out(numbers):
     names = " ".join(numbers)
     for word in ("format", "name", "count", "pixels", "aspect", "colour", "shape"):
         assert word not in names
+
+
+def test_what_outputs_say_changes_nothing_that_is_seen(numbers):
+    assert not any("socket" in path for path in numbers)
 
 
 def test_text_of_the_file_is_told(numbers):

@@ -1,5 +1,6 @@
 """The limits of links, held to published figures."""
 
+import re
 from typing import get_args
 
 import pytest
@@ -59,3 +60,9 @@ def test_payload_of_hbr2():
 def test_edge_cases(timing, fits, fits_not):
     assert all(timing.clock <= LINKS[kind].clock for kind in fits)
     assert all(timing.clock > LINKS[kind].clock for kind in fits_not)
+
+
+def test_the_reference_has_the_same_limits(sample_rigs):
+    _, _, table = (sample_rigs / "README.md").read_text("utf-8").partition("Kinds of link,")
+    told = set(re.findall(r"\d+", table))
+    assert {f"{link.clock / 1000:.0f}" for link in LINKS.values()} <= told

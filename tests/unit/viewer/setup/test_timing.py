@@ -125,6 +125,14 @@ def test_the_rate_that_comes_out():
     assert listed((800, 600), 60)[0].rate == pytest.approx(60.317, abs=0.001)
 
 
+@pytest.mark.parametrize(
+    ("refresh", "is_listed"),
+    [(60, True), (59.94, True), (60.5, False), (119.88, True), (59, False)],
+)
+def test_a_rate_near_a_listed_one(refresh, is_listed):
+    assert bool(listed((1920, 1080), refresh)) is is_listed
+
+
 def test_all_standards_are_asked():
     found = timings((1920, 1080), 60)
     assert {timing.standard for timing in found} == set(STANDARDS)
