@@ -156,6 +156,16 @@ class PanelWords(NamedTuple):
     mask: Path | None
 
 
+class SunWords(NamedTuple):
+    """Where the sun stands, or when and where, and which way the pilot faces; see `sun`."""
+
+    azimuth: float | None
+    elevation: float | None
+    place: str | None
+    date: str | None
+    facing: float | None
+
+
 class SwayWords(NamedTuple):
     """How a head moves, and what should be seen; see `sway`."""
 

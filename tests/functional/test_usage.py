@@ -34,6 +34,7 @@ COMMANDS = (
         "panel",
         "signals",
         "glare",
+        "sun",
         "sheet",
         "start",
         "samples",
