@@ -15,7 +15,7 @@ def exact(
     head: HeadName = "design",
     builds: Annotated[
         int, typer.Option(help="how many builds to try: 64, 128, 256 … 65536")
-    ] = 1024,
+    ] = 4096,
     wanted: Annotated[
         float, typer.Option(help="share of builds in which nothing should go wrong, 0 to 1")
     ] = 0.9,

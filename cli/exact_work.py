@@ -143,9 +143,13 @@ def _print(
     title = "What matters: how much less builds would differ without this tolerance, %"
     print_table(console, NumbersTable(title, "tolerance", columns, by_name))
     _print_limits(console, rig, words, groups, chances)
+    enough = ""
     for chance in chances:
-        if chance.factor is not None:
-            say(console, _answer(chance, chance.factor, words.wanted, limits_of(rig.tolerance)))
+        # what is enough for a fault at all is enough for more of it
+        if chance.factor is None or chance.fault.kind == enough:
+            continue
+        say(console, _answer(chance, chance.factor, words.wanted, limits_of(rig.tolerance)))
+        enough = chance.fault.kind if chance.factor >= 1 else ""
     if any(
         chance.fault.kind == "broken" and chance.chance > 1 - words.wanted for chance in chances
     ):
@@ -166,12 +170,16 @@ def _print_limits(
     rows = [
         (
             GROUPS[group].name,
-            [f"±{_measure(group, factor * limits[group])}" for factor in (1.0, *factors.values())],
+            [_limit(group, limits[group], factor) for factor in (1.0, *factors.values())],
         )
         for group in groups
     ]
     title = f"How large all tolerances may be for {_of_ten(words.wanted)} builds without the fault"
     print_table(console, NumbersTable(title, "tolerance", ("used here", *factors), rows))
+
+
+def _limit(group: int, limit: float, factor: float) -> str:
+    return f"±{_measure(group, factor * limit)}" if factor >= LEAST_FACTOR else "–"
 
 
 def _cells(chance: Chance) -> list[str]:
@@ -185,30 +193,34 @@ def _answer(chance: Chance, factor: float, wanted: float, limits: Array) -> str:
     """Return what would do, as a sentence."""
     free = _FREE[chance.fault.key]
     if factor >= 1:
-        return f"In {_percent(1 - chance.chance)} of 100 builds {free}: exact enough."
+        share = f"{_percent(1 - chance.chance)} of 100" if chance.chance else "all"
+        return f"In {share} builds {free}: exact enough."
     goal = f"in {_of_ten(wanted)} builds {free}"
     if chance.single:
         group, alone = chance.single
         do = _DO[group].format(_measure(group, alone * limits[group]))
         return f"{do[0].upper()}{do[1:]}, and {goal}."
+    if factor < LEAST_FACTOR:
+        return f"Build with hardly any error, and {goal}."
     closer = f"uild everything {_times(factor)} times as exactly"
     if chance.fault.kind == "broken":
         return f"B{closer}, and {goal}."
     most = GROUPS[next(iter(chance.matters))].name
     return (
         f"Most is due to {most}, but not all. B{closer}, or make {most} perfect and all else "
-        f"{_times(chance.rest or 0)} times as exact, and {goal}."
+        f"{_times(chance.rest or LEAST_FACTOR)} times as exact, and {goal}."
     )
 
 
 def _times(factor: float) -> str:
-    return f"{1 / max(factor, LEAST_FACTOR):.1f}"
+    """Return how many times as exact a part of the tolerances is."""
+    return f"{1 / factor:.1f}" if factor > 0.1 else f"{1 / factor:.0f}"
 
 
 def _measure(group: int, value: float) -> str:
     """Return a limit with its unit, two digits, never rounded up."""
     unit = GROUPS[group].unit
-    if value > 0:
+    if value > 0:  # a limit of none stays none
         step = 10.0 ** (math.floor(math.log10(value)) - 1)
         value = math.floor(value / step + 1e-9) * step
     return f"{value:.3g}°" if unit == "°" else f"{value:.3g} {unit}"

@@ -20,9 +20,8 @@ from seamsight.viewer.studies.tolerance_errors import GROUPS, limits_of
 
 FEWEST, MOST = 64, 65_536  # builds; powers of two
 BUILDS_FOR_SHARES = 256  # of each sample that tells which tolerance matters most
-# tried at most in a search; what shows takes rays, and the rest next to no time
-BUILDS_FOR_SEARCH = {"shown": 512, "lost": MOST, "broken": MOST}
-SEARCH_STEPS = {"shown": 6, "lost": 10, "broken": 10}
+BUILDS_FOR_SEARCH = 512  # of a kind that takes long
+SEARCH_STEPS, SLOW_STEPS = 10, 6  # of kinds that take next to no time, and of others
 LARGEST_FACTOR = 8.0  # by which tolerances are tried larger
 
 
@@ -135,10 +134,12 @@ class Study:
 
     @property
     def work(self) -> int:
-        """How many builds are looked at by rays in all, at most: the rest takes next to no time."""
-        count = self._builds + min(self._builds, BUILDS_FOR_SHARES) * (len(self._present) + 1)
-        search = 2 * (SEARCH_STEPS["shown"] + 1) * min(self._builds, BUILDS_FOR_SEARCH["shown"])
-        return count + 2 * search if self._bench.places["shown"] else 1
+        """How many builds are looked at in all, at most, for what takes long; 1 or more."""
+        slow = [fault for fault in self._faults if fault.kind in self._bench.slow]
+        search = 2 * (SLOW_STEPS + 2) * min(self._builds, BUILDS_FOR_SEARCH)
+        for_shares = min(self._builds, BUILDS_FOR_SHARES) * (len(self._present) + 1)
+        kinds = {fault.kind for fault in slow}
+        return max(1, len(kinds) * (self._builds + for_shares) + len(slow) * search)
 
     @property
     def groups(self) -> list[int]:
@@ -216,7 +217,8 @@ class Study:
 
         Others are as given, or exact.
         """
-        count = min(self._builds, BUILDS_FOR_SEARCH[fault.kind])
+        slow = fault.kind in self._bench.slow
+        count = min(self._builds, BUILDS_FOR_SEARCH) if slow else self._builds
         others = np.ones(len(GROUPS)) if exact is None else 1.0 - exact
 
         def holds(factor: float) -> bool:
@@ -235,7 +237,7 @@ class Study:
             low, high = 0.0, 1.0
             if not holds(low):
                 return 0.0
-        for _ in range(SEARCH_STEPS[fault.kind]):
+        for _ in range(SLOW_STEPS if slow else SEARCH_STEPS):
             middle = (low + high) / 2
             low, high = (middle, high) if holds(middle) else (low, middle)
         return low
@@ -246,7 +248,7 @@ class Study:
 
     def _measured(self, kind: str, drawn: Array, limits: Array) -> Array:
         values = self._bench.measured(kind, drawn, limits)
-        if kind == "shown":
+        if kind in self._bench.slow:
             self._looked += len(drawn)
             self._tell(self._looked)
         return values

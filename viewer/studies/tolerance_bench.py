@@ -32,6 +32,8 @@ class Bench:
         {kind: tuple of str}: seams, as "A | B", or sides of images.
     design : dict
         {kind: (k,) float64}: the values as designed; of "broken" by how much lines break then.
+    slow : frozenset of str
+        Kinds that take rays, or many steps for each build.
 
     Raises
     ------
@@ -51,6 +53,9 @@ class Bench:
         self._pairs = [pair for pair in pairs if all(screen.outside for screen in pair)]
         self._strips = Strips(assembly, self._eyes, self._pairs)
         self.errors = Errors(assembly, self._screens, self._strips.boards)
+
+        grooved = any(one.lens and one.lens.optic.model == "grooved" for one in self._screens)
+        self.slow = frozenset(KINDS if grooved else ("shown",))
 
         # what the rig is as designed: one build without errors
         self._exact = self.errors.builds(
