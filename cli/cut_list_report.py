@@ -3,15 +3,17 @@
 from collections.abc import Iterator
 
 from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
-from seamsight.scene.cutting import Slant
+from seamsight.scene.carcass import sheets_of
+from seamsight.scene.cutting import CutPiece, Slant
 from seamsight.scene.mountings import Mounting
+from seamsight.scene.outlines import Groove
 from seamsight.viewer.numbers.units import number_words
 from seamsight.viewer.workshop.cut_list import CutRow
 from seamsight.viewer.workshop.cutting_plan import CuttingPlan
 from seamsight.viewer.workshop.doorway import Passage
 from seamsight.viewer.workshop.sheet_layout import Layout
 from seamsight.viewer.workshop.tipping import GRAVITY, Tipping
-from seamsight.viewer.workshop.weights import Mounted
+from seamsight.viewer.workshop.weights import Mounted, lens_sheet
 
 STEEPEST = 45.0  # degrees; most saws tilt no farther (from memory)
 MOST_NAMED = 3  # parts of several
@@ -54,6 +56,8 @@ def _edge_words(row: CutRow) -> str:
     """Return how the edges of a board are cut, and what they meet."""
     slants = [_slant_words(slant) for slant in row.first.slants]
     meets = [f"{edge} meets {_some(list(names))}" for edge, names in row.meets.items()]
+    if row.first.groove:
+        slants.append(_slot_words(row.first, row.first.groove))
     same = f"also {_some(row.names[1:])}" if len(row.names) > 1 else ""
     return "; ".join([*slants, *meets, *([same] if same else [])])
 
@@ -66,6 +70,13 @@ def _slant_words(slant: Slant) -> str:
     if slant.angle > STEEPEST:
         words += f" (board on edge: {number_words(90 - slant.angle, 1)}°)"
     return words
+
+
+def _slot_words(piece: CutPiece, groove: Groove) -> str:
+    words = f"slot {number_words(groove.far - groove.near, 1)} wide and {groove.depth:g} deep in "
+    begin = groove.near - float(piece.outline[:, 1].min())
+    side = "upper" if groove.above else "lower"
+    return f"{words}the {side} face, {number_words(begin, 1)} from the near edge"
 
 
 def _some(names: list[str]) -> str:
@@ -91,6 +102,7 @@ def sentences(plan: CuttingPlan) -> Iterator[str]:
     if centre is not None:
         x, y, z = (number_words(at, 0) for at in centre)
         yield f"Centre of gravity of what is weighed: ({x}, {y}, {z}) (right, forward, up)."
+    yield from _sheet_of_lens_words(plan)
     yield from _mount_words(weights.mounted)
     yield from _tipping_words(plan)
     size = " × ".join(number_words(side, 0) for side in plan.size)
@@ -101,6 +113,14 @@ def sentences(plan: CuttingPlan) -> Iterator[str]:
         yield from (_sheet_words(layout) for layout in plan.layouts)
         if plan.too_thick:
             yield f"Too thick for a sheet, so of solid wood or built up: {_some(plan.too_thick)}."
+
+
+def _sheet_of_lens_words(plan: CuttingPlan) -> Iterator[str]:
+    """Yield how large the sheets of lenses in slots are."""
+    for screen in plan.assembly.screens:
+        if screen.lens and screen.name in sheets_of(plan.assembly.rig):
+            size = " × ".join(number_words(side, 1) for side in lens_sheet(plan.assembly, screen))
+            yield f"{screen.name} lens: a sheet of {size} mm, with what stands in the slots."
 
 
 def _mount_words(mounted: list[Mounted]) -> Iterator[str]:

@@ -4,6 +4,7 @@ All are upright prisms in the frame of the unit that they belong to, whose origi
 the lens (without one, of the image): x right, y away, z up.
 """
 
+import dataclasses
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -11,10 +12,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from seamsight.scene.display import Optic
 from seamsight.scene.frames import Array, shift
 from seamsight.scene.layout import Edges, PlacedScreen, half_widths, place, toe_angle
+from seamsight.scene.outlines import Groove
 from seamsight.scene.rig import Bank, Lens, Rig
-from seamsight.scene.solids import Carcass, Hood, Material, Role
+from seamsight.scene.solids import Carcass, Hood, Material, Role, Slot
 
 CARCASS_SIDES = ("top", "bottom", "left", "right")
 LEAST_AREA = 1.0  # mm²; nothing smaller is a board
@@ -38,6 +41,8 @@ class BuiltBoard:
         Corners right of and away from its middle, anticlockwise.
     height : float
         How far it reaches up.
+    groove : Groove or None
+        A slot for the lens, across the whole board.
     """
 
     name: str
@@ -47,6 +52,7 @@ class BuiltBoard:
     rig_from_board: Array
     outline: Array
     height: float
+    groove: Groove | None = None
 
 
 class _Limit(NamedTuple):
@@ -88,6 +94,26 @@ def boards_of(rig: Rig) -> list[BuiltBoard]:
     return found
 
 
+def sheets_of(rig: Rig) -> dict[str, tuple[float, float]]:
+    """Return width and height, mm, of the sheet of every lens that stands in slots, by screen.
+
+    The rig's poses are settled. A sheet goes to the bottom of the lower slot, and has its play in
+    the upper one.
+    """
+    lenses = {lens.screen: lens for lens in rig.lens}
+    banks = {bank.name: bank for bank in rig.bank}
+    found = {}
+    for screen in place(rig):
+        owner = banks[screen.bank] if screen.bank else lenses.get(screen.name)
+        carcass = owner.carcass if owner else None
+        if carcass and carcass.slot and screen.lens:
+            edges = _around(screen.rim, screen.housing, carcass.gap)
+            slot = carcass.slot
+            height = edges.top - edges.bottom + 2 * slot.depth - slot.clearance
+            found[screen.name] = (screen.lens.optic.width, height)
+    return found
+
+
 def unit_boards(screen: PlacedScreen, owner: Bank | Lens) -> list[BuiltBoard]:
     """Return the boards of one screen, as its bank or its lens says."""
     limit = _limit_of(owner, screen.number) if isinstance(owner, Bank) else _NO_LIMIT
@@ -95,7 +121,9 @@ def unit_boards(screen: PlacedScreen, owner: Bank | Lens) -> list[BuiltBoard]:
     if owner.carcass and screen.lens:
         found += _carcass(screen, owner.carcass, limit)
     if owner.hood:
-        found += _hood(screen, owner.hood, limit)
+        slotted = owner.carcass if owner.carcass and owner.carcass.slot else None
+        begin = _begin(screen.lens.optic, slotted) if slotted and screen.lens else 0.0
+        found += _hood(screen, owner.hood, limit, begin)
     return found
 
 
@@ -103,7 +131,7 @@ def _carcass(screen: PlacedScreen, carcass: Carcass, limit: _Limit) -> Iterator[
     assert screen.lens is not None
     optic = screen.lens.optic
     edges = _around(screen.rim, screen.housing, carcass.gap)
-    near = optic.frame.depth if optic.frame else 0.0
+    near = _begin(optic, carcass)
     far = carcass.depth or optic.separation + screen.display.body
     thick = carcass.thickness
 
@@ -116,10 +144,39 @@ def _carcass(screen: PlacedScreen, carcass: Carcass, limit: _Limit) -> Iterator[
     }
     for side, box in boxes.items():
         name = f"{screen.name} carcass {side}"
-        yield from _board(screen, name, "frame", carcass.material, box, (near, far), limit)
+        boards = _board(screen, name, "frame", carcass.material, box, (near, far), limit)
+        if carcass.slot and side in ("top", "bottom"):
+            yield from (_grooved(board, side, optic, carcass.slot, near) for board in boards)
+        else:
+            yield from boards
 
 
-def _hood(screen: PlacedScreen, hood: Hood, limit: _Limit) -> Iterator[BuiltBoard]:
+def _grooved(board: BuiltBoard, side: str, optic: Optic, slot: Slot, begin: float) -> BuiltBoard:
+    """Return a board with its slot, whose near edge lies so far away from the lens plane."""
+    away = board.outline[:, 1].min() - begin
+    near, far = (float(at + away) for at in _slot_sides(optic, slot))
+    return dataclasses.replace(board, groove=Groove(near, far, slot.depth, side == "bottom"))
+
+
+def _slot_sides(optic: Optic, slot: Slot) -> tuple[float, float]:
+    """Return where the sides of a lens's slot are, away from the lens plane.
+
+    With grooves to the screen all of the lens is in front of its plane, otherwise a third.
+    """
+    ahead = optic.thickness if optic.grooves == "screen" else optic.thickness / 3
+    play = slot.clearance / 2
+    return -ahead - play, optic.thickness - ahead + play
+
+
+def _begin(optic: Optic, carcass: Carcass) -> float:
+    """Return where the boards of a carcass begin, away from the lens plane."""
+    if carcass.slot:
+        return _slot_sides(optic, carcass.slot)[0] - carcass.slot.front
+    return optic.frame.depth if optic.frame else 0.0
+
+
+def _hood(screen: PlacedScreen, hood: Hood, limit: _Limit, begin: float) -> Iterator[BuiltBoard]:
+    """Yield the boards of a hood, up to where its carcass begins; none if that is in front."""
     edges, thick = screen.rim, hood.thickness
     low = edges.bottom - (thick if "bottom" in hood.sides else 0.0)
     high = edges.top + (thick if "top" in hood.sides else 0.0)
@@ -132,7 +189,7 @@ def _hood(screen: PlacedScreen, hood: Hood, limit: _Limit) -> Iterator[BuiltBoar
     for side in dict.fromkeys(hood.sides):
         if getattr(limit, side, None) is None:  # a neighbour's image is seen there
             name = f"{screen.name} hood {side}"
-            reach = (-hood.depth, 0.0)
+            reach = (-hood.depth, max(begin, -hood.depth))
             yield from _board(screen, name, "hood", hood.material, boxes[side], reach, limit)
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.carcass import BuiltBoard, boards_of
 from seamsight.scene.frames import Array, move
-from seamsight.scene.outlines import Outline, plate_piece
+from seamsight.scene.outlines import Groove, Outline, plate_piece
 from seamsight.scene.parts import Part
 from seamsight.scene.shapes import volume
 from seamsight.scene.solids import Board, Material, Plate
@@ -66,6 +66,8 @@ class CutPiece:
         Holes right through it, as its outline is.
     hole_names : tuple of str
         Their names, "" for those without.
+    groove : Groove or None
+        A slot right across it, along y of its outline, in one of its faces.
     """
 
     part: Part
@@ -75,6 +77,7 @@ class CutPiece:
     outline: Array
     holes: tuple[Outline, ...] = ()
     hole_names: tuple[str, ...] = ()
+    groove: Groove | None = None
 
     @property
     def name(self) -> str:
@@ -191,7 +194,7 @@ def cut_pieces(assembly: Assembly) -> list[CutPiece]:
 def _piece(part: Part, made_as: Board | Plate | BuiltBoard) -> CutPiece:
     if isinstance(made_as, BuiltBoard):
         sides = np.array([*np.ptp(made_as.outline, axis=0), made_as.height])
-        return CutPiece(part, made_as.material, sides, 2, made_as.outline)
+        return CutPiece(part, made_as.material, sides, 2, made_as.outline, groove=made_as.groove)
     if isinstance(made_as, Plate):
         width, height = made_as.size
         sides = np.array([width, made_as.thickness, height])

@@ -4,6 +4,7 @@ Places are x right and z up from a piece's middle, as the pilot sees it square o
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from seamsight.scene.solids import CircleHole, Hole, Plate
 
@@ -23,6 +24,24 @@ class Rectangle:
     centre: tuple[float, float]
     size: tuple[float, float]
     radius: float = 0.0
+
+
+class Groove(NamedTuple):
+    """A slot for a lens in a board's upper or lower face.
+
+    Attributes
+    ----------
+    near, far : float
+        Its sides, away from the board's middle, mm.
+    depth : float
+    above : bool
+        Whether it is in the upper face.
+    """
+
+    near: float
+    far: float
+    depth: float
+    above: bool
 
 
 Outline = Circle | Rectangle

@@ -208,7 +208,9 @@ def _built_part(board: BuiltBoard) -> Part:
         role=board.role,
         screen=board.screen,
         colour=linear_colour(colour),
-        triangles=move(board.rig_from_board, shapes.prism(board.outline, board.height)),
+        triangles=move(
+            board.rig_from_board, shapes.prism(board.outline, board.height, board.groove)
+        ),
         rig_from_part=board.rig_from_board,
         density=density,
     )

@@ -138,12 +138,23 @@ class Screen(Display, Thing):
     """A flat screen with a position of its own; `centre` is the middle of its image area."""
 
 
+def _slot_rule(optic: Optic, carcass: Carcass | None) -> str | None:
+    """Return that a lens stands in slots and in a frame, None where it does not."""
+    if carcass and carcass.slot and optic.frame:
+        return "stands either in slots of its carcass or in a frame: leave out slot or frame"
+    return None
+
+
 class Lens(Optic):
     """A lens in front of one [[screen]]."""
 
     screen: Name = Field(description="name of the [[screen]] behind the lens")
     carcass: Carcass | None = Field(None, description="boards between the lens and its screen")
     hood: Hood | None = Field(None, description="boards from the lens towards the pilot")
+
+    def broken_rule(self) -> str | None:
+        """What a lens keeps, and a slot for it."""
+        return super().broken_rule() or _slot_rule(self, self.carcass)
 
 
 class Bank(Table):
@@ -207,6 +218,8 @@ class Bank(Table):
             return f"gap must be below twice the radius, {2 * self.radius:g} (got {self.gap:g})"
         if self.carcass and not self.lens:
             return "a carcass is between lens and screen: give a lens, or leave out carcass"
+        if self.lens and _slot_rule(self.lens, self.carcass):
+            return _slot_rule(self.lens, self.carcass)
         if self.hood and self.hood.depth >= self.radius:
             return f"hood depth must be below the radius, {self.radius:g} (got {self.hood.depth:g})"
         shows = self.screen.shows

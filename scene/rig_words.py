@@ -38,6 +38,7 @@ MODELS: dict[str, tuple[type[Table], ...]] = {
     "shows": (display.Wide,),
     "frame": (display.Frame,),
     "carcass": (solids.Carcass,),
+    "slot": (solids.Slot,),
     "hood": (solids.Hood,),
     "holes": (solids.CircleHole, solids.RectHole),
     "tolerance": (Tolerance,),

@@ -13,7 +13,7 @@ from seamsight.scene import outlines
 from seamsight.scene.closing import closed, shell_of
 from seamsight.scene.display import Bezel
 from seamsight.scene.frames import Array
-from seamsight.scene.outlines import Circle, Outline, Piece, Rectangle
+from seamsight.scene.outlines import Circle, Groove, Outline, Piece, Rectangle
 
 # edges between corners, and their sides
 _AROUND = ((0, 1, "bottom"), (1, 2, "right"), (2, 3, "top"), (3, 0, "left"))
@@ -93,13 +93,21 @@ def rim(outline: Outline) -> Array:
     return np.asarray(_section(outline).to_polygons()[0])
 
 
-def prism(outline: Array, height: float) -> Array:
-    """Return a closed upright prism: corners (n, 2), right and away, anticlockwise, about z = 0."""
+def prism(outline: Array, height: float, groove: Groove | None = None) -> Array:
+    """Return a closed upright prism: corners (n, 2), right and away, anticlockwise, about z = 0.
+
+    A groove runs right across it, in its upper or lower face.
+    """
     from manifold3d import CrossSection, Manifold
 
-    mesh = Manifold.extrude(CrossSection([outline]), height).to_mesh64()
-    corners = mesh.vert_properties[:, :3] - [0.0, 0.0, height / 2]
-    return np.ascontiguousarray(corners[mesh.tri_verts])
+    solid = Manifold.extrude(CrossSection([outline]), height).translate([0.0, 0.0, -height / 2])
+    if groove:
+        length = 2 * float(np.abs(outline).max()) + 1
+        size = [length, groove.far - groove.near, 2 * groove.depth]
+        middle = [0.0, (groove.near + groove.far) / 2, height / 2 * (1 if groove.above else -1)]
+        solid = solid - Manifold.cube(size, True).translate(middle)
+    mesh = solid.to_mesh64()
+    return np.ascontiguousarray(mesh.vert_properties[:, :3][mesh.tri_verts])
 
 
 def bezel(width: float, height: float, border: Bezel, lip: float) -> Array:

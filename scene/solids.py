@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, PrivateAttr
 
-from seamsight.scene.table import Table
+from seamsight.scene.table import Table, described
 from seamsight.scene.units import (
     Angle,
     Colour,
@@ -198,6 +198,21 @@ class Mesh(Solid):
         return mesh
 
 
+class Slot(Table):
+    """Slots in the boards above and below a lens, in which its sheet stands."""
+
+    model_config = described(
+        "Slots in the boards above and below a lens, in which its sheet stands: order the sheet "
+        "taller than its clear aperture, as `cut-list` says."
+    )
+
+    depth: Size = Field(4.0, description="depth of the slots")
+    clearance: Depth = Field(
+        0.5, description="how much wider a slot is than the lens is thick; and play above the lens"
+    )
+    front: Size = Field(8.0, description="how far the boards reach towards the pilot beyond a slot")
+
+
 class Carcass(Table):
     """Boards above, below and beside the space between a lens and its screen."""
 
@@ -208,6 +223,18 @@ class Carcass(Table):
         description="from the lens plane to the back edge of the boards; to the housing's back",
     )
     gap: Depth = Field(2.0, description="space between the screen's housing and the boards")
+    slot: Slot | None = Field(
+        None, description="slots for the lens; the boards then begin in front of the lens"
+    )
+
+    def broken_rule(self) -> str | None:
+        """A slot leaves some of the board."""
+        if self.slot and self.slot.depth >= self.thickness:
+            return (
+                f"slot depth must be below the thickness of the boards, {self.thickness:g} "
+                f"(got {self.slot.depth:g})"
+            )
+        return None
 
 
 class Hood(Table):

@@ -62,9 +62,9 @@ def _shape(piece: CutPiece) -> object:
     """Return what two pieces have in common that are cut alike.
 
     A prism is its own mirror image in the plane half way along; so its outline may be turned over
-    as well as round.
+    as well as round. A slot is then in its other face.
     """
-    if not piece.slants and not piece.holes:  # a box, whichever way it was swept
+    if not (piece.slants or piece.holes or piece.groove):  # a box, whichever way it was swept
         return piece.material, tuple(map(_rounded, piece.size))
     length = float(piece.sides[piece.swept])
     lists = [_marks(piece, flip, swap) for flip in _FLIPS for swap in (False, True)]
@@ -78,7 +78,17 @@ def _marks(piece: CutPiece, flip: tuple[int, int], swap: bool) -> list[tuple[flo
     """Return the corners and holes of a piece's outline, turned over or round."""
     corners = [(0, *_turned(corner, flip, swap)) for corner in piece.outline.tolist()]
     holes = [(1, *_turned(hole.centre, flip, swap), *_hole(hole, swap)) for hole in piece.holes]
-    return sorted({*corners, *holes})
+    return sorted({*corners, *holes, *_slot(piece, flip, swap)})
+
+
+def _slot(piece: CutPiece, flip: tuple[int, int], swap: bool) -> set[tuple[float, ...]]:
+    """Return a piece's slot as a set of one or none: its face, sides and depth."""
+    if piece.groove is None:
+        return set()
+    near, far, depth, above = piece.groove
+    sides = sorted(_rounded(flip[1] * side) for side in (near, far))
+    turned_over = (flip[0] * flip[1] < 0) != swap
+    return {(2.0, float(above != turned_over), *sides, _rounded(depth), float(swap))}
 
 
 def _turned(point: tuple[float, float], flip: tuple[int, int], swap: bool) -> tuple[float, float]:

@@ -7,15 +7,17 @@ from dataclasses import dataclass
 from typing import Any
 
 from seamsight.scene.assembly import Assembly
-from seamsight.scene.cutting import cut_pieces
+from seamsight.scene.cutting import CutPiece, cut_pieces
 from seamsight.scene.frames import Array
+from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.outlines import Groove
 from seamsight.scene.solids import Material
 from seamsight.viewer.numbers.cautions import HEAVY, LIFTING, OVERLOADED, TIPS, WORKSHOP, Caution
 from seamsight.viewer.workshop.cut_list import CutRow, cut_rows
 from seamsight.viewer.workshop.doorway import Door, Passage, overall_size, passage
 from seamsight.viewer.workshop.sheet_layout import Layout, Stock, from_sheets, layouts
 from seamsight.viewer.workshop.tipping import Tipping, tipping
-from seamsight.viewer.workshop.weights import Weights, weights
+from seamsight.viewer.workshop.weights import Weights, lens_sheet, weights
 
 ONE_PERSON = 23.0  # kg; load constant of the revised NIOSH lifting equation
 PARTS = ("number", "name", "count", "material", "length", "width", "thickness", "mass")
@@ -78,6 +80,10 @@ class CuttingPlan:
         }
         return [caution for caution, needed in called_for.items() if needed]
 
+    @property
+    def _lensed(self) -> list[PlacedScreen]:
+        return [screen for screen in self.assembly.screens if screen.lens]
+
     def as_json(self) -> dict[str, Any]:
         """Return all as `cut-list --json` prints it."""
         centre = self.weights.centre_of_gravity
@@ -85,7 +91,14 @@ class CuttingPlan:
             "rig": self.assembly.rig.name,
             "parts": [_row(row) for row in self.rows],
             "screens": [{"name": one.name, "mass": one.mass} for one in self.weights.screens],
-            "lenses": [{"name": one.name, "mass": _kg(one.mass)} for one in self.weights.lenses],
+            "lenses": [
+                {
+                    "name": load.name,
+                    "size": _mm(lens_sheet(self.assembly, screen)),
+                    "mass": _kg(load.mass),
+                }
+                for load, screen in zip(self.weights.lenses, self._lensed, strict=True)
+            ],
             "mass": _kg(self.weights.mass),
             "without_mass": [*self.weights.unknown, *self.meshes],
             "size": _mm(self.size),
@@ -160,8 +173,18 @@ def _row(row: CutRow) -> dict[str, Any]:
             for slant in first.slants
         ],
         "holes": len(first.holes),
+        "slot": first.groove and _slot(first, first.groove),
         "mass": _kg(first.mass),
         "meets": {edge: list(names) for edge, names in row.meets.items()},
+    }
+
+
+def _slot(piece: CutPiece, groove: Groove) -> dict[str, Any]:
+    return {
+        "face": "top" if groove.above else "bottom",
+        "from_near": round(groove.near - float(piece.outline[:, 1].min()), 3),
+        "width": round(groove.far - groove.near, 3),
+        "depth": groove.depth,
     }
 
 

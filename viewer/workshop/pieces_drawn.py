@@ -2,9 +2,11 @@
 
 import numpy as np
 
+from seamsight.scene import polygons
 from seamsight.scene.cutting import CutPiece
 from seamsight.scene.frames import Array
-from seamsight.viewer.workshop.sketch import Sketch
+from seamsight.scene.outlines import Groove
+from seamsight.viewer.workshop.sketch import Label, Sketch
 
 
 def face_sketch(piece: CutPiece) -> Sketch:
@@ -13,10 +15,24 @@ def face_sketch(piece: CutPiece) -> Sketch:
     sketch.add_polygon(piece.face.tolist())
     for hole in piece.holes:
         sketch.add_outline(hole)
+    if piece.groove and piece.swept == piece.thin:
+        for ring in _slot_rings(piece, piece.groove):
+            sketch.add_polygon(ring.tolist(), "SLOTS")
+            x, y = ring.mean(axis=0).tolist()
+            side = "upper" if piece.groove.above else "lower"
+            words = f"slot {piece.groove.depth:g} deep, {side} face"
+            sketch.labels.append(Label((x, y - 4), words, 3.5))
     if piece.swept != piece.thin:
         for line in _bevel_lines(piece):
             sketch.add_polygon(line.tolist(), "HIDDEN", closed=False)
     return sketch
+
+
+def _slot_rings(piece: CutPiece, groove: Groove) -> list[Array]:
+    """Return the outline (n, 2) of a slot, as far as the face reaches."""
+    reach = float(np.abs(piece.face).max()) + 1
+    strip = polygons.rectangle((-reach, groove.near), (reach, groove.far))
+    return polygons.rings_of(strip ^ polygons.region_within([piece.face]))
 
 
 def _bevel_lines(piece: CutPiece) -> list[Array]:

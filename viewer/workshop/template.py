@@ -75,13 +75,15 @@ def whole_sketch(found: list[Template]) -> Sketch:
 
 def _face(piece: CutPiece) -> tuple[object, ...]:
     """Return what a piece's face looks like as it is drawn; mirror images are drawn themselves."""
-    return tuple(map(tuple, piece.outline.round(3).tolist())), piece.swept, piece.thin
+    return tuple(map(tuple, piece.outline.round(3).tolist())), piece.swept, piece.thin, piece.groove
 
 
 def _template(assembly: Assembly, pieces: list[CutPiece]) -> Template:
     piece = pieces[0]
     sketch = face_sketch(piece)
     for mark in marks(assembly, piece):
+        if piece.groove and mark.name.endswith(" lens"):
+            continue  # its slot shows where it is
         sketch.add_polygon(mark.outline.tolist(), "SCREENS")
         x, y = mark.outline.mean(axis=0)[0], mark.outline[:, 1].max()
         sketch.labels.append(Label((float(x), float(y) + 0.8 * SMALL), mark.name, SMALL))
@@ -92,7 +94,7 @@ def _template(assembly: Assembly, pieces: list[CutPiece]) -> Template:
     for drilled, name in zip(piece.holes, piece.hole_names, strict=True):
         _add_middle(sketch, drilled, name)
     sketch.add_cross((0.0, 0.0), 2 * CROSS)
-    is_plain = not (piece.holes or piece.slants or screws)
+    is_plain = not (piece.holes or piece.slants or piece.groove or screws)
     return Template([one.name for one in pieces], piece, sketch, is_plain)
 
 

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from seamsight.scene.assembly import Assembly
+from seamsight.scene.carcass import sheets_of
 from seamsight.scene.cutting import CutPiece
 from seamsight.scene.display import Optic
 from seamsight.scene.frames import Array, move
@@ -103,14 +104,25 @@ def _lenses(assembly: Assembly) -> Iterator[Load]:
         if screen.lens:
             optic = screen.lens.optic
             middle = screen.lens.rig_from_lens[:3, 3]
-            yield Load(f"{screen.name} lens", lens_mass(optic), middle)
+            width, height, thickness = lens_sheet(assembly, screen)
+            yield Load(f"{screen.name} lens", _lens_mass(optic, width * height * thickness), middle)
 
 
-def lens_mass(optic: Optic) -> float:
+def lens_sheet(assembly: Assembly, screen: PlacedScreen) -> tuple[float, float, float]:
+    """Return width, height and thickness of a screen's lens as it is bought, mm.
+
+    A lens in slots is taller than its clear aperture.
+    """
+    assert screen.lens is not None
+    optic = screen.lens.optic
+    width, height = sheets_of(assembly.rig).get(screen.name, (optic.width, optic.height))
+    return width, height, optic.thickness
+
+
+def _lens_mass(optic: Optic, volume: float) -> float:
     """Return a lens's mass, kg: what the rig says, or the volume of sheet and frame by density."""
     if optic.mass is not None:
         return optic.mass
-    volume = optic.width * optic.height * optic.thickness
     if optic.frame:
         border = 2 * optic.frame.width
         outer = (optic.width + border) * (optic.height + border)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from seamsight.scene import build
-from seamsight.scene.carcass import board_names, boards_of
+from seamsight.scene.carcass import board_names, boards_of, sheets_of
 from seamsight.scene.frames import move
 from seamsight.scene.shapes import volume, winding_numbers
 
@@ -142,3 +142,48 @@ def test_a_numeric_toe_that_leaves_a_gap_keeps_the_boards_whole(bank_of):
     toe = 2 * math.degrees(math.atan(260 / 600)) + 8
     boards = named(bank_of(2, toe=toe, carcass={"thickness": 12, "gap": 0}))
     assert len(np.unique(boards["row.1 carcass right"].outline.round(6), axis=0)) == 4
+
+
+SLOT = {"depth": 4, "clearance": 0.6, "front": 8}
+
+
+def test_a_lens_stands_in_slots_above_and_below(bank_of):
+    # grooves to the pilot: a third of the 2 mm lens is in front of its plane
+    slot = {"slot": SLOT}
+    rig = bank_of(count=1, carcass={"thickness": 12} | slot)
+    boards = named(rig)
+    top, bottom = (boards[f"row.1 carcass {side}"] for side in ("top", "bottom"))
+    for board, above in ((top, False), (bottom, True)):
+        near = board.outline[:, 1].min()
+        sides = near + 8, near + 8 + 2 + 0.6
+        assert board.groove[:2] == pytest.approx(sides)
+        assert board.groove[2:] == (4, above)
+        # the lens plane is behind the wood, half the play and a third of the lens
+        plane = move(board.rig_from_board, np.array([0.0, near + 8 + 0.3 + 2 / 3, 0.0]))
+        assert plane[1] == pytest.approx(600)
+    assert boards["row.1 carcass left"].groove is None
+
+    part = next(part for part in build(rig).parts if part.name == top.name)
+    width, away = np.ptp(top.outline, axis=0)
+    assert volume(part.triangles) == pytest.approx(width * away * 12 - width * 2.6 * 4)
+
+
+def test_with_grooves_to_the_screen_all_of_the_lens_is_in_front_of_its_plane(bank_of):
+    rig = bank_of(count=1, lens=LENS | {"grooves": "screen"}, carcass={"slot": SLOT})
+    board = named(rig)["row.1 carcass top"]
+    plane = move(board.rig_from_board, np.array([0.0, board.groove.far - 0.3, 0.0]))
+    assert plane[1] == pytest.approx(600)
+
+
+def test_a_sheet_fills_its_slots_but_for_the_play(bank_of):
+    # lens 340 high, the housing with its gap 300 + 20 + 4
+    assert sheets_of(bank_of(carcass={"slot": SLOT}))["row.2"] == pytest.approx((520, 347.4))
+    assert sheets_of(bank_of(carcass={})) == {}
+
+
+def test_a_hood_ends_where_a_slotted_carcass_begins(bank_of):
+    rig = bank_of(count=1, carcass={"slot": SLOT}, hood={"depth": 50})
+    hood, carcass = (named(rig)[f"row.1 {name} top"] for name in ("hood", "carcass"))
+    end = move(hood.rig_from_board, np.array([0.0, hood.outline[:, 1].max(), 0.0]))
+    begin = move(carcass.rig_from_board, np.array([0.0, carcass.outline[:, 1].min(), 0.0]))
+    assert end[1] == pytest.approx(begin[1])

@@ -82,6 +82,16 @@ LENSES = {
         16,
         "magnification must be above 1 (got 0.5)",
     ),
+    "slots and a frame": (
+        "distance = 150\nframe = { width = 8, depth = 3 }\ncarcass = { slot = {} }",
+        11,
+        "leave out slot or frame",
+    ),
+    "slot too deep": (
+        "distance = 150\ncarcass = { thickness = 6, slot = { depth = 6 } }",
+        17,
+        "slot depth must be below the thickness of the boards, 6 (got 6)",
+    ),
     "focal length negative": (
         ("450\n", "-450\ndistance = 150\n"),
         13,

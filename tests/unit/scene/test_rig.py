@@ -70,6 +70,13 @@ RULES = {
         10,
         "must be closer to the screen",
     ),
+    "bank's slots and frame": (
+        "bank",
+        "lens = {focal_length = 90, distance = 9, width = 9, height = 9, "
+        "frame = {width = 1, depth = 1}}\ncarcass = {slot = {}}",
+        5,
+        "leave out slot or frame",
+    ),
     "hole of no shape": (
         "plate",
         "holes = [ { at = [0, 0], diameter = 9 } ]",

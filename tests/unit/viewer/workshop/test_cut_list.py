@@ -65,3 +65,18 @@ def test_what_is_a_millimetre_away_is_not_met(rows_of):
     post = board("post", [40, 40, 300], (0, 900, 151))
     sill = board("sill", [400, 100, 20], (0, 900, -10))
     assert all(row.meets == {} for row in rows_of(board=[post, sill]))
+
+
+def test_boards_with_slots_are_alike_only_turned_over(rows_of):
+    bank = {
+        "name": "row",
+        "count": 2,
+        "radius": 600,
+        "screen": {"width": 400, "height": 300, "pixels": [800, 600]},
+        "lens": {"focal_length": 450, "distance": 150, "width": 420, "height": 320},
+        "carcass": {"thickness": 12, "slot": {}},
+    }
+    rows = [set(row.names) for row in rows_of(bank=[bank]) if row.first.groove]
+    # each is cut askew at one end, and slotted in one face
+    assert {"row.1 carcass top", "row.2 carcass bottom"} in rows
+    assert {"row.1 carcass bottom", "row.2 carcass top"} in rows

@@ -17,16 +17,26 @@ def test_a_plate_with_its_holes(rig_of):
     assert [(one.centre, one.radius) for one in sketch.rounds] == [((100, 50), 10)]
 
 
+BANK = {
+    "name": "row",
+    "count": 2,
+    "radius": 600,
+    "screen": {"width": 400, "height": 300, "pixels": [800, 600]},
+    "lens": {"focal_length": 450, "distance": 150, "width": 420, "height": 320},
+    "carcass": {"thickness": 12, "slot": {"depth": 5}},
+}
+
+
+def test_a_slot_runs_across_a_board(rig_of):
+    pieces = {piece.name: piece for piece in cut_pieces(build(rig_of(bank=[BANK | {"count": 1}])))}
+    sketch = face_sketch(pieces["row.1 carcass top"])
+    [slot] = [path for path in sketch.paths if path.layer == "SLOTS"]
+    assert np.ptp(slot.points, axis=0) == pytest.approx([420, 2.5])  # the lens, and 0.5 of play
+    assert [label.text for label in sketch.labels] == ["slot 5 deep, lower face"]
+
+
 def test_a_bevelled_board_has_a_line_where_the_bevel_ends(rig_of):
-    bank = {
-        "name": "row",
-        "count": 2,
-        "radius": 600,
-        "screen": {"width": 400, "height": 300, "pixels": [800, 600]},
-        "lens": {"focal_length": 450, "distance": 150, "width": 420, "height": 320},
-        "carcass": {"thickness": 12},
-    }
-    pieces = {piece.name: piece for piece in cut_pieces(build(rig_of(bank=[bank])))}
+    pieces = {piece.name: piece for piece in cut_pieces(build(rig_of(bank=[BANK])))}
     sketch = face_sketch(pieces["row.1 carcass right"])
     [line] = [path for path in sketch.paths if path.layer == "HIDDEN"]
     # 12 thick, bevelled by atan(210 / 600): it ends 12 * 600 / 210 behind the near edge

@@ -56,3 +56,10 @@ def test_nothing_weighs_nothing(weights_of):
     found = weights_of()
     assert found.mass == 0
     assert found.centre_of_gravity is None
+
+
+def test_a_lens_in_slots_weighs_what_stands_in_them_too(weights_of, screen_at):
+    # the space between the boards is 400 high, the slots 4 deep, 0.5 of play
+    slotted = LENS | {"carcass": {"slot": {}}}
+    [lens] = weights_of(screen=[screen_at()], lens=[slotted]).lenses
+    assert lens.mass == pytest.approx(0.5 * 0.4075 * 0.002 * 1180)
