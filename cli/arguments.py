@@ -166,6 +166,19 @@ class SunWords(NamedTuple):
     facing: float | None
 
 
+class ChooseWords(NamedTuple):
+    """What may change, for what, and within which limits; see `choose`."""
+
+    goals: list[str]
+    frees: list[str]
+    head: str
+    at: list[str]
+    seen: float
+    hide: tuple[str, ...]
+    limits: dict[str, str | float | None]
+    pick: int | None
+
+
 class SwayWords(NamedTuple):
     """How a head moves, and what should be seen; see `sway`."""
 

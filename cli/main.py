@@ -13,6 +13,7 @@ import typer
 
 from seamsight.cli import (
     borders,
+    choose,
     clip,
     compare,
     cut_list,
@@ -98,7 +99,7 @@ def check(
 
 
 for one in (
-    *(pictures, compare, lenses, exact, borders, head_box, sway),
+    *(pictures, compare, lenses, choose, exact, borders, head_box, sway),
     *(views, panel, signals, sheet, cut_list, template, light, clip, window, page, walk_in),
 ):
     app.add_typer(one.app)

@@ -9,7 +9,7 @@ from typing import Any
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.formulas import is_formula
 from seamsight.scene.rig import Rig
-from seamsight.scene.rig_words import Data
+from seamsight.scene.rig_words import Data, shown
 from seamsight.scene.toml_lines import Path as KeyPath
 from seamsight.scene.units import FARTHEST
 from seamsight.scene.values import at, computed, key_path, number_in, numbers_of
@@ -64,6 +64,24 @@ def adjustables(data: Data) -> dict[str, Adjustable]:
             written = text if isinstance(text, str) else ""
             found[words] = _told(words, place, number, written)
     return found
+
+
+def limits_of(data: Data, words: str) -> Adjustable:
+    """Return unit, limits and meaning of a number by its path, written in the file or not.
+
+    Its value is not looked up.
+
+    Raises
+    ------
+    ChoiceError
+        When the path leads nowhere, or to what is no number that can be changed bit by bit.
+    """
+    place = key_path(data, words)
+    nodes, _ = _key_schema(place)
+    if not any(node.get("type") == "number" for node in nodes):
+        msg = f"{shown(words)} is no length, angle or other number that could be changed bit by bit"
+        raise ChoiceError(msg)
+    return _told(words, place, math.nan, "")
 
 
 def _name(words: str, place: KeyPath) -> str:

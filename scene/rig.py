@@ -127,6 +127,8 @@ class World(Table):
     )
 
 
+FreePath = Annotated[str, Field(min_length=1, max_length=200)]
+FreeWords = Annotated[str, Field(strict=True, min_length=1, max_length=400)]
 Toe = Annotated[
     Annotated[Literal["touch"], Tag("text")]
     | Annotated[float, Field(strict=True, ge=0, le=180, allow_inf_nan=False), Tag("number")],
@@ -256,6 +258,14 @@ class Rig(Table):
         {},
         max_length=500,
         description='numbers of your own, for formulas: text that begins with "="',
+    )
+    free: dict[FreePath, FreeWords] = Field(
+        {},
+        max_length=20,
+        description=(
+            "values that `choose` may change: a path in quotes, and a range or a list in quotes, "
+            'as "outside.radius" = "550..700" or "outside.lens.focal_length" = "400, 450, 500"'
+        ),
     )
     pilot: Pilot = Field(description="the person in the seat: eyes and neck")
     world: World = Field(World(), description='the outside view, for screens that show "world"')

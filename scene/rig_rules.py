@@ -14,8 +14,10 @@ from pydantic import TypeAdapter, ValidationError
 
 from seamsight.scene.assembly import build, part_around
 from seamsight.scene.display import Display, Optic
+from seamsight.scene.errors import ChoiceError
 from seamsight.scene.file_rules import file_rules
 from seamsight.scene.frames import move
+from seamsight.scene.freedom import free_value
 from seamsight.scene.layout import rig_from_pose
 from seamsight.scene.output_rules import output_rules
 from seamsight.scene.place_rules import part_names, place_rules
@@ -60,6 +62,7 @@ def rules_between(data: Data, rig_file: Path) -> Iterator[Finding]:
     yield from place_rules(data)
     yield from output_rules(data)
     yield from _total_rules(data)
+    yield from _free_rules(data)
     yield from file_rules(data, rig_file)
 
 
@@ -168,6 +171,21 @@ def _total_rules(data: Data) -> Iterator[Finding]:
         if isinstance(holes, list)
     ]
     yield from _beyond(drilled, MOST_HOLES, f"a rig may have {MOST_HOLES:,} holes in all plates")
+
+
+def _free_rules(data: Data) -> Iterator[Finding]:
+    """Yield which values cannot be free, or not so."""
+    free = data.get("free")
+    right = (
+        {key: words for key, words in free.items() if isinstance(words, str)}
+        if isinstance(free, dict)
+        else {}
+    )
+    for path, words in right.items():
+        try:
+            free_value(data, path, words)
+        except ChoiceError as error:
+            yield Finding(("free", path), str(error))
 
 
 def _beyond(counts: list[tuple[KeyPath, int, str]], most: int, rule: str) -> Iterator[Finding]:

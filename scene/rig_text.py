@@ -8,11 +8,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from seamsight.scene.errors import ChoiceError
-from seamsight.scene.formulas import is_formula
 from seamsight.scene.rig_words import shown
 from seamsight.scene.toml_lines import Path, value_spans
 from seamsight.scene.units import MM_PER_UNIT, degrees
-from seamsight.scene.values import at, key_path, put
+from seamsight.scene.values import at, key_path, number_in, put
 
 _LAST_UNIT = re.compile(r"(mm|cm|m|inch|in|ft|\")\s*$", re.IGNORECASE)
 
@@ -61,7 +60,7 @@ def _written(value: Any, before: Any) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, int | float):
-        if isinstance(before, str) and not is_formula(before):
+        if isinstance(before, str) and _is_measure(before):
             return json.dumps(_with_unit(value, before), ensure_ascii=False)
         return format(value, ".10g")
     if isinstance(value, list):
@@ -70,6 +69,15 @@ def _written(value: Any, before: Any) -> str:
         return json.dumps(value, ensure_ascii=False)
     msg = f"{shown(value)} cannot be written there"
     raise ChoiceError(msg)
+
+
+def _is_measure(text: str) -> bool:
+    """Return whether a text is a length or an angle: no formula, and no word such as "touch"."""
+    try:
+        number_in(text)
+    except ValueError:
+        return False
+    return True
 
 
 def _with_unit(value: float, before: str) -> str:

@@ -149,6 +149,25 @@ def numbers_of(data: Data) -> dict[str, KeyPath]:
     return found
 
 
+def number_of(data: Data, words: str) -> float | None:
+    """Return what a number is, by its path: written, of a formula, a default, or a toe worked out.
+
+    None where it is nothing in particular.
+
+    Raises
+    ------
+    ChoiceError
+        When the path leads nowhere.
+    """
+    path = key_path(data, words)
+    try:
+        if at(data, path) is None or path[2:] == ("toe",):
+            return _Numbers(data).told(path, words)
+        return _Numbers(data).at(path)
+    except ValueError:
+        return None
+
+
 def in_words(data: Data, path: KeyPath) -> str:
     """Return a place in words, or "" where its table has no name."""
     return _in_words(path, _names_of_tables(data))
@@ -287,9 +306,9 @@ class _Numbers:
         path = key_path(self._data, name)
         if at(self._data, path) is not None and path[2:] != ("toe",):
             return self.at(path)
-        return self._told(path, name)
+        return self.told(path, name)
 
-    def _told(self, path: KeyPath, name: str) -> float:
+    def told(self, path: KeyPath, name: str) -> float:
         """Return a number that the file does not write, but the rig has: a default, a toe."""
         row = self._resolved(path[:2], leave_out=path) if path[0] in ("bank", "lens") else None
         if path[0] == "bank" and path[2:] == ("toe",):

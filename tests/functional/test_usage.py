@@ -24,6 +24,7 @@ COMMANDS = (
     ),
     *(
         "borders",
+        "choose",
         "exact",
         "head-box",
         "head-map",

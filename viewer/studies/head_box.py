@@ -186,6 +186,11 @@ def head_room(
     return {way: _straight(look, head, way) for way in ways}
 
 
+def failure_at(assembly: Assembly, head: Head, asked: Asked) -> Failure | None:
+    """Return what does not hold at a head position, the first thing found, or None."""
+    return _Look(assembly, asked).failure(head)
+
+
 def _straight(look: "_Look", head: Head, way: str) -> Travel:
     return _travel(look, _moving(head, np.array(WAYS[way])), FARTHEST, PACE, CLOSE)
 
@@ -320,26 +325,32 @@ class _Look:
 
     def _between(self, eyes: Eyes) -> Iterator[Failure]:
         """Yield parts that are seen between neighbouring images and should not be."""
-        if not self._asked.hide:
-            return
-        pairs = neighbours(self._assembly, eyes)
-        looks = [
-            (eye, Gaze(first, second, eyes.point(eye)))
-            for first, second in pairs
-            if first.outside and second.outside
-            for eye in ("left", "right")
-        ]
+        if self._asked.hide:
+            yield from seen_between(self._assembly, eyes, self._asked.hide)
 
-        strips = dark_strips(self._assembly, [gaze for _, gaze in looks])
-        for (eye, gaze), strip in zip(looks, strips, strict=True):
-            if strip is None or strip.angle <= 0:
-                continue
-            share = (np.arange(BETWEEN) + 0.5)[:, None] / BETWEEN
-            ways = strip.start * (1 - share) + strip.stop * share
-            ways /= np.linalg.norm(ways, axis=1, keepdims=True)
-            met = trace(self._assembly, np.broadcast_to(gaze.eye, ways.shape), ways).parts
-            for number in np.unique(met[met >= 0]):
-                part = self._assembly.parts[number]
-                if part.role in self._asked.hide:
-                    text = f"the {eye} eye sees {part.name} between two images"
-                    yield Failure(part.name, text, math.degrees(strip.angle))
+
+def seen_between(assembly: Assembly, eyes: Eyes, roles: Iterable[str]) -> Iterator[Failure]:
+    """Yield parts of some roles that are seen between neighbouring images.
+
+    By how much: the width of that strip, degrees.
+    """
+    looks = [
+        (eye, Gaze(first, second, eyes.point(eye)))
+        for first, second in neighbours(assembly, eyes)
+        if first.outside and second.outside
+        for eye in ("left", "right")
+    ]
+
+    strips = dark_strips(assembly, [gaze for _, gaze in looks])
+    for (eye, gaze), strip in zip(looks, strips, strict=True):
+        if strip is None or strip.angle <= 0:
+            continue
+        share = (np.arange(BETWEEN) + 0.5)[:, None] / BETWEEN
+        ways = strip.start * (1 - share) + strip.stop * share
+        ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+        met = trace(assembly, np.broadcast_to(gaze.eye, ways.shape), ways).parts
+        for number in np.unique(met[met >= 0]):
+            part = assembly.parts[number]
+            if part.role in roles:
+                text = f"the {eye} eye sees {part.name} between two images"
+                yield Failure(part.name, text, math.degrees(strip.angle))
