@@ -21,7 +21,7 @@ from seamsight.viewer.studies.choosing_figures import FIGURES, Views, figures
 
 NO_RIG = 1e3  # what a rig that cannot be built falls short by: more than any other
 AS_SET = 1e-9  # by which a figure may miss a constraint, for rounding's sake
-_ROUND_ABOUT = ("board", "plate", "mesh", "mark", "free")
+_ALONE = ("format", "name", "values", "pilot", "head", "screen", "lens", "bank")
 
 Values = tuple[float, ...]
 Figures = Mapping[str, float | None]
@@ -180,7 +180,7 @@ def outside_alone(data: Data, paths: Sequence[str]) -> Data:
         return data
     names = [row["name"] for row in screens]
     lenses = [row for row in data.get("lens", []) if row["screen"] in names]
-    kept = {key: rows for key, rows in data.items() if key not in _ROUND_ABOUT}
+    kept = {key: rows for key, rows in data.items() if key in _ALONE}
     alone = kept | {"screen": screens, "lens": lenses}
     try:
         named = [key_path(alone, path) for path in paths]
