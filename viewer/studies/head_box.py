@@ -188,7 +188,8 @@ def head_room(
 
 def failure_at(assembly: Assembly, head: Head, asked: Asked) -> Failure | None:
     """Return what does not hold at a head position, the first thing found, or None."""
-    return _Look(assembly, asked).failure(head)
+    fault = _Look(assembly, asked).fault(head)
+    return fault.told() if fault else None
 
 
 def _straight(look: "_Look", head: Head, way: str) -> Travel:
