@@ -17,6 +17,8 @@ from PIL import Image
 POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 """The file's content security policy: no script runs, and nothing is fetched."""
 
+LONGEST_WHOLE = 16  # letters of a word that is never broken
+
 _TEMPLATE = "page.html.jinja"
 _QUALITY = 88  # of JPEG
 
@@ -78,9 +80,15 @@ def sheet_page(title: str, about: Sequence[str], sections: Sequence[Section]) ->
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     environment.filters["data_uri"] = _data_uri
+    environment.tests["long"] = _is_long
     return environment.from_string(template.read_text("utf-8")).render(
         title=title, about=about, sections=sections, policy=POLICY
     )
+
+
+def _is_long(text: str) -> bool:
+    """Return whether a text has a word that must be broken to fit a column; no number is one."""
+    return any(len(word) > LONGEST_WHOLE for word in text.split())
 
 
 def _data_uri(picture: Image.Image) -> str:

@@ -85,4 +85,10 @@ def test_a_table_s_last_column_may_have_words():
         SheetTable("t", ("a", "b", "c"), [("1", "2", "3")], worded) for worded in (True, False)
     ]
     page = Read(sheet_page("t", [], [Section("s", tables=tables)]))
-    assert [cell.get("class") for cell in page.all("td")] == [None, "word", None, None]
+    assert [cell.get("class") for cell in page.all("td")] == ["number", "word", "number", "number"]
+
+
+def test_only_long_words_are_broken():
+    row = ("a", "−1,234.567 × 1,234", "W" * 17)
+    page = Read(sheet_page("t", [], [Section("s", tables=[SheetTable("t", row, [row])])]))
+    assert [cell["class"] for cell in page.all("td")] == ["number", "long"]
