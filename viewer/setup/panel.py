@@ -5,7 +5,6 @@ way, such as a control wheel, is for `check` to say. A grooved lens is taken as 
 """
 
 import math
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,35 +12,14 @@ import numpy as np
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array, inverse, move
-from seamsight.scene.layout import PlacedScreen, rig_from_pose
-from seamsight.scene.outlines import plate_piece
+from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.polygons import Region, bounds_of, region_about, region_within
-from seamsight.scene.shapes import rim
-from seamsight.scene.solids import Plate
 from seamsight.viewer.casting.sightlines import aperture_of, project_onto_image
-from seamsight.viewer.casting.trace import trace
 from seamsight.viewer.eye import Eyes, eyes_of
 from seamsight.viewer.setup.desktop import Rectangle, around, desktop_of
+from seamsight.viewer.setup.holes import Hole, holes_of, screens_behind
 
-SHARES = (
-    0.0,
-    0.35,
-    0.65,
-    0.95,
-)  # of the way from a hole's middle to its rim, where rays go through
-RAYS = 12  # about so many for each share
-ONWARDS = 0.01  # mm behind a plate's back, where rays start
 CLOSE = 1e-6  # pixels by which a place may be beyond a pixel's edge
-
-
-@dataclass(frozen=True, eq=False)
-class Hole:
-    """A hole of a plate, in the rig frame: its rims (n, 3) at the plate's front and back."""
-
-    plate: str
-    name: str
-    front: Array
-    back: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,7 +120,7 @@ def panel_of(assembly: Assembly) -> Panel:
         msg = "no plate of this rig has a hole"
         raise ChoiceError(msg)
     heads = {name: eyes_of(assembly.rig, head) for name, head in assembly.rig.heads().items()}
-    behind = _screens_behind(assembly, holes, list(heads.values()))
+    behind = screens_behind(assembly, holes, list(heads.values()))
     desktop = desktop_of(assembly.rig.output, assembly.screens)
 
     views = []
@@ -157,22 +135,6 @@ def panel_of(assembly: Assembly) -> Panel:
         msg = "no hole of this rig has a screen behind it that an eye could see"
         raise ChoiceError(msg)
     return Panel(tuple(views), tuple(others))
-
-
-def holes_of(plate: Plate) -> list[Hole]:
-    """Return the holes of a plate, in the file's order."""
-    rig_from_plate = rig_from_pose(plate)
-    found = []
-    for number, (hole, cut) in enumerate(
-        zip(plate.holes, plate_piece(plate).cuts, strict=True), start=1
-    ):
-        across, up = rim(cut).T
-        front, back = (
-            move(rig_from_plate, np.stack([across, np.full_like(across, y), up], axis=1))
-            for y in (-plate.thickness / 2, plate.thickness / 2)
-        )
-        found.append(Hole(plate.name, hole.name or f"hole {number}", front, back))
-    return found
 
 
 def pixels_of(screen: PlacedScreen, region: Region | None) -> Rectangle | None:
@@ -291,34 +253,3 @@ def _shifted(window: Rectangle, screen: PlacedScreen, place: Rectangle) -> Recta
     left, right = (place.x + round(at * place.width / across) for at in (window.x, window.right))
     top, bottom = (place.y + round(at * place.height / down) for at in (window.y, window.bottom))
     return Rectangle(left, top, right - left, bottom - top)
-
-
-def _screens_behind(
-    assembly: Assembly, holes: Sequence[Hole], heads: Sequence[Eyes]
-) -> list[PlacedScreen | None]:
-    """Return for each hole the screen that most rays from the eyes reach through it."""
-    eyes = [eye for head in heads for eye in (head.left, head.right)]
-    starts = np.concatenate([_places_in(hole) for hole in holes])
-    counts = [len(_places_in(hole)) for hole in holes]
-    images = {assembly.part_id(screen.name): screen for screen in assembly.screens}
-    hits = np.zeros((len(holes), len(assembly.parts)), np.int64)
-    of_hole = np.repeat(np.arange(len(holes)), counts)
-    for eye in eyes:
-        ways = starts - eye
-        ways /= np.linalg.norm(ways, axis=1, keepdims=True)
-        ends = trace(assembly, starts + ONWARDS * ways, ways)
-        ended = ends.parts >= 0
-        np.add.at(hits, (of_hole[ended], ends.parts[ended]), 1)
-
-    def most(row: Iterable[int]) -> PlacedScreen | None:
-        found = {part: count for part, count in enumerate(row) if count and part in images}
-        return images[max(found, key=lambda part: found[part])] if found else None
-
-    return [most(row) for row in hits.tolist()]
-
-
-def _places_in(hole: Hole) -> Array:
-    """Return some points (n, 3) of a hole, at its plate's back."""
-    middle = hole.back.mean(axis=0)
-    rim_points = hole.back[:: max(1, len(hole.back) // RAYS)]
-    return np.concatenate([middle + share * (rim_points - middle) for share in SHARES])

@@ -9,7 +9,7 @@ from seamsight.scene.layout import rig_from_pose
 from seamsight.viewer.casting.trace import trace
 from seamsight.viewer.eye import eyes_of
 from seamsight.viewer.setup.desktop import Rectangle
-from seamsight.viewer.setup.panel import holes_of, panel_of, pixels_of
+from seamsight.viewer.setup.panel import panel_of, pixels_of
 
 FINE = 300  # rays along each side of a hole
 ROUND = {"shape": "circle", "at": [-60, 20], "diameter": 56, "name": "round"}
@@ -179,14 +179,3 @@ def _output(table):
     from seamsight.scene.outputs import Output
 
     return Output.model_validate(table)
-
-
-def test_rims_are_the_plate_s_own(panel_rig):
-    rig = panel_rig()
-    first, second = holes_of(rig.plate[0])
-    assert np.linalg.norm(first.front - first.back, axis=1) == pytest.approx(4)
-    spans = [
-        np.linalg.norm(hole.front - hole.front.mean(axis=0), axis=1) for hole in (first, second)
-    ]
-    assert spans[0] == pytest.approx(28, abs=0.01)
-    assert spans[1].max() < np.hypot(45, 30)
