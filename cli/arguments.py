@@ -120,6 +120,16 @@ class HeadMapWords(NamedTuple):
     scheduler: str | None
 
 
+class HiddenWords(NamedTuple):
+    """From which head positions to look, and how closely; see `hidden`."""
+
+    head: str
+    reach: str
+    turn: float
+    step: float
+    all_heads: bool
+
+
 class LensesWords(NamedTuple):
     """Which lenses to try, in front of what, and from which head; see `lenses`."""
 

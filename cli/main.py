@@ -19,6 +19,7 @@ from seamsight.cli import (
     cut_list,
     exact,
     head_box,
+    hidden,
     lenses,
     light,
     log,
@@ -99,7 +100,7 @@ def check(
 
 
 for one in (
-    *(pictures, compare, lenses, choose, exact, borders, head_box, sway),
+    *(pictures, compare, lenses, choose, exact, borders, head_box, hidden, sway),
     *(views, panel, signals, sheet, cut_list, template, light, clip, window, page, walk_in),
 ):
     app.add_typer(one.app)

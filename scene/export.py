@@ -6,9 +6,11 @@ GLB has names, colours and clear lenses; OBJ has names; STL has shapes only.
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.errors import OutputError
+from seamsight.scene.frames import Array
 from seamsight.scene.kind import Kind
 from seamsight.scene.parts import Part
 
@@ -50,6 +52,30 @@ def exported(assembly: Assembly, kind: str) -> bytes:
         text: Any = scene.export(file_type="obj", include_texture=False, include_color=False)
         return str(text).encode()
     return bytes(scene.to_mesh().export(file_type="stl"))
+
+
+def exported_mesh(name: str, corners: Array, faces: npt.NDArray[np.int64], kind: str) -> bytes:
+    """Return one mesh of corners (c, 3), rig frame, and faces (f, 3) as a "glb" or "stl" file.
+
+    Axes and units are those of `exported`.
+
+    Raises
+    ------
+    OutputError
+        When it has no faces.
+    """
+    import trimesh
+
+    if not len(faces):
+        msg = f"there is no {name}: the file would be empty"
+        raise OutputError(msg)
+    mesh = trimesh.Trimesh(corners, faces, process=False)
+    if kind == "stl":
+        return bytes(mesh.export(file_type="stl"))
+    scene = trimesh.Scene()
+    scene.add_geometry(mesh, node_name=name, geom_name=name)
+    scene.apply_transform(_METRES_Y_UP)
+    return bytes(scene.export(file_type="glb"))
 
 
 def _mesh(part: Part) -> Any:

@@ -30,6 +30,7 @@ COMMANDS = (
         "head-map",
         "cut-list",
         "template",
+        "hidden",
         "sway",
         "views",
         "panel",

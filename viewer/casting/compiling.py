@@ -19,7 +19,15 @@ _HERE = Path(__file__)
 COMPILED_FILES = (
     *(
         _HERE.with_name(f"{name}.py")
-        for name in ("box_tree", "compiling", "lens_kernel", "kernel", "search", "world_kernel")
+        for name in (
+            "box_tree",
+            "compiling",
+            "lens_kernel",
+            "kernel",
+            "mark_kernel",
+            "search",
+            "world_kernel",
+        )
     ),
     *(Path(str(module.__file__)) for module in (kind, optics)),
 )

@@ -1,6 +1,6 @@
 """Sending rays through a rig: whole pictures (`see`) or any rays (`trace`)."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,15 +12,16 @@ from seamsight.scene.frames import Array
 from seamsight.scene.rig import Pilot, Rig
 from seamsight.viewer.casting.caster import Caster
 from seamsight.viewer.casting.frustum import FlatView
-from seamsight.viewer.casting.kernel import VOID, Tables, start_rays
+from seamsight.viewer.casting.kernel import VOID, Segments, Tables, start_rays
 from seamsight.viewer.casting.lens_kernel import DESIGN
 from seamsight.viewer.casting.tracer import tracer_of
 from seamsight.viewer.casting.view import View
-from seamsight.viewer.casting.walk import TILE_RAYS, filled, new_segments, walk
+from seamsight.viewer.casting.walk import TILE_RAYS, Met, filled, new_segments, walk
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.threads import each_on_threads
 
 Ids = npt.NDArray[np.int32]
+OnWay = Callable[[npt.NDArray[np.int64], Segments, Ids], None]
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,13 +116,19 @@ def see(
     return View(assembly, eye, projection, parts, light, points)
 
 
-def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
+def trace(
+    assembly: Assembly, origins: Array, directions: Array, on_way: OnWay | None = None
+) -> Ends:
     """Return where rays end, bent by every lens in their way.
 
     Parameters
     ----------
     origins, directions : (n, 3) float64, rig frame
         Directions of unit length; where one is not a number, its ray ends in the void.
+    on_way : callable, optional
+        Told, on several threads, of the straight way to each thing met: the numbers of the rays
+        (m,) that are still on their way, their segments, of which the first m count, and the
+        triangle (m,) that each meets, -1 for none.
     """
     tracer = tracer_of(assembly)
     parts = np.full(len(origins), VOID, np.int32)
@@ -131,7 +138,12 @@ def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
 
     def send(first: int) -> None:
         rays = aimed[first : first + TILE_RAYS]
-        ends = trace_bundle(tracer.caster, tracer.bare, origins[rays], directions[rays])
+
+        def met(legs: Segments, count: int, faces: Ids) -> None:
+            if on_way:
+                on_way(rays[legs.ray[:count]], legs, faces)
+
+        ends = trace_bundle(tracer.caster, tracer.bare, origins[rays], directions[rays], met)
         parts[rays] = ends.parts
         points[rays] = ends.points
 
@@ -139,9 +151,11 @@ def trace(assembly: Assembly, origins: Array, directions: Array) -> Ends:
     return Ends(parts, points)
 
 
-def trace_bundle(caster: Caster, tables: Tables, origins: Array, directions: Array) -> Ends:
+def trace_bundle(
+    caster: Caster, tables: Tables, origins: Array, directions: Array, met: Met | None = None
+) -> Ends:
     """Return where rays end, as `trace` does, without an assembly and on one thread."""
-    fates = walk(caster, tables, filled(origins, directions))
+    fates = walk(caster, tables, filled(origins, directions), met=met)
     return Ends(fates.part, fates.points)
 
 

@@ -8,7 +8,7 @@ import pytest
 import trimesh
 
 from seamsight.scene import OutputError, build, read_rig
-from seamsight.scene.export import exported
+from seamsight.scene.export import exported, exported_mesh
 
 
 @pytest.fixture
@@ -65,3 +65,21 @@ def test_obj_names_every_part(assembly):
 def test_an_empty_rig_is_not_exported(rig_of, kind):
     with pytest.raises(OutputError, match="no parts"):
         exported(build(rig_of()), kind)
+
+
+def test_one_mesh_has_its_name_axes_and_units():
+    box = trimesh.creation.box((200, 400, 600))
+    scene = trimesh.load_scene(
+        io.BytesIO(exported_mesh("room", box.vertices, box.faces, "glb")), file_type="glb"
+    )
+    assert list(scene.geometry) == ["room"]
+    assert np.allclose(scene.bounds, [[-0.1, -0.3, -0.2], [0.1, 0.3, 0.2]])
+    content = exported_mesh("room", box.vertices, box.faces, "stl")
+    mesh = trimesh.load(io.BytesIO(content), file_type="stl")
+    assert mesh.is_watertight
+    assert np.allclose(mesh.bounds, box.bounds)
+
+
+def test_an_empty_mesh_is_refused():
+    with pytest.raises(OutputError, match="no room"):
+        exported_mesh("room", np.empty((0, 3)), np.empty((0, 3), np.int64), "stl")
