@@ -51,7 +51,7 @@ class Section:
     ----------
     title : str
     sentences : sequence of str
-        A list above tables and pictures.
+        A list above tables and pictures, which follow in this order.
     tables : sequence of SheetTable
     figures : sequence of Figure
     warns : bool
