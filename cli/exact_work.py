@@ -96,7 +96,6 @@ def _as_json(rig: Rig, words: ExactWords, chances: list[Chance]) -> dict[str, ob
 
 
 def _fault_as_json(chance: Chance, limits: Array) -> dict[str, object]:
-    place, often = chance.worst
     single = None
     if chance.single:
         group, factor = chance.single
@@ -104,7 +103,7 @@ def _fault_as_json(chance: Chance, limits: Array) -> dict[str, object]:
     return {
         "design": chance.design,
         "chance": chance.chance,
-        "worst": {"place": place, "chance": often},
+        "worst": chance.worst._asdict(),
         "matters": {_key(group): share._asdict() for group, share in chance.matters.items()},
         "factor": chance.factor,
         "single": single,
@@ -183,8 +182,10 @@ def _limit(group: int, limit: float, factor: float) -> str:
 
 
 def _cells(chance: Chance) -> list[str]:
-    place, often = chance.worst
+    place, often, part = chance.worst
     where = f"{place} ({_percent(often)})" if often else "nowhere"
+    if part and chance.fault.kind == "shown":
+        where = f"{where}: {part}"
     design = _DESIGN.get(chance.fault.key, "").format(max(0.0, chance.design))
     return [design, _percent(chance.chance), where]
 

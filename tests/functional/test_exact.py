@@ -44,6 +44,7 @@ def test_json_has_its_fixed_names(call, careful_rig):
             *("design", "chance", "worst", "matters", "factor", "single", "rest")
         }
         assert fault["matters"].keys() == {"screen_positions", "screen_angles"}
+        assert fault["worst"].keys() == {"place", "chance", "part"}
         assert 0 <= fault["worst"]["chance"] <= fault["chance"] <= 1
     assert told["faults"]["breaks_1"]["chance"] > 0.9
 

@@ -8,8 +8,10 @@ draws, so that chances rise and fall with them.
 import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
@@ -20,6 +22,7 @@ from seamsight.viewer.studies.tolerance_errors import GROUPS, limits_of
 
 FEWEST, MOST = 64, 65_536  # builds; powers of two
 BUILDS_FOR_SHARES = 256  # of each sample that tells which tolerance matters most
+BUILDS_FOR_PARTS = 64  # that tell which part is in the way
 BUILDS_FOR_SEARCH = 512  # of a kind that takes long
 SEARCH_STEPS, SLOW_STEPS = 10, 6  # of kinds that take next to no time, and of others
 LARGEST_FACTOR = 8.0  # by which tolerances are tried larger
@@ -63,6 +66,23 @@ FAULTS = (
 )
 
 
+class Worst(NamedTuple):
+    """Where something goes wrong most often.
+
+    Attributes
+    ----------
+    place : str
+    chance : float
+        Share of builds in which it does there.
+    part : str or None
+        The part that shows most there, or at whose edge a strip is lost.
+    """
+
+    place: str
+    chance: float
+    part: str | None
+
+
 @dataclass(frozen=True)
 class Chance:
     """How often something goes wrong, and what would do.
@@ -74,8 +94,7 @@ class Chance:
         The worst that the rig has as designed, in the kind's unit.
     chance : float
         Share of builds in which it goes wrong somewhere.
-    worst : tuple of (str, float)
-        The place where that happens most often, and in which share of builds.
+    worst : Worst
     matters : dict
         {place in `GROUPS`: Share} for those that are there, most important first: in how near
         builds come to what is beyond the design.
@@ -92,7 +111,7 @@ class Chance:
     fault: Fault
     design: float
     chance: float
-    worst: tuple[str, float]
+    worst: Worst
     matters: dict[int, Share]
     factor: float | None
     single: tuple[int, float] | None = None
@@ -160,13 +179,11 @@ class Study:
         design = self._bench.design[fault.kind]
         values = self._values(fault.kind)
         goals = fault.limits(design)
-        often = (values > goals).mean(axis=0)
-        worst = int(often.argmax())
         found = Chance(
             fault=fault,
             design=float(design.max()),
             chance=1.0 - self._free(values, goals),
-            worst=(self._bench.places[fault.kind][worst], float(often[worst])),
+            worst=self._worst(fault.kind, values > goals),
             matters=self._matters(fault.kind),
             factor=None,
         )
@@ -185,6 +202,15 @@ class Study:
             return dataclasses.replace(found, factor=factor, single=by_one)
         rest = self._largest(fault, goals, ~most, exact=most)
         return dataclasses.replace(found, factor=factor, rest=rest)
+
+    def _worst(self, kind: str, wrong: npt.NDArray[np.bool_]) -> Worst:
+        often = wrong.mean(axis=0)
+        place = int(often.argmax())
+        # some of the builds in which it goes wrong there
+        rows = np.flatnonzero(wrong[:, place])[:BUILDS_FOR_PARTS]
+        drawn = self._own[rows]
+        part = self._bench.in_the_way(kind, place, drawn, self._limits) if len(rows) else None
+        return Worst(self._bench.places[kind][place], float(often[place]), part)
 
     def _values(self, kind: str) -> Array:
         if kind not in self._kept:

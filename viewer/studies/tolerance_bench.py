@@ -5,6 +5,7 @@ import numpy as np
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array
+from seamsight.scene.parts import own_part_name
 from seamsight.scene.rig import Head
 from seamsight.viewer.eye import eyes_of
 from seamsight.viewer.numbers.margins import SIDES, in_front
@@ -85,6 +86,22 @@ class Bench:
         if kind == "shown":
             return self._shown(builds, len(drawn))
         return self._lost(builds) if kind == "lost" else self._broken(builds)
+
+    def in_the_way(self, kind: str, place: int, drawn: Array, limits: Array) -> str | None:
+        """Return the part that shows most at a place, or at whose edge a strip is lost.
+
+        None for a gap between parts, or a broken line.
+        """
+        if kind == "lost":
+            screen = self._screens[place // len(SIDES)]
+            return own_part_name(screen.name, "lens" if screen.lens else "bezel")
+        if kind == "broken":
+            return None
+        builds = self.errors.builds(drawn, limits)
+        most = self._strips.most_shown(builds, len(drawn))
+        pair = self._looked[place]
+        widest = [n for n, fan in enumerate(self._strips.fans) if fan.pair == pair]
+        return next((most[n] for n in widest if most[n]), None)
 
     def _shown(self, builds: Builds, count: int) -> Array:
         widths = self._strips.widths(builds, count)

@@ -33,6 +33,7 @@ NEAR_ANGLE = np.radians(10.0)  # beyond what is looked at, of parts that are not
 BUILDS_AT_ONCE = 32
 ROOM = 2.2  # times how far a build reaches, from one to the next
 LENS_ROLES = ("lens", "lens frame")
+NOTHING, IMAGE = -1, -2  # what a ray meets: no part of its build; one of the two images
 
 
 class Fan(NamedTuple):
@@ -101,17 +102,32 @@ class Strips:
     def widths(self, builds: Builds, count: int) -> Array:
         """Return what of each fan is no image in n builds, (n, fans) degrees."""
         found = np.zeros((count, len(self.fans)))
-        if not self.fans:
-            return found
+        spacings = [fan.spacing for fan in self.fans]
 
         def look(first: int) -> None:
             rows = np.arange(first, min(first + BUILDS_AT_ONCE, count))
-            found[rows] = self._looked(builds, rows)
+            found[rows] = (self._met(builds, rows) != IMAGE).sum(axis=2) * spacings
 
-        each_on_threads(look, range(0, count, BUILDS_AT_ONCE))
+        each_on_threads(look, range(0, count if self.fans else 0, BUILDS_AT_ONCE))
         return found
 
-    def _looked(self, builds: Builds, rows: npt.NDArray[np.int64]) -> Array:
+    def most_shown(self, builds: Builds, count: int) -> list[str | None]:
+        """Return the part of which each fan shows most in n builds; None for a gap, or nothing."""
+        if not self.fans:
+            return []
+        firsts = range(0, count, BUILDS_AT_ONCE)
+        rows = [np.arange(first, min(first + BUILDS_AT_ONCE, count)) for first in firsts]
+        met = np.concatenate([self._met(builds, some) for some in rows])
+        found: list[str | None] = []
+        for number in range(len(self.fans)):
+            parts, times = np.unique(met[:, number], return_counts=True)
+            parts, times = parts[parts != IMAGE], times[parts != IMAGE]
+            most = int(parts[times.argmax()]) if len(parts) else NOTHING
+            found.append(None if most == NOTHING else self._parts[most].name)
+        return found
+
+    def _met(self, builds: Builds, rows: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+        """Return what rays meet in some builds, (n, fans, RAYS): a part, IMAGE or NOTHING."""
         cells = self._cells(len(rows))
         caster, tables = self._scene(builds, rows, cells)
         origins = np.array([fan.eye - self._middle for fan in self.fans])
@@ -121,11 +137,13 @@ class Strips:
         ends = trace_bundle(caster, tables, starts.reshape(-1, 3), ways.reshape(-1, 3))
 
         # only what belongs to a ray's own build counts
-        met = ends.parts.reshape(shape) - np.arange(len(rows))[:, None, None] * len(self._parts)
+        count = len(self._parts)
+        met = ends.parts.reshape(shape) - np.arange(len(rows))[:, None, None] * count
+        met = np.where((met >= 0) & (met < count), met, NOTHING)
         names = [part.name for part in self._parts]
         images = np.array([[names.index(name) for name in fan.images] for fan in self.fans])
         seen = (met[..., None] == images[None, :, None]).any(axis=-1)
-        return np.asarray((~seen).sum(axis=2) * [fan.spacing for fan in self.fans])
+        return np.where(seen, IMAGE, met)
 
     def _scene(
         self, builds: Builds, rows: npt.NDArray[np.int64], cells: Array

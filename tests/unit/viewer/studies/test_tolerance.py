@@ -69,7 +69,7 @@ def test_the_tolerance_found_is_the_one_at_which_enough_builds_are_right(chances
     assert found.factor == pytest.approx(right, rel=0.04)
     assert found.single == (NAMES.index("screen positions"), pytest.approx(right, rel=0.04))
     assert found.chance == pytest.approx((1 - 0.8727 / 2) ** 2, abs=0.02)
-    assert found.worst == ("left | right", found.chance)
+    assert found.worst == ("left | right", found.chance, None)
     # nothing else is off
     assert found.matters[NAMES.index("screen positions")].total == pytest.approx(1, abs=0.05)
 

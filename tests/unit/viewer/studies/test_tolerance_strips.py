@@ -17,7 +17,7 @@ from seamsight.viewer.studies.tolerance_strips import RAYS, Strips
 
 LENS = {"focal_length": 450, "magnification": 1.5, "width": 517, "height": 330}
 SCREEN = {"diagonal": "22 in", "aspect": "16:10", "pixels": [1680, 1050], "bezel": 16}
-POST = {"name": "post", "size": [8, 8, 300], "centre": [0, 500, 0]}
+POST = {"name": "post", "size": [60, 8, 300], "centre": [0, 500, 0]}
 
 
 @pytest.fixture(scope="module")
@@ -83,6 +83,18 @@ def test_a_post_in_front_of_a_seam_moves_with_its_own_tolerance(rows):
     still = strips.widths(errors.builds(drawn, np.zeros(len(GROUPS))), 20)
     assert np.ptp(still, axis=0).max() == 0
     assert np.ptp(moved, axis=0).min() > 0.1
+    assert strips.most_shown(errors.builds(drawn, limits), 20) == ["post", "post"]
+
+
+def test_what_shows_is_named(rows, rig_of):
+    _, strips, errors = _bench(rows())
+    exact = errors.builds(np.zeros((2, len(errors.groups))), np.zeros(len(GROUPS)))
+    assert set(strips.most_shown(exact, 2)) <= {"row.1 bezel", "row.2 bezel"}
+    # nothing is there between screens without bezels
+    table = {"name": "row", "count": 2, "radius": 600, "screen": SCREEN | {"bezel": 0}, "gap": 20}
+    _, gap, errors = _bench(build(rig_of(bank=[table])))
+    exact = errors.builds(np.zeros((2, len(errors.groups))), np.zeros(len(GROUPS)))
+    assert gap.most_shown(exact, 2) == [None, None]
 
 
 def test_wider_lenses_leave_less_of_a_gap(rig_of, screen_at):
