@@ -58,6 +58,9 @@ def _edge_words(row: CutRow) -> str:
     meets = [f"{edge} meets {_some(list(names))}" for edge, names in row.meets.items()]
     if row.first.groove:
         slants.append(_slot_words(row.first, row.first.groove))
+    if row.first.notches:
+        names = [recess.name for recess in row.first.notches]
+        slants.append(f"notched for {_some(names)} (see `template`)")
     same = f"also {_some(row.names[1:])}" if len(row.names) > 1 else ""
     return "; ".join([*slants, *meets, *([same] if same else [])])
 

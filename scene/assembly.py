@@ -11,6 +11,7 @@ from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array
 from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen, place
+from seamsight.scene.notches import notched
 from seamsight.scene.parts import Part, own_part_name, screen_parts, solid_parts
 from seamsight.scene.places import settled
 from seamsight.scene.rig import Rig
@@ -169,7 +170,7 @@ def build(rig: Rig, *, lenses: bool = True) -> Assembly:
     if not lenses:
         screens = tuple(dataclasses.replace(screen, lens=None) for screen in screens)
     own = [part for screen in screens for part in screen_parts(screen)]
-    return Assembly(rig, screens, (*own, *solid_parts(rig)))
+    return Assembly(rig, screens, (*own, *notched(solid_parts(rig), rig)))
 
 
 def parts_around(assembly: Assembly, points: Array) -> npt.NDArray[np.int64]:

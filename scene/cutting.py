@@ -6,17 +6,19 @@ part of the room is none of them.
 
 import functools
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
 import numpy as np
 
+from seamsight.scene import polygons, shapes
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.carcass import BuiltBoard, boards_of
 from seamsight.scene.frames import Array, move
+from seamsight.scene.notches import Tool, notches_of, tools_of
 from seamsight.scene.outlines import Groove, Outline, plate_piece
 from seamsight.scene.parts import Part
-from seamsight.scene.shapes import volume
 from seamsight.scene.solids import Board, Material, Plate
 
 SIDES = (("left", "right"), ("near", "far"), ("bottom", "top"))
@@ -26,6 +28,7 @@ SEEN_FROM = ("right", "near side", "above")
 """From where one looks at a face, by the axis square to it, so that it is not mirrored."""
 
 LEAST_EDGE = 0.01  # mm; a shorter edge of an outline is a corner
+THROUGH = 1e-3  # mm; what leaves less than this goes right through
 SQUARE = math.radians(0.05)  # an edge that slants less is square
 
 
@@ -48,6 +51,28 @@ class Slant(NamedTuple):
     across: Literal["thickness", "face"]
 
 
+class Recess(NamedTuple):
+    """A slot or notch for another part.
+
+    Attributes
+    ----------
+    name : str
+        The other part's.
+    corners : (n, 2) float64
+        Of what holds it, without dents, along `face_axes`.
+    low, high : float
+        How far it reaches along the axis square to the face.
+    through : bool
+        Whether it goes right through.
+    """
+
+    name: str
+    corners: Array
+    low: float
+    high: float
+    through: bool
+
+
 @dataclass(frozen=True, eq=False)
 class CutPiece:
     """A board or plate as it is cut.
@@ -68,6 +93,8 @@ class CutPiece:
         Their names, "" for those without.
     groove : Groove or None
         A slot right across it, along y of its outline, in one of its faces.
+    notches : tuple of Recess
+        Slots and notches for parts that are let into it.
     """
 
     part: Part
@@ -78,6 +105,7 @@ class CutPiece:
     holes: tuple[Outline, ...] = ()
     hole_names: tuple[str, ...] = ()
     groove: Groove | None = None
+    notches: tuple[Recess, ...] = ()
 
     @property
     def name(self) -> str:
@@ -127,7 +155,7 @@ class CutPiece:
     @functools.cached_property
     def volume(self) -> float:
         """Its volume, mm³."""
-        return volume(self.part.triangles)
+        return shapes.volume(self.part.triangles)
 
     @property
     def mass(self) -> float:
@@ -184,11 +212,40 @@ def cut_pieces(assembly: Assembly) -> list[CutPiece]:
     rig = assembly.rig
     tables: tuple[Board | Plate | BuiltBoard, ...] = (*rig.board, *rig.plate, *boards_of(rig))
     makers = {one.name: one for one in tables if isinstance(one, BuiltBoard) or not one.room}
-    return [
+    tools = tools_of(rig)
+    pieces = [
         _piece(part, makers[part.name])
         for part in assembly.parts
         if part.name in makers and part.density is not None
     ]
+    return [replace(piece, notches=tuple(_recesses(piece, tools))) for piece in pieces]
+
+
+def _recesses(piece: CutPiece, tools: list[Tool]) -> Iterator[Recess]:
+    """Yield the slots and notches of a piece."""
+    cutting = [tool for tool in tools if tool.cuts(piece.part)]
+    if not cutting:
+        return
+    whole = move(piece.part.rig_from_part, _swept(piece))
+    half = piece.sides[piece.thin] / 2
+    for notch in notches_of(piece.part, whole, cutting):
+        thin = notch.corners[:, piece.thin]
+        low, high = float(thin.min()), float(thin.max())
+        hull = polygons.hull_of(notch.corners[:, list(piece.face_axes)])
+        [corners] = polygons.rings_of(hull)
+        through = low <= THROUGH - half and high >= half - THROUGH
+        yield Recess(notch.name, corners, low, high, through)
+
+
+def _swept(piece: CutPiece) -> Array:
+    """Return a piece without holes, slots and notches, (n, 3, 3), own frame."""
+    first, second = (axis for axis in range(3) if axis != piece.swept)
+    upright = shapes.prism(piece.outline, float(piece.sides[piece.swept]))
+    turned = np.empty_like(upright)
+    turned[..., first], turned[..., second] = upright[..., 0], upright[..., 1]
+    turned[..., piece.swept] = upright[..., 2]
+    # x, z, y is left-handed: turn it inside out again
+    return turned[:, ::-1] if piece.swept == 1 else turned
 
 
 def _piece(part: Part, made_as: Board | Plate | BuiltBoard) -> CutPiece:

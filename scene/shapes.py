@@ -110,6 +110,32 @@ def prism(outline: Array, height: float, groove: Groove | None = None) -> Array:
     return np.ascontiguousarray(mesh.vert_properties[:, :3][mesh.tri_verts])
 
 
+def without(triangles: Array, tools: Iterable[Array]) -> Array:
+    """Return closed triangles (n, 3, 3) less what closed tools (n, 3, 3) fill.
+
+    A shape that touches itself along an edge, as between two holes, stays as it is.
+    """
+    rest = _solid_of(triangles)
+    if rest is None:
+        return triangles
+    for tool in tools:
+        rest = rest - _solid_of(tool)
+    mesh = rest.to_mesh64()
+    return np.ascontiguousarray(mesh.vert_properties[:, :3][mesh.tri_verts])
+
+
+def common_corners(first: Array, second: Array) -> Array:
+    """Return the corners (n, 3) of what two closed shapes (n, 3, 3) both fill; none if nothing."""
+    common = _solid_of(first) ^ _solid_of(second)
+    return np.asarray(common.to_mesh64().vert_properties[:, :3])
+
+
+def _solid_of(triangles: Array) -> Any:
+    """Return what closed triangles fill; None where they touch themselves."""
+    corners, faces = np.unique(triangles.reshape(-1, 3), axis=0, return_inverse=True)
+    return _filled(corners, faces.reshape(-1, 3))
+
+
 def bezel(width: float, height: float, border: Bezel, lip: float) -> Array:
     """Return the border around an image: its face at y = -lip, and the lip's inner walls."""
     inner, outer = _image_and_outline(width, height, border)

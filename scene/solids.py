@@ -105,7 +105,25 @@ class Solid(Thing):
     )
 
 
-class Board(Solid):
+class Sawn(Solid):
+    """What boards and plates share."""
+
+    notch: Depth | None = Field(
+        None,
+        description=(
+            "with `in`: cuts a slot or notch for this part out of the boards and plates that it is "
+            "let into, so much larger on every side"
+        ),
+    )
+
+    def broken_rule(self) -> str | None:
+        """A notch is in something."""
+        if self.notch is not None and self.let_into is None:
+            return 'notch needs in = "NAME", the part that it is cut out of'
+        return None
+
+
+class Board(Sawn):
     """A box; `centre` is its middle."""
 
     size: tuple[Size, Size, Size] = Field(
@@ -146,7 +164,7 @@ class RectHole(Table):
 Hole = Annotated[CircleHole | RectHole, Field(discriminator="shape")]
 
 
-class Plate(Solid):
+class Plate(Sawn):
     """A flat panel with holes; `centre` is its middle."""
 
     size: tuple[Size, Size] = Field(description="[width, height]")
@@ -172,7 +190,7 @@ class Plate(Solid):
             ):
                 called = f'hole "{hole.name}"' if hole.name else f"hole {number}"
                 return f"{called} is outside the plate (at {hole.at[0]:g}, {hole.at[1]:g})"
-        return None
+        return super().broken_rule()
 
 
 class Mesh(Solid):

@@ -64,6 +64,8 @@ def _shape(piece: CutPiece) -> object:
     A prism is its own mirror image in the plane half way along; so its outline may be turned over
     as well as round. A slot is then in its other face.
     """
+    if piece.notches:  # whatever else: as it is drawn
+        return piece.material, _own(piece)
     if not (piece.slants or piece.holes or piece.groove):  # a box, whichever way it was swept
         return piece.material, tuple(map(_rounded, piece.size))
     length = float(piece.sides[piece.swept])
@@ -79,6 +81,28 @@ def _marks(piece: CutPiece, flip: tuple[int, int], swap: bool) -> list[tuple[flo
     corners = [(0, *_turned(corner, flip, swap)) for corner in piece.outline.tolist()]
     holes = [(1, *_turned(hole.centre, flip, swap), *_hole(hole, swap)) for hole in piece.holes]
     return sorted({*corners, *holes, *_slot(piece, flip, swap)})
+
+
+def _own(piece: CutPiece) -> object:
+    """Return all of a piece that others of its kind have in the same places."""
+    notches = {
+        (
+            one.through,
+            _rounded(one.low),
+            _rounded(one.high),
+            *map(tuple, one.corners.round(1).tolist()),
+        )
+        for one in piece.notches
+    }
+    outline = tuple(map(tuple, piece.outline.round(1).tolist()))
+    return (
+        outline,
+        piece.swept,
+        tuple(piece.sides.round(1)),
+        piece.holes,
+        piece.groove,
+        frozenset(notches),
+    )
 
 
 def _slot(piece: CutPiece, flip: tuple[int, int], swap: bool) -> set[tuple[float, ...]]:

@@ -174,6 +174,7 @@ def _row(row: CutRow) -> dict[str, Any]:
         ],
         "holes": len(first.holes),
         "slot": first.groove and _slot(first, first.groove),
+        "notched_for": [recess.name for recess in first.notches],
         "mass": _kg(first.mass),
         "meets": {edge: list(names) for edge, names in row.meets.items()},
     }

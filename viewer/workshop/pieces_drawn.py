@@ -3,7 +3,7 @@
 import numpy as np
 
 from seamsight.scene import polygons
-from seamsight.scene.cutting import CutPiece
+from seamsight.scene.cutting import SIDES, THROUGH, CutPiece, Recess
 from seamsight.scene.frames import Array
 from seamsight.scene.outlines import Groove
 from seamsight.viewer.workshop.sketch import Label, Sketch
@@ -12,7 +12,11 @@ from seamsight.viewer.workshop.sketch import Label, Sketch
 def face_sketch(piece: CutPiece) -> Sketch:
     """Return a piece's face: its edge, its holes, and where a bevel ends on the other face."""
     sketch = Sketch()
-    sketch.add_polygon(piece.face.tolist())
+    for ring in _edges(piece):
+        sketch.add_polygon(ring.tolist())
+    for recess in piece.notches:
+        if not recess.through:
+            _add_recess(sketch, piece, recess)
     for hole in piece.holes:
         sketch.add_outline(hole)
     if piece.groove and piece.swept == piece.thin:
@@ -26,6 +30,32 @@ def face_sketch(piece: CutPiece) -> Sketch:
         for line in _bevel_lines(piece):
             sketch.add_polygon(line.tolist(), "HIDDEN", closed=False)
     return sketch
+
+
+def _edges(piece: CutPiece) -> list[Array]:
+    """Return what one saws along: the face's edge, less notches that go right through."""
+    through = [recess for recess in piece.notches if recess.through]
+    if not through:
+        return [piece.face]
+    face = polygons.region_within([piece.face])
+    for recess in through:
+        face = face - polygons.region_within([recess.corners])
+    return polygons.rings_of(face)
+
+
+def _add_recess(sketch: Sketch, piece: CutPiece, recess: Recess) -> None:
+    """Draw a slot that does not go right through, and how deep it is in which face."""
+    sketch.add_polygon(recess.corners.tolist(), "SLOTS")
+    half = piece.sides[piece.thin] / 2
+    x, y = recess.corners.mean(axis=0).tolist()
+    below, above = SIDES[piece.thin]
+    if recess.high >= half - THROUGH:
+        words = f"{half - recess.low:.1f} deep from {above}"
+    elif recess.low <= THROUGH - half:
+        words = f"{recess.high + half:.1f} deep from {below}"
+    else:
+        words = f"from {recess.low + half:.1f} to {recess.high + half:.1f} behind {below}"
+    sketch.labels.append(Label((x, y), f"slot for {recess.name}: {words}", 3.5))
 
 
 def _slot_rings(piece: CutPiece, groove: Groove) -> list[Array]:

@@ -94,7 +94,7 @@ def _template(assembly: Assembly, pieces: list[CutPiece]) -> Template:
     for drilled, name in zip(piece.holes, piece.hole_names, strict=True):
         _add_middle(sketch, drilled, name)
     sketch.add_cross((0.0, 0.0), 2 * CROSS)
-    is_plain = not (piece.holes or piece.slants or piece.groove or screws)
+    is_plain = not (piece.holes or piece.slants or piece.groove or piece.notches or screws)
     return Template([one.name for one in pieces], piece, sketch, is_plain)
 
 

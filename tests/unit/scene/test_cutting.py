@@ -77,3 +77,33 @@ def test_points_beyond_edges_are_just_outside(rig_of):
             far = np.abs(trimesh.proximity.signed_distance(mesh, points))
             assert far.min() == pytest.approx(0.5, abs=0.01)
             assert not mesh.contains(points).any()
+
+
+SHELF = {"name": "shelf", "size": [600, 300, 18], "centre": [0, 700, 900]}
+LET_IN = {"in": "shelf", "notch": 0.3}
+
+
+def test_a_notch_right_through_and_a_slot_of_some_depth(rig_of):
+    rib = {"name": "rib", "size": [12, 140, 200], "centre": [100, 580, 950]} | LET_IN
+    back = {"name": "back", "size": [400, 12, 300], "centre": [-50, 780, 1055]} | LET_IN
+    pieces = {piece.name: piece for piece in cut_pieces(build(rig_of(board=[SHELF, rib, back])))}
+    through, slot = pieces["shelf"].notches
+    assert (through.name, through.through) == ("rib", True)
+    # the rib ends at 650, the shelf begins at 550 and its middle is at 700
+    assert through.corners.min(axis=0) == pytest.approx([93.7, -150])
+    assert through.corners.max(axis=0) == pytest.approx([106.3, -49.7])
+    # the back reaches down to 905, the shelf's top is at 909
+    assert (slot.name, slot.through) == ("back", False)
+    assert (slot.low, slot.high) == pytest.approx((9 - 4.3, 9))
+    assert np.ptp(slot.corners, axis=0) == pytest.approx([400.6, 12.6])
+    assert pieces["rib"].notches == ()
+
+
+def test_a_notch_in_an_upright_board_is_where_it_is_seen(rig_of):
+    wall = {"name": "wall", "size": [600, 18, 300], "centre": [0, 900, 0], "yaw": 30}
+    pin = {"name": "pin", "on": "wall", "size": [40, 60, 20], "centre": [200, 0, 100]}
+    rig = rig_of(board=[wall, pin | {"in": "wall", "notch": 0}])
+    [recess] = cut_pieces(build(rig))[0].notches
+    assert recess.through
+    assert recess.corners.min(axis=0) == pytest.approx([180, 90])
+    assert recess.corners.max(axis=0) == pytest.approx([220, 110])

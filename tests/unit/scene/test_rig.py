@@ -77,6 +77,7 @@ RULES = {
         5,
         "leave out slot or frame",
     ),
+    "notch in nothing": ("board", "notch = 0.3", 5, 'notch needs in = "NAME"'),
     "hole of no shape": (
         "plate",
         "holes = [ { at = [0, 0], diameter = 9 } ]",

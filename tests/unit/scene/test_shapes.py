@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from seamsight.scene import shapes
 from seamsight.scene.display import Bezel
-from seamsight.scene.outlines import Circle, Piece, Rectangle
+from seamsight.scene.outlines import Circle, Groove, Piece, Rectangle
 
 # area of the 96-sided polygon in a circle of radius 1
 POLYGON = 96 / 2 * math.sin(2 * math.pi / 96)
@@ -139,3 +139,32 @@ def test_winding_number_of_random_points_in_a_torus():
     found = shapes.winding_numbers(torus.triangles, points) > 0.5
     np.testing.assert_array_equal(found, torus.contains(points))
     assert 50 < np.sum(found) < 250
+
+
+def test_a_notch_is_cut_away_and_what_two_shapes_share_has_its_corners():
+    board, tool = shapes.box(100, 60, 10), shapes.box(8, 30, 50) + np.array([0.0, 30.0, 0.0])
+    assert shapes.volume(shapes.without(board, [tool])) == pytest.approx(
+        100 * 60 * 10 - 8 * 15 * 10
+    )
+    corners = shapes.common_corners(board, tool)
+    assert corners.min(axis=0) == pytest.approx([-4, 15, -5])
+    assert corners.max(axis=0) == pytest.approx([4, 30, 5])
+    assert len(shapes.common_corners(board, tool + np.array([0.0, 100.0, 0.0]))) == 0
+
+
+def test_a_plate_whose_holes_touch_at_a_line_is_cut_or_stays():
+    touching = drilled(rect(-5, -5, 10, 10), rect(5, 5, 10, 10))
+    tool = shapes.box(8, 30, 8) + np.array([60.0, 0.0, 0.0])
+    rest = shapes.volume(shapes.without(touching, [tool]))
+    assert rest == pytest.approx(shapes.volume(touching), rel=0.02)
+
+
+def test_a_groove_across_a_prism():
+    outline = np.array([(-50, -30), (50, -30), (50, 30), (-50, 30)], dtype=float)
+    for above in (False, True):
+        grooved = shapes.prism(outline, 10, Groove(-20, -17.5, 4, above))
+        assert shapes.volume(grooved) == pytest.approx(100 * 60 * 10 - 100 * 2.5 * 4)
+        side = grooved[..., 2].max() if above else grooved[..., 2].min()
+        flat = (grooved[..., 2] == side).all(axis=1)
+        spans = grooved[flat][..., 1]
+        assert not ((spans > -19.9) & (spans < -17.6)).any()

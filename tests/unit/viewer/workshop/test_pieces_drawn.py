@@ -44,3 +44,18 @@ def test_a_bevelled_board_has_a_line_where_the_bevel_ends(rig_of):
     near = min(sketch.paths[0].points)[0]
     assert x == far_x == pytest.approx(near + 12 * 600 / 210)
     assert abs(far_y - y) == pytest.approx(np.ptp([p[1] for p in sketch.paths[0].points]))
+
+
+def test_notches_through_are_sawn_and_others_are_slots(rig_of):
+    shelf = {"name": "shelf", "size": [600, 300, 18], "centre": [0, 700, 900]}
+    let_in = {"in": "shelf", "notch": 0.3}
+    rib = {"name": "rib", "size": [12, 140, 200], "centre": [100, 580, 950]} | let_in
+    back = {"name": "back", "size": [400, 12, 300], "centre": [-50, 780, 1055]} | let_in
+    sketch = face_sketch(cut_pieces(build(rig_of(board=[shelf, rib, back])))[0])
+    [edge] = [path for path in sketch.paths if path.layer == "CUT"]
+    corners = {(round(x, 3), round(y, 3)) for x, y in edge.points}
+    assert {(93.7, -49.7), (106.3, -49.7), (93.7, -150.0), (106.3, -150.0)} <= corners
+    assert len(corners) == 8
+    [slot] = [path for path in sketch.paths if path.layer == "SLOTS"]
+    assert np.ptp(slot.points, axis=0) == pytest.approx([400.6, 12.6])
+    assert [label.text for label in sketch.labels] == ["slot for back: 4.3 deep from top"]
