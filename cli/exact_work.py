@@ -125,6 +125,8 @@ def _print(
         f"{words.builds:,} builds were tried; in each, every screen, lens and board is off at "
         "random within the tolerances below.",
     )
+    if not rig.tolerance.model_fields_set:
+        say(console, "The rig file has no [tolerance], so usual ones are taken: write in yours.")
     if {chance.fault.kind for chance in chances} == {"lost"}:
         say(console, "There is no seam between screens of the outside view: no line can break.")
 
@@ -147,7 +149,7 @@ def _print(
         # what is enough for a fault at all is enough for more of it
         if chance.factor is None or chance.fault.kind == enough:
             continue
-        say(console, _answer(chance, chance.factor, words.wanted, limits_of(rig.tolerance)))
+        say(console, answer(chance, chance.factor, words.wanted, limits_of(rig.tolerance)))
         enough = chance.fault.kind if chance.factor >= 1 else ""
     if any(
         chance.fault.kind == "broken" and chance.chance > 1 - words.wanted for chance in chances
@@ -173,12 +175,12 @@ def _print_limits(
         )
         for group in groups
     ]
-    title = f"How large all tolerances may be for {_of_ten(words.wanted)} builds without the fault"
+    title = f"How large all tolerances may be for {of_ten(words.wanted)} builds without the fault"
     print_table(console, NumbersTable(title, "tolerance", ("used here", *factors), rows))
 
 
 def _limit(group: int, limit: float, factor: float) -> str:
-    return f"±{_measure(group, factor * limit)}" if factor >= LEAST_FACTOR else "–"
+    return f"±{measured(group, factor * limit)}" if factor >= LEAST_FACTOR else "–"
 
 
 def _cells(chance: Chance) -> list[str]:
@@ -190,16 +192,16 @@ def _cells(chance: Chance) -> list[str]:
     return [design, _percent(chance.chance), where]
 
 
-def _answer(chance: Chance, factor: float, wanted: float, limits: Array) -> str:
+def answer(chance: Chance, factor: float, wanted: float, limits: Array) -> str:
     """Return what would do, as a sentence."""
     free = _FREE[chance.fault.key]
     if factor >= 1:
         share = f"{_percent(1 - chance.chance)} of 100" if chance.chance else "all"
         return f"In {share} builds {free}: exact enough."
-    goal = f"in {_of_ten(wanted)} builds {free}"
+    goal = f"in {of_ten(wanted)} builds {free}"
     if chance.single:
         group, alone = chance.single
-        do = _DO[group].format(_measure(group, alone * limits[group]))
+        do = _DO[group].format(measured(group, alone * limits[group]))
         return f"{do[0].upper()}{do[1:]}, and {goal}."
     if factor < LEAST_FACTOR:
         return f"Build with hardly any error, and {goal}."
@@ -218,7 +220,7 @@ def _times(factor: float) -> str:
     return f"{1 / factor:.1f}" if factor > 0.1 else f"{1 / factor:.0f}"
 
 
-def _measure(group: int, value: float) -> str:
+def measured(group: int, value: float) -> str:
     """Return a limit with its unit, two digits, never rounded up."""
     unit = GROUPS[group].unit
     if value > 0:  # a limit of none stays none
@@ -227,7 +229,8 @@ def _measure(group: int, value: float) -> str:
     return f"{value:.3g}°" if unit == "°" else f"{value:.3g} {unit}"
 
 
-def _of_ten(share: float) -> str:
+def of_ten(share: float) -> str:
+    """Return a share as so many of 10 or 100, where it is a whole number of them."""
     for whole in (10, 100):
         if abs(share * whole - round(share * whole)) < 1e-9:
             return f"{round(share * whole)} of {whole}"

@@ -30,7 +30,8 @@ RAYS = 256  # across a seam
 PAD = np.radians(2.0)  # looked at on either side of the strip as designed
 NEAR_PLANE = 60.0  # mm; what is farther from where an eye looks along a seam is left out
 NEAR_ANGLE = np.radians(10.0)  # beyond what is looked at, of parts that are not a screen's own
-BUILDS_AT_ONCE = 32
+BUILDS_AT_ONCE = 32  # in one scene; fewer where they have many seams or triangles
+RAYS_AT_ONCE, FACES_AT_ONCE = 65_536, 65_536
 ROOM = 2.2  # times how far a build reaches, from one to the next
 LENS_ROLES = ("lens", "lens frame")
 NOTHING, IMAGE = -1, -2  # what a ray meets: no part of its build; one of the two images
@@ -91,6 +92,9 @@ class Strips:
         )
         self._tables = _rows_of(bare_tables(assembly), assembly, self._parts)
         self._middle = eyes.mid
+        rays, count = len(self.fans) * RAYS, len(self._local)
+        fitting = min(RAYS_AT_ONCE // max(rays, 1), FACES_AT_ONCE // max(count, 1))
+        self._at_once = max(1, min(BUILDS_AT_ONCE, fitting))
         reach = np.concatenate(faces or [np.zeros((1, 3, 3))]) - eyes.mid
         self._room = ROOM * float(np.abs(reach).max()) + 1000.0
 
@@ -105,18 +109,18 @@ class Strips:
         spacings = [fan.spacing for fan in self.fans]
 
         def look(first: int) -> None:
-            rows = np.arange(first, min(first + BUILDS_AT_ONCE, count))
+            rows = np.arange(first, min(first + self._at_once, count))
             found[rows] = (self._met(builds, rows) != IMAGE).sum(axis=2) * spacings
 
-        each_on_threads(look, range(0, count if self.fans else 0, BUILDS_AT_ONCE))
+        each_on_threads(look, range(0, count if self.fans else 0, self._at_once))
         return found
 
     def most_shown(self, builds: Builds, count: int) -> list[str | None]:
         """Return the part of which each fan shows most in n builds; None for a gap, or nothing."""
         if not self.fans:
             return []
-        firsts = range(0, count, BUILDS_AT_ONCE)
-        rows = [np.arange(first, min(first + BUILDS_AT_ONCE, count)) for first in firsts]
+        firsts = range(0, count, self._at_once)
+        rows = [np.arange(first, min(first + self._at_once, count)) for first in firsts]
         met = np.concatenate([self._met(builds, some) for some in rows])
         found: list[str | None] = []
         for number in range(len(self.fans)):
