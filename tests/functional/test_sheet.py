@@ -4,7 +4,15 @@ import re
 
 import pytest
 
+from seamsight.cli import sheet_sections
+
 OUTPUT = '\n[[output]]\nname = "<b>socket</b>"\nlink = "HDMI 1.2"\nscreens = ["[[x]]"]\n'
+
+
+@pytest.fixture(autouse=True)
+def _small_pictures(monkeypatch):
+    for name, value in {"WIDTH": 330, "HEIGHT": 140, "SAMPLES": 1}.items():
+        monkeypatch.setattr(sheet_sections, name, value)
 
 
 @pytest.fixture
