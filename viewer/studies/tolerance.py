@@ -155,10 +155,11 @@ class Study:
     def work(self) -> int:
         """How many builds are looked at in all, at most, for what takes long; 1 or more."""
         slow = [fault for fault in self._faults if fault.kind in self._bench.slow]
+        searched = sum(not self._has(fault) for fault in slow)
         search = 2 * (SLOW_STEPS + 2) * min(self._builds, BUILDS_FOR_SEARCH)
         for_shares = min(self._builds, BUILDS_FOR_SHARES) * (len(self._present) + 1)
         kinds = {fault.kind for fault in slow}
-        return max(1, len(kinds) * (self._builds + for_shares) + len(slow) * search)
+        return max(1, len(kinds) * (self._builds + for_shares) + searched * search)
 
     @property
     def groups(self) -> list[int]:
@@ -187,7 +188,7 @@ class Study:
             matters=self._matters(fault.kind),
             factor=None,
         )
-        if not fault.beyond and design.max() > fault.limit:
+        if self._has(fault):
             return found
 
         # how exact would do: all, the one that matters most, or all others
@@ -202,6 +203,10 @@ class Study:
             return dataclasses.replace(found, factor=factor, single=by_one)
         rest = self._largest(fault, goals, ~most, exact=most)
         return dataclasses.replace(found, factor=factor, rest=rest)
+
+    def _has(self, fault: Fault) -> bool:
+        """Return whether the rig as designed has a fault."""
+        return not fault.beyond and bool(self._bench.design[fault.kind].max() > fault.limit)
 
     def _worst(self, kind: str, wrong: npt.NDArray[np.bool_]) -> Worst:
         often = wrong.mean(axis=0)
