@@ -81,7 +81,9 @@ def _draw_screens(
         lines = [name, size_words((place.width, place.height)), f"at {place.x}, {place.y}"]
         if own not in ((place.width, place.height), (place.height, place.width)):
             lines.append(f"scaled to {size_words(own)}")
-        _write_in(draw, box, lines, letter)
+        left, top, right, bottom = box
+        below_name = min(top + 1.4 * letter, bottom)
+        _write_in(draw, (left, below_name, right, bottom), lines, letter)
 
 
 def _draw_output(

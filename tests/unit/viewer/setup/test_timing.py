@@ -66,6 +66,16 @@ DMTS = {
     ((1600, 900), 60): [108.00],
     ((1366, 768), 60): [85.50, 72.00],
     ((1280, 720), 60): [74.25],
+    ((4096, 2160), 60): [556.744, 556.188],
+    ((2560, 1440), 60): [],
+    ((3840, 2160), 60): [],
+}
+# of some, the blank pixels of a line and the blank lines of a picture
+DMT_BLANKS = {
+    (1024, 768): (24 + 136 + 160, 3 + 6 + 29),
+    (1280, 1024): (48 + 112 + 248, 1 + 3 + 38),
+    (1600, 1200): (64 + 192 + 304, 1 + 3 + 46),
+    (1920, 1080): (88 + 44 + 148, 4 + 5 + 36),
 }
 CTAS = {
     ((1920, 1080), 120): ("VIC 63", 297.0),
@@ -111,6 +121,13 @@ def test_reduced_blanking_is_within_half_a_mhz_of_single_precision(mode):
 def test_dmt(mode):
     found = [timing.clock / 1000 for timing in listed(*mode) if timing.standard == DMT]
     assert found == DMTS[mode]
+
+
+@pytest.mark.parametrize("pixels", DMT_BLANKS)
+def test_dmt_s_blanking(pixels):
+    timing = next(one for one in listed(pixels, 60) if one.standard == DMT)
+    pairs = zip(timing.total, pixels, strict=True)
+    assert tuple(total - shown for total, shown in pairs) == DMT_BLANKS[pixels]
 
 
 @pytest.mark.parametrize("mode", CTAS, ids=str)
