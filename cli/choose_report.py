@@ -153,10 +153,11 @@ def _sentences(question: Question, answer: Answer, best: Point, proved: Proof) -
     for head, text in proved.in_the_way.items():
         yield f'With all parts in place, at head position "{head}", {text}.'
     room = best.figures.get("head-room")
-    if room is not None and proved.head_room < room - HARDLY and not proved.in_the_way:
+    if room is not None and abs(proved.head_room - room) > HARDLY and not proved.in_the_way:
+        end = f"; then {proved.stopped_by} is in the way" if proved.stopped_by else ""
         yield (
-            f"With all parts in place the head may move {in_words(proved.head_room, MM)}; then "
-            f"{proved.stopped_by} is in the way."
+            "With all parts in place, and lenses as the file has them, the head may move "
+            f"{in_words(proved.head_room, MM)}{end}."
         )
     if proved.runs_into:
         pairs = [" and ".join(pair) for pair in proved.runs_into]

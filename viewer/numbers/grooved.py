@@ -108,6 +108,24 @@ def numbers(screen: PlacedScreen, eye: Array) -> GroovedNumbers | None:
     )
 
 
+def worst_corner(screen: PlacedScreen, eye: Array) -> tuple[float, float | None] | None:
+    """Return light and blur of the worst corner of what is shown, as `numbers` has them.
+
+    None for a screen with another lens, or with none.
+    """
+    lens = screen.lens
+    if lens is None or lens.optic.model != "grooved":
+        return None
+    shown = shown_part(screen, eye, 1)
+    if shown is None:
+        return 0.0, None
+    corners = image_points(screen, shown.border)
+    passed, _ = _passed(lens, eye, corners)
+    blurs = [_blur(lens, eye, corner) for corner in corners]
+    known = [blur for blur in blurs if blur is not None]
+    return float(np.nan_to_num(passed).min()), max(known, default=None)
+
+
 def _passed(lens: PlacedLens, eye: Array, points: Array) -> tuple[Array, Array]:
     """Return the share of light (n,) from points (n, 3) that reaches an eye.
 

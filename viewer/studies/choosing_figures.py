@@ -36,6 +36,7 @@ from seamsight.viewer.studies.head_box import FARTHEST, WAYS, seen_between
 
 LOOKS = 32  # places along a way, of which the first that fails is looked at more closely
 CLOSER = 3  # times
+DARK = 60.0  # arcmin of blur where no light passes
 UNSEEN = 180.0  # degrees of a dark strip where an eye does not see both images
 
 
@@ -208,26 +209,29 @@ def _head_room(look: _Look) -> float:
     return float((low + share * (high - low)).min())
 
 
-def _grooved(look: _Look) -> list[grooved.GroovedNumbers]:
-    """Return what each grooved lens does, once where units of a bank have the eyes alike."""
+def _corners(look: _Look) -> list[tuple[float, float | None]]:
+    """Return light and blur in the worst corner of each grooved lens.
+
+    Once where units of a bank have the eyes alike.
+    """
     found = {}
     for screen in look.screens:
         if screen.lens and screen.lens.optic.model == "grooved":
             place = np.round(eye_in_aperture_frame(screen, look.eyes.mid), 6)
             key = (screen.bank or screen.name, tuple(place.tolist()))
             if key not in found:
-                found[key] = grooved.numbers(screen, look.eyes.mid)
+                found[key] = grooved.worst_corner(screen, look.eyes.mid)
     return [one for one in found.values() if one is not None]
 
 
 def _blur(look: _Look) -> float | None:
     """Return the worst blur, arcmin; 60 where no light passes a corner."""
-    blurs = [one.blur["corner"] for one in _grooved(look)]
-    return max((60.0 if blur is None else blur for blur in blurs), default=None)
+    blurs = [blur for _, blur in _corners(look)]
+    return max((DARK if blur is None else blur for blur in blurs), default=None)
 
 
 def _corner_light(look: _Look) -> float | None:
-    return min((one.light["corner"] for one in _grooved(look)), default=None)
+    return min((light for light, _ in _corners(look)), default=None)
 
 
 def _dark_strip(look: _Look) -> float | None:

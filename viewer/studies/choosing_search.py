@@ -6,6 +6,7 @@ they miss of the constraints, then by the goal, then by how little they change.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -14,8 +15,9 @@ from seamsight.viewer.studies.choosing_tries import Limit, Tries, Try
 
 SEED = 1
 LEAST_MEMBERS = 16  # rigs of a generation
-MEMBERS, GENERATIONS = 15, 60  # rigs for each free value; generations of the first search, at most
-MORE_MEMBERS, MORE_GENERATIONS = 8, 16  # the same of those that build on it
+MEMBERS, MORE_MEMBERS = 15, 8  # for each free value: in the first search, in those that build on it
+GENERATIONS, MORE_GENERATIONS = (24, 10), (10, 2)  # at most: in all, and for each free value
+PATIENCE = 10  # generations without a better rig, after which a search ends
 SETTLED = 1e-7  # of the goal, by which a generation may differ when a search ends
 NEARER = 1e-4  # of the goal, that a change of all values from end to end counts
 NOTHING = 1e9  # loss of a rig that lacks the goal's figure
@@ -45,8 +47,7 @@ def best_of(tries: Sequence[Try], task: Task) -> Try:
 
 def budget(count: int, *, first: bool) -> int:
     """Return how many rigs a search with so many free values may look at."""
-    generations = GENERATIONS if first else MORE_GENERATIONS
-    return _members(count, first=first) * (generations + 1)
+    return _members(count, first=first) * (_generations(count, first=first) + 1)
 
 
 def searched(tries: Tries, task: Task) -> Try:
@@ -76,7 +77,8 @@ def searched(tries: Tries, task: Task) -> Try:
         constraints=NonlinearConstraint(short, -np.inf, 0.0),
         integrality=[bool(free.choices) for free in tries.frees],
         init=_first_members(tries, task, before),
-        maxiter=MORE_GENERATIONS if before else GENERATIONS,
+        maxiter=_generations(count, first=not before),
+        callback=_Patience(),
         tol=0.0,
         atol=SETTLED,
         rng=np.random.default_rng(SEED),
@@ -96,6 +98,27 @@ def _put_back(tries: Tries, task: Task) -> None:
         numbers = tries.numbers(best_of(tries.all(), task).values)
         numbers[number] = start
         tries.at(numbers)
+
+
+class _Patience:
+    """Ends a search that finds nothing better any more; scipy calls it after each generation."""
+
+    def __init__(self) -> None:
+        self._best: Array | None = None
+        self._same = 0
+
+    def __call__(self, intermediate_result: Any) -> None:
+        best = np.array(intermediate_result.x)
+        known = self._best is not None and np.array_equal(best, self._best)
+        self._same = self._same + 1 if known else 0
+        self._best = best
+        if self._same >= PATIENCE:
+            raise StopIteration
+
+
+def _generations(count: int, *, first: bool) -> int:
+    least, each = GENERATIONS if first else MORE_GENERATIONS
+    return least + each * count
 
 
 def _members(count: int, *, first: bool) -> int:

@@ -11,7 +11,7 @@ from seamsight.scene import build
 from seamsight.scene.layout import PlacedLens
 from seamsight.scene.optics import D_LINE, acrylic_index, facet_tangent
 from seamsight.viewer.casting.sightlines import directions_through, image_points
-from seamsight.viewer.numbers.grooved import numbers
+from seamsight.viewer.numbers.grooved import numbers, worst_corner
 
 N = acrylic_index(D_LINE)
 F, M, D = 450.0, 1.5, 150.0  # focal length, magnification and distance that belong together, mm
@@ -229,3 +229,16 @@ def test_aperture_that_shows_nothing_of_its_image_has_no_faults(sheet_of):
     assert found.distortion is None and found.colour is None
     assert found.light == {"centre": 0, "corner": 0}
     assert found.blur == {"centre": None, "corner": None}
+
+
+def test_the_worst_corner_alone_is_that_of_all_numbers(rig_of, screen_at):
+    for keys in ({"width": 430}, {"width": 300}):
+        lens = {"screen": "screen", "focal_length": 450, "distance": 150, "height": 400, **keys}
+        rig = rig_of(screen=[screen_at()], lens=[lens | {"model": "grooved"}])
+        [screen] = build(rig).screens
+        eye = np.array([10.0, 20.0, 5.0])
+        every = numbers(screen, eye)
+        alone = worst_corner(screen, eye)
+        assert alone == pytest.approx((every.light["corner"], every.blur["corner"]))
+    [bare] = build(rig_of(screen=[screen_at()])).screens
+    assert worst_corner(bare, eye) is None
