@@ -12,6 +12,7 @@ from seamsight.cli.output import Progress, print_json
 from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
 from seamsight.scene import Assembly, ChoiceError, Rig, build
 from seamsight.scene.export import exported_mesh
+from seamsight.scene.merging import merged
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.pictures.captions import (
     Options,
@@ -110,7 +111,10 @@ def _content(
     """Return what the file is to contain."""
     kind = out.suffix.lower()
     if kind != ".png":
-        return exported_mesh("hidden space", *surface(room.cells, room.hidden), kind[1:])
+        mesh = surface(room.cells, room.hidden)
+        return exported_mesh(
+            "hidden space", *(merged(*mesh) if room.hidden.any() else mesh), kind[1:]
+        )
     rig, head = assembly.rig, region.heads[0]
     given: Options = {
         "head": words.head,
