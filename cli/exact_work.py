@@ -1,9 +1,9 @@
 """The work of `exact`: how exactly to build, as tables and sentences or as JSON."""
 
 import math
+from collections.abc import Iterator
 
 import typer
-from rich.console import Console
 
 from seamsight.cli import options
 from seamsight.cli.arguments import ExactWords, RigWords
@@ -119,6 +119,7 @@ def _print(
     rig: Rig, head: Head, words: ExactWords, groups: list[int], chances: list[Chance]
 ) -> None:
     console = console_of_width()
+    limits = limits_of(rig.tolerance)
     say(console, f"{rig.name}, from head position {head_words(head)}")
     say(
         console,
@@ -134,49 +135,56 @@ def _print(
     headings = ("as designed", "of 100 builds", "most often at")
     title = "How many builds have a fault"
     print_table(console, NumbersTable(title, "fault", headings, rows, worded=True))
+    for sentence in _answers(chances, words.wanted, limits):
+        say(console, sentence)
+    console.print()
+    print_table(console, _shares_table(groups, chances))
+    print_table(console, _limits_table(groups, chances, words.wanted, limits))
 
-    told = [chance for chance in chances if chance.fault.key in _MATTERS]
-    by_name = [
-        (GROUPS[group].name, [_percent(chance.matters[group].total) for chance in told])
-        for group in sorted(groups, key=lambda one: -max(c.matters[one].total for c in told))
-    ]
-    columns = tuple(_MATTERS[chance.fault.key] for chance in told)
-    title = "What matters: how much less builds would differ without this tolerance, %"
-    print_table(console, NumbersTable(title, "tolerance", columns, by_name))
-    _print_limits(console, rig, words, groups, chances)
+
+def _answers(chances: list[Chance], wanted: float, limits: Array) -> Iterator[str]:
+    """Yield in sentences what would do."""
     enough = ""
     for chance in chances:
         # what is enough for a fault at all is enough for more of it
         if chance.factor is None or chance.fault.kind == enough:
             continue
-        say(console, answer(chance, chance.factor, words.wanted, limits_of(rig.tolerance)))
+        yield answer(chance, chance.factor, wanted, limits)
         enough = chance.fault.kind if chance.factor >= 1 else ""
-    if any(
-        chance.fault.kind == "broken" and chance.chance > 1 - words.wanted for chance in chances
-    ):
-        say(
-            console,
+    if any(chance.fault.kind == "broken" and chance.chance > 1 - wanted for chance in chances):
+        yield (
             "Or measure the finished rig and set the views for it: lines break because the views "
-            "are those of the rig as designed.",
+            "are those of the rig as designed."
         )
 
 
-def _print_limits(
-    console: Console, rig: Rig, words: ExactWords, groups: list[int], chances: list[Chance]
-) -> None:
-    limits = limits_of(rig.tolerance)
+def _shares_table(groups: list[int], chances: list[Chance]) -> NumbersTable:
+    """Return a table of what matters, most first."""
+    told = [chance for chance in chances if chance.fault.key in _MATTERS]
+    shares = {group: [chance.matters[group].total for chance in told] for group in groups}
+    rows = [
+        (GROUPS[group].name, [_percent(share) for share in shares[group]])
+        for group in sorted(groups, key=lambda one: -max(shares[one]))
+    ]
+    columns = tuple(_MATTERS[chance.fault.key] for chance in told)
+    title = "What matters: how much less builds would differ without this tolerance, %"
+    return NumbersTable(title, "tolerance", columns, rows)
+
+
+def _limits_table(
+    groups: list[int], chances: list[Chance], wanted: float, limits: Array
+) -> NumbersTable:
+    """Return a table of the tolerances used, and of those that would do."""
     factors = {
         _SHORT[chance.fault.key]: chance.factor for chance in chances if chance.factor is not None
     }
-    rows = [
-        (
-            GROUPS[group].name,
-            [_limit(group, limits[group], factor) for factor in (1.0, *factors.values())],
-        )
-        for group in groups
-    ]
-    title = f"How large all tolerances may be for {of_ten(words.wanted)} builds without the fault"
-    print_table(console, NumbersTable(title, "tolerance", ("used here", *factors), rows))
+    rows = []
+    for group in groups:
+        limit = float(limits[group])
+        cells = [_limit(group, limit, factor) for factor in factors.values()]
+        rows.append((GROUPS[group].name, [f"±{with_unit(group, limit)}", *cells]))
+    title = f"How large all tolerances may be for {of_ten(wanted)} builds without the fault"
+    return NumbersTable(title, "tolerance", ("used here", *factors), rows)
 
 
 def _limit(group: int, limit: float, factor: float) -> str:
@@ -205,12 +213,12 @@ def answer(chance: Chance, factor: float, wanted: float, limits: Array) -> str:
         return f"{do[0].upper()}{do[1:]}, and {goal}."
     if factor < LEAST_FACTOR:
         return f"Build with hardly any error, and {goal}."
-    closer = f"uild everything {_times(factor)} times as exactly"
+    closer = f"Build everything {_times(factor)} times as exactly"
     if chance.fault.kind == "broken":
-        return f"B{closer}, and {goal}."
+        return f"{closer}, and {goal}."
     most = GROUPS[next(iter(chance.matters))].name
     return (
-        f"Most is due to {most}, but not all. B{closer}, or make {most} perfect and all else "
+        f"Most is due to {most}, but not all. {closer}, or make {most} perfect and all else "
         f"{_times(chance.rest or LEAST_FACTOR)} times as exact, and {goal}."
     )
 
@@ -221,11 +229,16 @@ def _times(factor: float) -> str:
 
 
 def measured(group: int, value: float) -> str:
-    """Return a limit with its unit, two digits, never rounded up."""
-    unit = GROUPS[group].unit
+    """Return a limit with its unit: two digits, never rounded up."""
     if value > 0:  # a limit of none stays none
         step = 10.0 ** (math.floor(math.log10(value)) - 1)
         value = math.floor(value / step + 1e-9) * step
+    return with_unit(group, value)
+
+
+def with_unit(group: int, value: float) -> str:
+    """Return a value of one of `GROUPS` with its unit."""
+    unit = GROUPS[group].unit
     return f"{value:.3g}°" if unit == "°" else f"{value:.3g} {unit}"
 
 
