@@ -11,7 +11,7 @@ from seamsight.cli.arguments import CutListWords, RigWords
 from seamsight.cli.cut_list_report import print_plan
 from seamsight.cli.lengths import length_between, size_between
 from seamsight.cli.output import announced, print_json
-from seamsight.scene import Rig, build
+from seamsight.scene import ChoiceError, Rig, build
 from seamsight.scene.rig_words import hint
 from seamsight.scene.solids import Material
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
@@ -103,7 +103,9 @@ def _read(text: str, read: Callable[[str], Value], option: str) -> Value:
 
 def _drawn(plan: CuttingPlan, rig: Rig, words: CutListWords, path: Path) -> bytes:
     """Return the sheets as the file that was asked for."""
-    assert plan.layouts is not None
+    if not plan.layouts:
+        msg = "this rig has no board or plate that is cut from a sheet"
+        raise ChoiceError(msg)
     if path.suffix.lower() == ".dxf":
         return dxf(layout_sketch(plan.layouts, plan.numbers))
     given = {"sheet": words.sheets, "kerf": words.kerfs, "layout": str(path)}

@@ -17,6 +17,7 @@ from seamsight.cli import (
     clip,
     compare,
     cut_list,
+    drawing,
     exact,
     head_box,
     hidden,
@@ -101,7 +102,20 @@ def check(
 
 for one in (
     *(pictures, compare, lenses, choose, exact, borders, head_box, hidden, sway),
-    *(views, panel, signals, sheet, cut_list, template, light, clip, window, page, walk_in),
+    *(
+        views,
+        panel,
+        signals,
+        sheet,
+        cut_list,
+        template,
+        drawing,
+        light,
+        clip,
+        window,
+        page,
+        walk_in,
+    ),
 ):
     app.add_typer(one.app)
 app.add_typer(log.app, name="log")

@@ -15,6 +15,7 @@ from seamsight.viewer.eye import Eyes, head_named
 from seamsight.viewer.pictures.framing import along_the_face, framed_on_screens
 from seamsight.viewer.pictures.photo import Match, corner_direction
 from seamsight.viewer.projection import LARGEST, Projection
+from seamsight.viewer.workshop.tiles import PAPERS
 
 
 def read(words: RigWords) -> Rig:
@@ -95,6 +96,14 @@ def size(text: str, least: tuple[int, int] = (1, 1), most: int = LARGEST) -> tup
         msg = f"needs width and height such as 1600x700, {allowed} (got {text!r})"
         raise typer.BadParameter(msg, param_hint="--size")
     return width, height
+
+
+def refuse_other_papers(paper: str) -> None:
+    """Refuse what is no size of paper."""
+    if paper not in PAPERS:
+        names = list(PAPERS)
+        msg = f"must be {', '.join(names[:-1])} or {names[-1]} (got {paper!r})"
+        raise typer.BadParameter(msg, param_hint="--paper")
 
 
 def screen_pair(assembly: Assembly, between: str) -> tuple[str, str]:

@@ -23,7 +23,7 @@ def template(
             "are more than a rectangle)",
         ),
     ] = None,
-    paper: Annotated[str, typer.Option(help="paper of a PDF: a4 or letter")] = "a4",
+    paper: Annotated[str, typer.Option(help="paper of a PDF: a4, a3 or letter")] = "a4",
     sets: Sets = None,
     force: Force = False,
 ) -> None:

@@ -33,9 +33,7 @@ def write_template(
     if kind not in FORMATS:
         msg = f"must end in {', '.join(FORMATS[:-1])} or {FORMATS[-1]} (got {out.name})"
         raise typer.BadParameter(msg, param_hint="FILE")
-    if paper not in PAPERS:
-        msg = f"must be {' or '.join(PAPERS)} (got {paper!r})"
-        raise typer.BadParameter(msg, param_hint="--paper")
+    options.refuse_other_papers(paper)
     refuse_to_overwrite(out, force)
     rig = options.read(rig_words)
     assembly = build(rig)

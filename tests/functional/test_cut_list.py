@@ -84,3 +84,12 @@ def test_people_read_it_on_a_narrow_terminal(run, little_rig):
     text = run("cut-list", little_rig, env={"COLUMNS": "60"}).stdout
     assert all(len(line) <= 60 for line in text.splitlines())
     assert "Caution:" in text
+
+
+def test_a_rig_without_boards(call, little_rig, tmp_path):
+    text = little_rig.read_text("utf-8").partition("[[board]]")[0].replace("in the ceiling", "up")
+    little_rig.write_text(text, "utf-8")
+    assert "no boards or plates to cut" in call("cut-list", little_rig).stdout
+    done = call("cut-list", little_rig, "--layout", "a.png", status=1)
+    assert done.stderr == "this rig has no board or plate that is cut from a sheet\n"
+    assert list(tmp_path.iterdir()) == [little_rig]

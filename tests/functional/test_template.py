@@ -36,7 +36,7 @@ def test_all_boards_of_a_sample(call, main_sample, tmp_path, name):
     ("words", "said"),
     [
         (["out.png"], "must end in .pdf, .svg or .dxf"),
-        (["out.pdf", "--paper", "a5"], "must be a4 or letter"),
+        (["out.pdf", "--paper", "a5"], "must be a4, a3 or letter"),
         (["out.pdf", "--part", "hohe [bold]"], 'mean "höhe [bold]"?'),
     ],
 )

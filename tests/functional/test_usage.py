@@ -30,6 +30,7 @@ COMMANDS = (
         "head-map",
         "cut-list",
         "template",
+        "drawing",
         "hidden",
         "sway",
         "views",

@@ -49,14 +49,8 @@ def pdf(title: str, found: list[Template], notes: list[str], paper: str) -> byte
     paper : str
         A key of `PAPERS`.
     """
-    from reportlab.pdfgen.canvas import Canvas
-
-    _letters()
     stream = io.BytesIO()
-    width, height = PAPERS[paper]
-    canvas = Canvas(stream, pagesize=(width * MM, height * MM), invariant=1)
-    canvas.setTitle(title)
-    canvas.setViewerPreference("PrintScaling", "None")
+    canvas = _canvas(stream, title, PAPERS[paper])
     tilings = [tiling(template.sketch, PAPERS[paper]) for template in found]
     _draw_first_page(canvas, title, found, tilings, notes, PAPERS[paper])
     for template, laid in zip(found, tilings, strict=True):
@@ -64,6 +58,30 @@ def pdf(title: str, found: list[Template], notes: list[str], paper: str) -> byte
             _draw_tile(canvas, template, laid, tile)
     canvas.save()
     return stream.getvalue()
+
+
+def page(title: str, sketch: Sketch, words: str, paper: Point) -> bytes:
+    """Return a drawing, in mm on paper from its lower left corner, as one page with a check bar."""
+    stream = io.BytesIO()
+    canvas = _canvas(stream, title, paper)
+    canvas.saveState()
+    canvas.translate(MARGIN * MM, (MARGIN + FOOT) * MM)
+    _draw(canvas, sketch)
+    canvas.restoreState()
+    _end_page(canvas, paper, words)
+    canvas.save()
+    return stream.getvalue()
+
+
+def _canvas(stream: io.BytesIO, title: str, paper: Point) -> Any:
+    """Return an empty document, to be printed as large as it is."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    _letters()
+    canvas = Canvas(stream, pagesize=(paper[0] * MM, paper[1] * MM), invariant=1)
+    canvas.setTitle(title)
+    canvas.setViewerPreference("PrintScaling", "None")
+    return canvas
 
 
 @functools.cache

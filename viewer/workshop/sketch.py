@@ -93,6 +93,21 @@ class Sketch:
             [one._replace(at=to(one.at), turn=one.turn + turn) for one in self.labels],
         )
 
+    def scaled(self, factor: float) -> "Sketch":
+        """Return it so many times as large, lettering too."""
+
+        def to(point: Point) -> Point:
+            return point[0] * factor, point[1] * factor
+
+        return Sketch(
+            [path._replace(points=tuple(map(to, path.points))) for path in self.paths],
+            [
+                one._replace(centre=to(one.centre), radius=one.radius * factor)
+                for one in self.rounds
+            ],
+            [one._replace(at=to(one.at), height=one.height * factor) for one in self.labels],
+        )
+
     def add(self, other: "Sketch") -> None:
         """Add all of another one."""
         self.paths += other.paths

@@ -5,13 +5,18 @@ from typing import NamedTuple
 
 from seamsight.viewer.workshop.sketch import Point, Sketch
 
-PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+PAPERS = {"a4": (210.0, 297.0), "a3": (297.0, 420.0), "letter": (215.9, 279.4)}
 """Width and height, mm: ISO 216; 8.5 × 11 in."""
 
 MARGIN = 10.0  # mm that a printer may leave white (from memory: 3 to 6.4)
 FOOT = 14.0  # mm for the check bar and the words beside it
 OVERLAP = 10.0  # mm that two neighbours both show
 AROUND = 2.0  # mm of paper around a drawing
+
+
+def room_on(paper: Point) -> Point:
+    """Return the width and height of what fits on a sheet of paper, mm."""
+    return paper[0] - 2 * MARGIN, paper[1] - 2 * MARGIN - FOOT
 
 
 class Tile(NamedTuple):
@@ -50,7 +55,7 @@ def tiling(sketch: Sketch, paper: Point) -> Tiling:
 
 
 def _tiling(sketch: Sketch, paper: Point) -> Tiling:
-    shown = (paper[0] - 2 * MARGIN, paper[1] - 2 * MARGIN - FOOT)
+    shown = room_on(paper)
     (left, bottom), (right, top) = sketch.bounds
     left, bottom = left - AROUND, bottom - AROUND
     right, top = right + AROUND, top + AROUND
