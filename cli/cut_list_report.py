@@ -22,6 +22,8 @@ MOST_NAMED = 3  # parts of several
 def print_plan(plan: CuttingPlan) -> None:
     """Print what is cut, what it weighs and how it stands."""
     console = console_of_width()
+    if not plan.rows:
+        say(console, f"{plan.assembly.rig.name}: no boards or plates to cut.")
     for table in tables(plan):
         print_table(console, table)
     for sentence in sentences(plan):
@@ -31,7 +33,9 @@ def print_plan(plan: CuttingPlan) -> None:
 
 
 def tables(plan: CuttingPlan) -> list[NumbersTable]:
-    """Return what is cut, and how its edges are."""
+    """Return what is cut, and how its edges are; nothing where nothing is cut."""
+    if not plan.rows:
+        return []
     count = sum(len(row.pieces) for row in plan.rows)
     title = f"{plan.assembly.rig.name}: {count} boards and plates to cut, mm and kg"
     numbered = [(f"{number} {row.first.name}", row) for number, row in enumerate(plan.rows, 1)]
