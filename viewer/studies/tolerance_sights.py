@@ -230,7 +230,12 @@ def _along_seam(
 
 
 def _inverses(target_from_source: Array) -> Array:
-    return np.asarray(np.linalg.inv(target_from_source), np.float64)
+    """Return source-from-target of rigid transforms (n, 4, 4)."""
+    found = np.zeros_like(target_from_source)
+    found[:, :3, :3] = target_from_source[:, :3, :3].swapaxes(1, 2)
+    found[:, :3, 3] = -np.einsum("nij,nj->ni", found[:, :3, :3], target_from_source[:, :3, 3])
+    found[:, 3, 3] = 1.0
+    return found
 
 
 def _move(target_from_source: Array, points: Array) -> Array:

@@ -16,6 +16,7 @@ from seamsight.scene.kind import Kind
 from seamsight.scene.parts import OWN_ROLES, Part
 from seamsight.viewer.casting.caster import Caster
 from seamsight.viewer.casting.kernel import Tables
+from seamsight.viewer.casting.lens_kernel import Optics
 from seamsight.viewer.casting.sightlines import optics_of
 from seamsight.viewer.casting.tables import bare_tables
 from seamsight.viewer.casting.trace import trace_bundle
@@ -33,6 +34,7 @@ NEAR_ANGLE = np.radians(10.0)  # beyond what is looked at, of parts that are not
 BUILDS_AT_ONCE = 32  # in one scene; fewer where they have many seams or triangles
 RAYS_AT_ONCE, FACES_AT_ONCE = 65_536, 65_536
 ROOM = 2.2  # times how far a build reaches, from one to the next
+FOCAL_LENGTH = Optics._fields.index("focal_length")
 LENS_ROLES = ("lens", "lens frame")
 NOTHING, IMAGE = -1, -2  # what a ray meets: no part of its build; one of the two images
 
@@ -185,12 +187,14 @@ class Strips:
             [rig_from_part[:, :, None, :3, 3], rig_from_part[:, :, :3, :3].swapaxes(2, 3)], axis=2
         )
         lenses = np.repeat(one.lens[None], count, axis=0)
-        by_name = {screen.name: screen for screen in self._assembly.screens}
         for number, part in enumerate(self._parts):
-            if part.kind is Kind.LENS and part.screen in builds.lenses:
+            if part.kind is not Kind.LENS or part.screen not in builds.lenses:
+                continue
+            screen = self._assembly.screen(part.screen)
+            lenses[:, number, FOCAL_LENGTH] = builds.focal_lengths[part.screen][rows]
+            if screen.lens and screen.lens.optic.model == "grooved":  # of which more depends on it
                 for cell, row in enumerate(rows.tolist()):
-                    lens = built_lens(by_name[part.screen], builds, row)
-                    lenses[cell, number] = optics_of(lens)
+                    lenses[cell, number] = optics_of(built_lens(screen, builds, row))
         faces = np.arange(count)[:, None] * len(self._parts) + self._part_of_face
         return one._replace(
             part_of_face=faces.ravel().astype(np.int32),
