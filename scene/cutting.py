@@ -28,6 +28,7 @@ SEEN_FROM = ("right", "near side", "above")
 """From where one looks at a face, by the axis square to it, so that it is not mirrored."""
 
 LEAST_EDGE = 0.01  # mm; a shorter edge of an outline is a corner
+LEAST_AREA = 0.01  # mm²; a notch that takes less of the face only touches it
 THROUGH = 1e-3  # mm; what leaves less than this goes right through
 SQUARE = math.radians(0.05)  # an edge that slants less is square
 
@@ -232,6 +233,8 @@ def _recesses(piece: CutPiece, tools: list[Tool]) -> Iterator[Recess]:
         thin = notch.corners[:, piece.thin]
         low, high = float(thin.min()), float(thin.max())
         hull = polygons.hull_of(notch.corners[:, list(piece.face_axes)])
+        if hull.area() < LEAST_AREA:
+            continue
         [corners] = polygons.rings_of(hull)
         through = low <= THROUGH - half and high >= half - THROUGH
         yield Recess(notch.name, corners, low, high, through)

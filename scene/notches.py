@@ -41,7 +41,9 @@ class Tool(NamedTuple):
     def cuts(self, part: Part) -> bool:
         """Whether it is let into a part, and that is a board or plate that it comes near to."""
         bank = part.screen.rpartition(".")[0]
-        if part.density is None or self.into not in (part.name, part.screen, bank):
+        if part.density is None or part.name == self.name:
+            return False
+        if self.into not in (part.name, part.screen, bank):
             return False
         own = self.triangles.reshape(-1, 3)
         low, high = part.bounds

@@ -107,3 +107,9 @@ def test_a_notch_in_an_upright_board_is_where_it_is_seen(rig_of):
     assert recess.through
     assert recess.corners.min(axis=0) == pytest.approx([180, 90])
     assert recess.corners.max(axis=0) == pytest.approx([220, 110])
+
+
+def test_what_only_touches_cuts_no_notch(rig_of):
+    post = {"name": "post", "size": [40, 40, 100], "centre": [0, 700, 959]} | LET_IN | {"notch": 0}
+    pieces = cut_pieces(build(rig_of(board=[SHELF, post])))
+    assert pieces[0].notches == ()

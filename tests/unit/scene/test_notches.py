@@ -79,3 +79,9 @@ def test_mirror_images_cut_theirs(rig_of):
     rig = rig_of(board=[left, rib])
     assert filled(rig, "right") == pytest.approx(filled(rig, "left"))
     assert np.isclose(filled(rig, "left"), 200 * 300 * 18 - 12.6 * 100.3 * 18)
+
+
+def test_nothing_is_let_into_itself(rig_of):
+    assert filled(rig_of(board=[SHELF | {"in": "shelf", "notch": 1}]), "shelf") == pytest.approx(
+        600 * 300 * 18
+    )
