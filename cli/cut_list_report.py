@@ -59,7 +59,7 @@ def _size_cells(row: CutRow) -> list[str]:
 def _edge_words(row: CutRow) -> str:
     """Return how the edges of a board are cut, and what they meet."""
     slants = [_slant_words(slant) for slant in row.first.slants]
-    meets = [f"{edge} meets {_some(list(names))}" for edge, names in row.meets.items()]
+    meets = [f"{edge} edge meets {_some(list(names))}" for edge, names in row.meets.items()]
     if row.first.groove:
         slants.append(_slot_words(row.first, row.first.groove))
     if row.first.notches:
@@ -96,11 +96,14 @@ def _some(names: list[str]) -> str:
 def sentences(plan: CuttingPlan) -> Iterator[str]:
     """Yield what all comes to: mass, what carries it, how it stands, whether it passes a door."""
     weights = plan.weights
-    boards = sum(load.mass or 0.0 for load in weights.boards)
-    yield (
-        f"Mass: {number_words(weights.mass, 1)} kg, of which boards and plates "
-        f"{number_words(boards, 1)} kg."
-    )
+    kinds = {
+        "boards and plates": weights.boards,
+        "screens": weights.screens,
+        "lenses": weights.lenses,
+    }
+    sums = {name: sum(load.mass or 0.0 for load in loads) for name, loads in kinds.items()}
+    shares = ", ".join(f"{name} {number_words(mass, 1)}" for name, mass in sums.items() if mass)
+    yield f"Mass: {number_words(weights.mass, 1)} kg" + (f" ({shares})." if shares else ".")
     if weights.unknown:
         yield f"Not weighed, as the rig says no mass: {', '.join(weights.unknown)}."
     if plan.meshes:

@@ -80,8 +80,9 @@ def test_a_wrong_rig(call, tmp_path):
     assert "rig.toml" in call("cut-list", "rig.toml", status=1).stderr
 
 
-def test_people_read_it_on_a_narrow_terminal(run, little_rig):
-    text = run("cut-list", little_rig, env={"COLUMNS": "60"}).stdout
+def test_people_read_it_on_a_narrow_terminal(call, little_rig, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "60")
+    text = call("cut-list", little_rig).stdout
     assert all(len(line) <= 60 for line in text.splitlines())
     assert "Caution:" in text
 
