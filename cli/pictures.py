@@ -54,6 +54,13 @@ def picture(
         int,
         typer.Option(min=1, max=8, help="rays along each side of a pixel: 2 casts 2 × 2 of them"),
     ] = 2,
+    room: Annotated[
+        Literal["lit", "dark"],
+        typer.Option(
+            help="dark: lit by the rig's screens and lamps alone; what does not shine is drawn "
+            "four times as bright as it is, to be seen"
+        ),
+    ] = "lit",
     sets: Sets = None,
     force: Force = False,
 ) -> None:
@@ -73,6 +80,7 @@ def picture(
         moved,
         frame,
         lenses=not without_lenses,
+        room=room,
         force=force,
     )
 

@@ -11,13 +11,16 @@ from seamsight.cli.arguments import FrameWords, HeadWords, RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced
 from seamsight.scene import Assembly, Head, Rig, build
+from seamsight.scene.frames import Array
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.casting.trace import see
-from seamsight.viewer.casting.view import framed
+from seamsight.viewer.casting.view import View, framed
 from seamsight.viewer.eye import Eyes, eyes_of
+from seamsight.viewer.light.dark_view import see_in_the_dark
 from seamsight.viewer.light.mirrored_view import with_mirror_images
 from seamsight.viewer.numbers.seams import Seam, facing_seam, seams
 from seamsight.viewer.pictures.captions import (
+    BRIGHTER,
     caption,
     command_line,
     direction_options,
@@ -26,6 +29,7 @@ from seamsight.viewer.pictures.captions import (
 )
 from seamsight.viewer.pictures.overlap import overlap_picture
 from seamsight.viewer.pictures.seam import seam_picture
+from seamsight.viewer.projection import Projection
 from seamsight.viewer.sheet import png, stacked
 
 
@@ -37,6 +41,7 @@ def write_picture(
     frame: FrameWords,
     *,
     lenses: bool,
+    room: str,
     force: bool,
 ) -> None:
     """Write what one eye sees, or both."""
@@ -54,13 +59,22 @@ def write_picture(
     with announced("casting rays"):
         sheets = [
             framed(
-                with_mirror_images(see(assembly, eyes.point(name), projection)),
-                caption(rig, head, name, lenses=lenses),
+                _seen(assembly, eyes.point(name), projection, room),
+                caption(rig, head, name, lenses=lenses, room=room),
             )
             for name in (("left", "right") if eye == "both" else (eye,))
         ]
-    command = picture_command(rig, out, eye, named, head, projection, lenses=lenses)
+    command = picture_command(rig, out, eye, named, head, projection, lenses=lenses, room=room)
     save_sheet(out, stacked(sheets), rig, head, command)
+
+
+def _seen(assembly: Assembly, eye: Array, projection: Projection, room: str) -> View:
+    """Return what an eye (3,) sees, with what is mirrored, in a lit or a dark room."""
+    if room == "dark":
+        view = see_in_the_dark(assembly, eye, projection, brighter=BRIGHTER)
+    else:
+        view = see(assembly, eye, projection)
+    return with_mirror_images(view)
 
 
 def write_overlap(

@@ -18,6 +18,10 @@ SUBJECTS = {
 }
 """What each kind of picture is called."""
 
+BRIGHTER = 4
+"""How many times as bright pictures of a dark room show what does not shine: a screen's glow on
+parts is often too dim for a picture, though not for eyes that got used to the dark."""
+
 _WAYS = (("left", "right"), ("back", "forward"), ("down", "up"))
 _TURNS = (("turn left", "turn right"), ("nod down", "nod up"), ("tilt left", "tilt right"))
 
@@ -41,7 +45,9 @@ def head_words(head: Head) -> str:
     return f"{head.name}: {where}"
 
 
-def caption(rig: Rig, head: Head, subject: str = "", *, lenses: bool = True) -> str:
+def caption(
+    rig: Rig, head: Head, subject: str = "", *, lenses: bool = True, room: str = "lit"
+) -> str:
     """Return a picture's caption.
 
     Parameters
@@ -52,12 +58,16 @@ def caption(rig: Rig, head: Head, subject: str = "", *, lenses: bool = True) -> 
         A key of `SUBJECTS`; nothing is said of it if left out.
     lenses : bool
         Whether they are in their places.
+    room : str
+        "lit" or "dark".
     """
     words = [rig.name, *change_words(rig), head_words(head)]
     if subject:
         words.insert(len(words) - 1, SUBJECTS[subject])
     if not lenses:
         words.append("lenses left out")
+    if room == "dark":
+        words.append(f"dark room, what does not shine {BRIGHTER} × as bright")
     return " · ".join(words)
 
 
@@ -84,6 +94,7 @@ def picture_command(
     projection: Projection,
     *,
     lenses: bool = True,
+    room: str = "lit",
 ) -> str:
     """Return the command that makes a picture of what is seen again, every choice written out.
 
@@ -101,6 +112,8 @@ def picture_command(
     projection : Projection
     lenses : bool
         Whether they are in their places.
+    room : str
+        "lit" or "dark".
     """
     by = [after - before for after, before in zip(head.offset, named.offset, strict=True)]
 
@@ -116,6 +129,7 @@ def picture_command(
         "size": f"{projection.width}x{projection.height}",
         **direction_options(projection),
         "samples": str(projection.samples),
+        "room": room if room != "lit" else (),
         "without-lenses": not lenses,
     }
     return command_line("picture", rig, out, options)
