@@ -49,6 +49,7 @@ def test_every_sample_is_drawn_for_both_eyes(run, sample, tmp_path):
         "--field=50",
         "--aim=5,-3",
         "--samples=2",
+        "--room=dark",
     ],
 )
 def test_an_option_changes_the_picture(pixels, usual, options):
@@ -98,6 +99,7 @@ def test_size_is_that_of_each_eyes_picture(pixels, usual):
     "options",
     [
         ("--eye=mid",),
+        ("--eye=mid", "--room=dark"),
         ("--eye=left", "--head=leaning", "--without-lenses"),
         (
             "--projection=rectilinear",

@@ -82,6 +82,7 @@ hieght = 330
         (["picture", "rig.toml", "out.jpg"], "out.jpg"),
         (["picture", "rig.toml", "out.png", "--head", "leanig"], 'did you mean "leaning"?'),
         (["picture", "rig.toml", "out.png", "--eye", "third"], "third"),
+        (["picture", "rig.toml", "out.png", "--room", "dim"], "dim"),
         (["picture", "rig.toml", "out.png", "--size", "160-70"], "160-70"),
         (["picture", "rig.toml", "out.png", "--size", "0x70"], "0x70"),
         (["picture", "rig.toml", "out.png", "--size", "70x0"], "70x0"),
