@@ -178,6 +178,16 @@ def test_a_switch_changes_the_picture_and_back(page, switch):
     assert settled(page) == before
 
 
+def test_the_head_room_is_switched_by_its_box_or_a_key(page):
+    page.focus("#room")
+    page.keyboard.press("Space")
+    page.wait_for_selector("#room_state:has-text('head room')")
+    assert page.is_visible("#room_hint")
+    page.keyboard.press("b")
+    settled(page)
+    assert not page.is_checked("#room") and page.is_hidden("#room_hint")
+
+
 def test_an_eye_inside_a_part_is_told_and_the_last_picture_stays(page):
     before = settled(page)
     page.get_by_role("button", name="in the ceiling").click()

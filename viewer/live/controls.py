@@ -31,6 +31,7 @@ HELP = (
     "Z C: tilt",
     "L: lenses in or out",
     "O: colour by eye",
+    "B: head room",
     "H: next head position",
     "R: reset view",
     "P: save picture",

@@ -17,6 +17,7 @@ const VALUE_PAUSES = 10;
 // ms of a pair, above and below which pictures have half the pixels each way, or all, meanwhile:
 const SLOW = 60;
 const FAST = 25;
+const ROOM_PAUSE = 700; // ms between two looks how far the head room is found
 const ORBIT_KEYS = {
   ArrowLeft: ["azimuth", -10],
   ArrowRight: ["azimuth", 10],
@@ -184,6 +185,7 @@ const answers = {
     at("stage_problem").textContent = facts.lines ? "" : (facts.problem ?? ""); // those are told above
     if (facts.problem) return;
     took.stage = facts.took;
+    showRoomState(facts);
     onto(at("stage"), await createImageBitmap(pictures[0]));
     at("stage").dataset.drawn = Number(at("stage").dataset.drawn ?? 0) + 1;
   },
@@ -340,8 +342,16 @@ function showControls() {
   put(at("lenses"), { checked: state.lenses });
   put(at("overlap"), { checked: state.overlap });
   put(at("legend"), { hidden: !state.overlap });
+  put(at("room"), { checked: state.room });
+  put(at("room_hint"), { hidden: !state.room });
   put(at("where"), { textContent: place() });
   if (moving) awaitAnswers();
+}
+
+/** Say whether the head room is still being found; if so, look again soon. */
+function showRoomState({ room, refining }) {
+  put(at("room_state"), { textContent: room ?? "" });
+  if (refining) asking.stage.ask(ROOM_PAUSE);
 }
 
 function describe() {
@@ -370,7 +380,7 @@ function wayOff(axis) {
 
 /** Return where a head of the rig is and how it is turned: its state without what is shown. */
 function poseOf(head) {
-  const { lenses, overlap, ...pose } = head.state;
+  const { lenses, overlap, room, ...pose } = head.state;
   return pose;
 }
 
@@ -391,6 +401,7 @@ const hasModifier = (event) => event.ctrlKey || event.altKey || event.metaKey;
 const ACTS = {
   l: () => at("lenses").disabled || change({ lenses: !state.lenses }),
   o: () => change({ overlap: !state.overlap }),
+  b: () => change({ room: !state.room }),
   h: () => goTo(heads[(heads.findIndex(isAt) + 1) % heads.length]),
   r: () => {
     turnStage("Home");
@@ -416,6 +427,7 @@ addEventListener("keydown", (event) => {
 
 at("lenses").onchange = (event) => change({ lenses: event.target.checked });
 at("overlap").onchange = (event) => change({ overlap: event.target.checked });
+at("room").onchange = (event) => change({ room: event.target.checked });
 at("save").onclick = () => {
   say("save", "Saving …", false);
   asking.save.ask();

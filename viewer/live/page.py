@@ -17,6 +17,7 @@ from PIL import Image
 from seamsight.scene.errors import RigError
 from seamsight.scene.files import Picture
 from seamsight.scene.rig import DESIGN, Head, Rig
+from seamsight.viewer.live.head_room import RoomFinder, room_words
 from seamsight.viewer.live.live_rig import LiveRig
 from seamsight.viewer.live.page_messages import MOST_CHANGES, Request, packed
 from seamsight.viewer.live.preview import Preview, key_lines
@@ -60,6 +61,7 @@ class LivePage:
 
         # Share the work between threads.
         self._casting, self._measuring, self._drawing = (ThreadPoolExecutor(1) for _ in range(3))
+        self._finder = RoomFinder()
         self._work = {
             "pair": (self._casting, self._pair),
             "stage": (self._drawing, self._stage_picture),
@@ -151,6 +153,7 @@ class LivePage:
 
     def close(self) -> None:
         """Let the threads end."""
+        self._finder.close()
         self._drawing.submit(self._close_plotter)
         for thread in (self._casting, self._measuring, self._drawing):
             thread.shutdown(wait=False)
@@ -165,6 +168,8 @@ class LivePage:
             self._problems = [f"{self._rig.file}: {error}"]
 
     def _pair(self, request: Request) -> Answer:
+        if request.moving:
+            self._finder.pause()
         preview = self._rig.preview(request.changes)
         pictures = preview.pictures(request.state, moving=request.moving, halved=request.halved)
         exact = not request.moving
@@ -200,8 +205,18 @@ class LivePage:
 
         stage = self._stage[1]
         stage.show(preview.eyes(request.state), lenses=request.state.lenses)
+        facts = self._show_room(stage, preview, request.state)
         stage.place_camera(request.orbit)
-        return {}, [_encoded(snapshot(self._plotter), exact=False)]
+        return facts, [_encoded(snapshot(self._plotter), exact=False)]
+
+    def _show_room(self, stage: "Stage", preview: Preview, state: LiveState) -> dict[str, Any]:
+        """Show the head room as far as it is found, or none; return what a tab must know of it."""
+        if not state.room:
+            stage.show_room(None)
+            return {}
+        found = self._finder.found(preview, state)
+        stage.show_room(found.room)
+        return {"room": room_words(found, preview.eyes(state).mid), "refining": not found.ended}
 
     def _close_plotter(self) -> None:
         if self._plotter:

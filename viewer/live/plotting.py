@@ -215,6 +215,24 @@ def lines(ways: Sequence[Array]) -> Any:
     return pv.PolyData(np.concatenate(ways), lines=np.concatenate(cells))
 
 
+def body_above(values: Array, corner: Array, step: float, level: float) -> Any:
+    """Return the surface of where values (i, j, k) of a grid are above a level, closed at its ends.
+
+    Parameters
+    ----------
+    values : (i, j, k) float64
+        Along right, forward and up.
+    corner : (3,) float64
+        Where the first one is.
+    step : float
+        mm from one to the next.
+    """
+    padded = np.pad(values, 1, constant_values=level - 1e3)  # so far below that it ends at once
+    grid = pv.ImageData(dimensions=padded.shape, spacing=(step,) * 3, origin=corner - step)
+    grid.point_data["value"] = padded.ravel(order="F")
+    return grid.contour([level], scalars="value")
+
+
 def head_mesh(pupil_distance: float) -> Any:
     """Return a head in its own frame: origin between the eyes, x right, y forward, z up."""
     skull = pv.Sphere(radius=1.0, theta_resolution=32, phi_resolution=24).scale(HEAD, inplace=False)

@@ -26,8 +26,10 @@ from seamsight.scene.parts import Part
 from seamsight.viewer.casting.sightlines import directions_to_image, image_points
 from seamsight.viewer.casting.world import is_painted, picture_on
 from seamsight.viewer.eye import Eyes
+from seamsight.viewer.live.head_room import SEEN, Room
 from seamsight.viewer.live.plotting import (
     add_mesh,
+    body_above,
     crisp_edges,
     head_mesh,
     light_from_camera,
@@ -47,6 +49,9 @@ STAGE_LEGEND = {
     "left eye": SIGHT["left"],
     "right eye": SIGHT["right"],
 }
+ROOM_COLOUR = "#7a3fa8"
+ROOM_LEGEND = {"head room": ROOM_COLOUR}
+BEHIND_ROOM = 0.35  # of a head's opacity: else it would hide the room
 TEXTURE_ACROSS = 480  # pixels; enough for a screen a few centimetres wide in the picture
 ROOM = 150.0  # mm left about the eye point for the head
 VIEW_ANGLE = 30.0  # degrees from top to bottom of the 3D view
@@ -83,6 +88,9 @@ class Stage:
         self._sight = {eye: lines([]) for eye in SIGHT}
         for eye, ways in self._sight.items():
             self._add(ways, color=SIGHT[eye], line_width=2, lighting=False)
+        self._room: Room | None = None
+        self._body = lines([])
+        self._room_actor = self._add(self._body, color=ROOM_COLOUR, opacity=0.4, culling="back")
 
         self._middle, self._radius = _ball_around(self._assembly)
         self._renderer.camera.view_angle = VIEW_ANGLE
@@ -100,6 +108,14 @@ class Stage:
         for eye, drawn in self._sight.items():
             ways = [sight(screen, eyes.point(eye), lenses=lenses) for screen in screens]
             drawn.copy_from(lines(ways))
+
+    def show_room(self, room: Room | None) -> None:
+        """Show a head room, or none. Draws nothing yet."""
+        self._room_actor.SetVisibility(room is not None)
+        self._head.prop.opacity = BEHIND_ROOM if room else 1.0
+        if room and room is not self._room:
+            self._body.copy_from(body_above(room.shares, room.corner, room.step, SEEN))
+        self._room = room
 
     def place_camera(self, orbit: Orbit) -> None:
         """Move the camera to a place about the screens and the head."""

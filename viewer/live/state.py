@@ -65,6 +65,7 @@ class LiveState:
     tilt: float = 0.0
     lenses: bool = True
     overlap: bool = False
+    room: bool = False  # the head room in 3D
 
     @property
     def head(self) -> Head:

@@ -41,6 +41,7 @@ class Steering:
         return [
             Button("l", "lenses in" if lenses else "lenses out", "L", lenses),
             Button("o", "colour by eye", "O", self.state.overlap),
+            Button("b", "head room", "B", self.state.room),
             Button("h", f"head: {self.head_name}{moved}", "H"),
             Button("r", "reset view", "R"),
             Button("p", "save picture", "P"),
@@ -52,6 +53,8 @@ class Steering:
             self.state = replace(self.state, lenses=not self.state.lenses)
         elif key == "o":
             self.state = replace(self.state, overlap=not self.state.overlap)
+        elif key == "b":
+            self.state = replace(self.state, room=not self.state.room)
         elif key == "h":
             self._go_to_next_head()
         elif key == "r":
@@ -111,4 +114,4 @@ class Steering:
         number = names.index(self.head_name) + 1 if self.head_name in names else 0
         self.head_name = names[number % len(names)]
         there = state_at(self.heads[self.head_name], self.state.lenses)
-        self.state = replace(there, overlap=self.state.overlap)
+        self.state = replace(there, overlap=self.state.overlap, room=self.state.room)

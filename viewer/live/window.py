@@ -14,10 +14,11 @@ from seamsight.scene.errors import RigError, SeamsightError
 from seamsight.scene.files import Picture
 from seamsight.scene.rig_file import read_rig
 from seamsight.viewer.live.controls import Texts, controls_picture, ground_picture
+from seamsight.viewer.live.head_room import Found, RoomFinder, room_words
 from seamsight.viewer.live.plotting import Panel, on_screen
 from seamsight.viewer.live.preview import FileWatch, Preview, key_lines
 from seamsight.viewer.live.saving import save_picture
-from seamsight.viewer.live.stage import STAGE_LEGEND, Stage
+from seamsight.viewer.live.stage import ROOM_LEGEND, STAGE_LEGEND, Stage
 from seamsight.viewer.live.state import LiveState
 from seamsight.viewer.live.steering import Steering
 from seamsight.viewer.live.window_layout import NATURAL_HEIGHT, NATURAL_WIDTH, Box, laid_out
@@ -91,6 +92,8 @@ class Window:
         # Cast the first pictures at once: it goes on while the window opens.
         self._caster = ThreadPoolExecutor(1, thread_name_prefix="seamsight pictures")
         self._measurer = ThreadPoolExecutor(1, thread_name_prefix="seamsight numbers")
+        self._finder = RoomFinder()
+        self._room = Found(None, ended=True)
         self._casting: Casting | None = None
         self._measuring: Measuring | None = None
         self._cast(moving=False)
@@ -122,6 +125,7 @@ class Window:
                 self._plotter.iren.process_events()
                 self._guarded(self._advance)
         finally:
+            self._finder.close()
             for worker in (self._caster, self._measurer):
                 worker.shutdown(wait=False, cancel_futures=True)
             self._plotter.close()
@@ -155,10 +159,13 @@ class Window:
         self._guarded(answer)
         if steering.state != before:
             self._moved_at = time.monotonic()
+            self._finder.pause()
             if not self._alert:
                 self._say("")
         if (steering.state, steering.head_name) != (before, head_name):
             self._stale.add(CONTROLS)
+        if steering.state.room != before.room:
+            self._stale |= {GROUND, STAGE}
         if steering.orbit != orbit:
             self._stale.add(STAGE)
 
@@ -197,6 +204,7 @@ class Window:
         self._reload_if_saved()
         self._take_numbers()
         self._take_pictures()
+        self._take_room()
         self._start_work()
         if self._drawn and self._staged is not self._preview:
             self._staged = self._preview
@@ -253,6 +261,16 @@ class Window:
         if self._alert:
             self._say("")
 
+    def _take_room(self) -> None:
+        """Show the head room as far as it is found, if it is asked for."""
+        state = self._steering.state
+        room = Found(None, ended=True)
+        if state.room:
+            room = self._finder.found(self._preview, state)
+        if room != self._room:
+            self._room = room
+            self._stale |= {GROUND, STAGE}
+
     def _draw(self) -> None:
         """Draw again those panes that have changed; what the others show stays."""
         begun = time.monotonic()
@@ -268,6 +286,7 @@ class Window:
         if STAGE in stale and self._stage:
             lenses = steering.state.lenses
             self._stage.show(self._preview.eyes(steering.state), lenses=lenses)
+            self._stage.show_room(self._room.room)
             self._stage.place_camera(steering.orbit)
 
         for pane, renderer in enumerate(self._plotter.renderers):
@@ -287,15 +306,19 @@ class Window:
             heading = "The saved rig file has errors. Still showing the last valid version:"
         return Texts(
             title=self._preview.rig.name,
-            stage_legend=STAGE_LEGEND,
+            stage_legend=STAGE_LEGEND | (ROOM_LEGEND if state.room else {}),
             overlap=state.overlap,
             heading=heading,
-            lines=self._problems or self._lines,
+            lines=self._problems or [*self._room_lines(), *self._lines],
             fresh=is_measured or bool(self._problems),
             broken=bool(self._problems),
             message=self._message,
             alert=self._alert,
         )
+
+    def _room_lines(self) -> list[str]:
+        state = self._steering.state
+        return [room_words(self._room, self._preview.eyes(state).mid)] if state.room else []
 
     def _say(self, message: str, *, alert: bool = False) -> None:
         if (message, alert) != (self._message, self._alert):

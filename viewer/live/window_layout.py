@@ -15,7 +15,7 @@ NATURAL_LETTER = 14
 ABOUT = 1.06  # times as large as it is, a picture is not enlarged at all
 COLUMNS = 2  # of sliders
 # letters of width that sliders and a row of all buttons need
-CONTROLS_WIDTH, BUTTONS_WIDTH = 45, 46
+CONTROLS_WIDTH, BUTTONS_WIDTH = 45, 55
 SHRINKING = 0.6  # power of a small window's share with which its lettering shrinks
 SPACING = 1.45  # from line to line, in letters
 KEYS = {  # for less and for more along an axis, as the window system names them

@@ -1,6 +1,7 @@
 """What the page answers to each kind of request, and that it follows the rig file."""
 
 import io
+import time
 
 import numpy as np
 import pytest
@@ -142,3 +143,16 @@ def test_a_new_name_cannot_lead_out_of_the_folder(talk, served):
     assert talk.ask("save_as", name="new", changes=FARTHER)[0]["name"] == "new.toml"
     assert "exists" in talk.ask("save_as", name="new")[0]["problem"]
     (served[1].parent / "new.toml").unlink()
+
+
+def test_the_head_room_is_told_until_it_is_found(talk):
+    assert "room" not in talk.ask("stage")[0]
+    for _ in range(500):
+        facts, pictures = talk.ask("stage", state={"room": True})
+        assert len(pictures) == 1
+        if not facts["refining"]:
+            break
+        assert "being" in facts["room"] or "outside it" in facts["room"]
+        time.sleep(0.1)
+    assert facts["room"].startswith("head room")
+    assert not facts["refining"]

@@ -5,6 +5,7 @@ import pytest
 
 from seamsight.scene import Head, build
 from seamsight.viewer import eyes_of
+from seamsight.viewer.live.head_room import Room
 from seamsight.viewer.live.plotting import snapshot
 from seamsight.viewer.live.stage import Stage, image_corners, sight
 from seamsight.viewer.live.state import Orbit
@@ -50,6 +51,20 @@ def test_without_lenses_there_are_no_virtual_images(plotter, rig):
     assert count(snapshot(plotter), ORANGE) == 0
     stage.show(eyes, lenses=True)
     assert count(snapshot(plotter), ORANGE) > 50
+
+
+def test_a_head_room_is_shown_and_taken_away(plotter, rig):
+    stage = Stage(plotter, build(rig))
+    eyes = eyes_of(rig, Head(name="here"))
+    stage.show(eyes)
+    without = snapshot(plotter)
+    axes = np.meshgrid(*[np.arange(-200.0, 201, 50)] * 3, indexing="ij")
+    ball = Room(1.1 - np.sqrt(sum(axis**2 for axis in axes)) / 1000, np.full(3, -200.0), 50.0)
+    stage.show_room(ball)
+    within = snapshot(plotter)
+    assert (within != without).any(axis=-1).mean() > 0.01
+    stage.show_room(None)
+    assert (snapshot(plotter) == without).all()
 
 
 def test_the_head_is_drawn_where_it_is(plotter, rig_of):

@@ -25,9 +25,10 @@ def middle_of(box):
 
 
 def test_keys_move_the_head_switch_and_begin_again(steering):
-    for key in ("right", "right", "s", "l", "o"):
+    for key in ("right", "right", "s", "l", "o", "b"):
         steering.key(key)
-    assert steering.state == LiveState(x=10.0, nod=-1.0, lenses=False, overlap=True)
+    shown = LiveState(x=10.0, nod=-1.0, lenses=False, overlap=True, room=True)
+    assert steering.state == shown
     steering.key("r")
     assert steering.state == LiveState()
 
