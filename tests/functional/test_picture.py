@@ -49,11 +49,15 @@ def test_every_sample_is_drawn_for_both_eyes(run, sample, tmp_path):
         "--field=50",
         "--aim=5,-3",
         "--samples=2",
-        "--room=dark",
     ],
 )
 def test_an_option_changes_the_picture(pixels, usual, options):
     assert (pixels("--eye=mid", options) != usual).any(-1).mean() > 0.01
+
+
+def test_a_dark_room_is_darker(pixels, usual):
+    dark = pixels("--eye=mid", "--room=dark")  # one line of its caption more
+    assert dark[-len(usual) :].mean() < 0.8 * usual.mean()
 
 
 @pytest.mark.parametrize("options", ["--turn=20", "--nod=-15", "--tilt=10"])
