@@ -15,12 +15,11 @@ from seamsight.scene.parts import Part, own_part_name
 from seamsight.scene.rig import Head
 from seamsight.viewer.casting.cells import Cells, Cubes, mark_seen
 from seamsight.viewer.casting.kernel import Segments
-from seamsight.viewer.casting.sightlines import directions_through
 from seamsight.viewer.casting.trace import Ids, trace
 from seamsight.viewer.casting.walk import planes_met
 from seamsight.viewer.studies.cubes import grown
 from seamsight.viewer.studies.head_box import WAYS
-from seamsight.viewer.studies.hidden_room import HiddenRoom
+from seamsight.viewer.studies.hidden_room import HiddenRoom, ways_through
 
 POINTS = 256  # of a part's surface, of which it is told whether they are seen
 HEADS = 64  # by whom
@@ -128,7 +127,7 @@ def _sighted(assembly: Assembly, room: HiddenRoom, number: int) -> tuple[float, 
     counts = []
     looks = _ways_to_look(assembly)
     for _, lens in looks:
-        ways = directions_through(lens, starts, goals, within=True)
+        ways = ways_through(lens, starts, goals)
         parts, ends = _ends(assembly, starts, ways)
         seen = (parts == number) & (np.linalg.norm(ends - goals, axis=1) < CLOSE)
         by_eye = seen.reshape(len(eyes), len(points))
@@ -229,7 +228,7 @@ def _without(assembly: Assembly, room: HiddenRoom, number: int) -> tuple[Cells, 
     for name, lens in _ways_to_look(assembly):
         points = _spread(part, count if name == STRAIGHT else count // THROUGH, chance)
         eyes = rows[chance.integers(len(rows), size=len(points))]
-        ways = directions_through(lens, eyes, points, within=True)
+        ways = ways_through(lens, eyes, points)
         mark_seen(others, eyes, ways, cells, seen)
 
     hidden = ~grown(seen)

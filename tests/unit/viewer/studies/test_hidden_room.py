@@ -14,9 +14,10 @@ from scipy.ndimage import binary_dilation
 
 from seamsight.scene import ChoiceError, Head, PoseError, build
 from seamsight.viewer.casting.cells import Cells
+from seamsight.viewer.casting.sightlines import directions_through
 from seamsight.viewer.eye import eyes_of
 from seamsight.viewer.studies.head_region import HeadRegion
-from seamsight.viewer.studies.hidden_room import Search, cells_around
+from seamsight.viewer.studies.hidden_room import Search, cells_around, ways_through
 
 HEAD = Head(name="design")
 PUPILS = 63.0
@@ -185,3 +186,19 @@ def test_what_cannot_be_looked_at_is_refused(rig_of):
     assert isinstance(cells_around(assembly, finest), Cells)
     with pytest.raises(PoseError, match="board"):
         Search(assembly, HeadRegion((HEAD,), (20, 20, 20), 0), 20)
+
+
+def test_ways_through_grooves_are_all_found(rig_of, screen_at):
+    lens = {"screen": "screen", "focal_length": 450, "distance": 150, "model": "grooved"}
+    lens |= {"width": 400, "height": 300}
+    assembly = build(rig_of(screen=[screen_at(centre=[0, 750, 0])], lens=[lens]))
+    chance = np.random.default_rng(2)
+    points = chance.uniform([-400, 620, -300], [400, 900, 300], (2000, 3))
+    eyes = chance.uniform(-60, 60, (2000, 3))
+    placed = assembly.screens[0].lens
+    exact = directions_through(placed, eyes, points, within=True)
+    found = ways_through(placed, eyes, points)
+    assert 200 < np.isfinite(exact[:, 0]).sum() < 1900
+    assert np.array_equal(exact, found, equal_nan=True)
+    straight = ways_through(None, eyes, points)
+    assert np.allclose(np.linalg.norm(straight, axis=1), 1)
