@@ -8,6 +8,7 @@ from rich.console import Console
 from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
 from seamsight.scene.freedom import Free
 from seamsight.scene.rig import Rig
+from seamsight.viewer.numbers.lens_models import optics_of_rig
 from seamsight.viewer.numbers.units import MM, in_words, number_words
 from seamsight.viewer.pictures.captions import head_words
 from seamsight.viewer.studies.choosing import Answer, Cost, Point, Question
@@ -28,7 +29,7 @@ def print_answer(rig: Rig, question: Question, answer: Answer, best: Point, prov
     _print_costs(console, question, answer)
     if answer.curve:
         _print_curve(console, question, answer)
-    for sentence in _sentences(question, answer, best, proved):
+    for sentence in _sentences(rig, best, proved):
         say(console, sentence)
 
 
@@ -148,17 +149,18 @@ def _print_curve(console: Console, question: Question, answer: Answer) -> None:
     print_table(console, NumbersTable("Trade-off curve", "rig", headings, rows))
 
 
-def _sentences(question: Question, answer: Answer, best: Point, proved: Proof) -> Iterator[str]:
+def _sentences(rig: Rig, best: Point, proved: Proof) -> Iterator[str]:
     """Yield what the figures leave out: parts in the way, parts that run into each other."""
     for head, text in proved.in_the_way.items():
         yield f'With all parts in place, at head position "{head}", {text}.'
     room = best.figures.get("head-room")
-    if room is not None and abs(proved.head_room - room) > HARDLY and not proved.in_the_way:
-        end = f"; then {proved.stopped_by} is in the way" if proved.stopped_by else ""
+    if room is not None and proved.head_room < room - HARDLY and not proved.in_the_way:
         yield (
-            "With all parts in place, and lenses as the file has them, the head may move "
-            f"{in_words(proved.head_room, MM)}{end}."
+            f"With all parts in place the head may move {in_words(proved.head_room, MM)}; then "
+            f"{proved.stopped_by} is in the way."
         )
+    if room is not None and any(optic.model == "grooved" for optic in optics_of_rig(rig)):
+        yield "Head room is that of ideal lenses; `head-box` tells it for the lenses of the file."
     if proved.runs_into:
         pairs = [" and ".join(pair) for pair in proved.runs_into]
         more = len(pairs) - MOST_PAIRS

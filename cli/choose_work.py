@@ -13,7 +13,7 @@ from seamsight.cli.choose_report import conflict_words, print_answer, print_so_f
 from seamsight.cli.head_box_work import MAY_HIDE
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.lengths import length_between
-from seamsight.cli.output import Progress, print_json
+from seamsight.cli.output import Progress, announced, print_json
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.freedom import Free, free_values, value_now, written_changes
 from seamsight.scene.rig import Rig
@@ -56,7 +56,8 @@ def print_choice(
     answer = _answered(question)
     best = _picked(answer, words.pick)
     chosen = rig_of(source, {**question.given, **best.changes})
-    proved = proof(rig, chosen, question.views)
+    with announced("looking at the best rig with all its parts"):
+        proved = proof(rig, chosen, question.views)
     if as_json:
         print_json(_as_json(rig, question, answer, best, proved))
     else:
