@@ -23,12 +23,14 @@ from seamsight.viewer.numbers.areas import eye_areas, seen_places
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
 from seamsight.viewer.numbers.seams import neighbours
 from seamsight.viewer.numbers.strips import Gaze, dark_strips
+from seamsight.viewer.studies.sweep import seen_shares
 
 FARTHEST = 1000.0  # mm that a way is followed
 WIDEST_TURN = 60.0  # degrees
 PACE, TURN_PACE = 20.0, 5.0  # mm and degrees from look to look; what is between is not seen
 CLOSE, TURN_CLOSE = 0.25, 0.05  # how closely the end of a way is found
 BETWEEN = 256  # rays across the strip between two images
+UNSURE = 0.004  # twice what shares counted by rays may be off (tests of `sweep`)
 LEAST = 1e-6  # mm of margin that counts as none
 NEAREST_STEPS = (64.0, 32.0, 16.0, 8.0, 4.0, 2.0)  # mm, of the search for a place that is right
 
@@ -95,19 +97,29 @@ class _Loss:
     screen: PlacedScreen
     eye: str
     place: Array
-    share: float
     by: float
 
     def told(self) -> Failure:
         """Return it with the part that hides most."""
-        hidden = eye_areas(self.assembly, self.screen, self.place).hidden
-        worst = max(hidden, key=lambda part: hidden[part].area())
-        part = self.assembly.parts[worst].name
-        seen = f"the {self.eye} eye sees {100 * self.share:.1f} % of {self.screen.name}"
+        areas = eye_areas(self.assembly, self.screen, self.place)
+        hidden = areas.hidden
+        worst = max(hidden, key=lambda part: hidden[part].area(), default=None)
+        part = _edge(self.screen) if worst is None else self.assembly.parts[worst].name
+        share = areas.seen.area() / _area(self.screen)
+        seen = f"the {self.eye} eye sees {100 * share:.1f} % of {self.screen.name}"
         return Failure(part, f"{seen}; {part} is in the way", self.by)
 
 
 Fault = Failure | _Loss
+
+
+def _area(screen: PlacedScreen) -> float:
+    return screen.size[0] * screen.size[1]
+
+
+def _edge(screen: PlacedScreen) -> str:
+    """Return the part at whose edge the view of an image ends."""
+    return own_part_name(screen.name, "lens" if screen.lens else "bezel")
 
 
 @dataclass(frozen=True)
@@ -270,12 +282,15 @@ class _Look:
         self._assembly = assembly
         self._asked = asked
         self._screens = list(assembly.outside_screens)
+        optics = [screen.lens.optic for screen in assembly.screens if screen.lens]
+        self._is_slow = any(optic.model == "grooved" for optic in optics)
 
     def fault(self, head: Head, since: Head | None = None) -> Fault | None:
         """Return what does not hold at a head position, or on the way to it, or None."""
         eyes = eyes_of(self._assembly.rig, head)
         way = self._on_the_way(eyes, since) if since else iter(())
-        looks = (way, self._inside(eyes), self._seen(eyes), self._between(eyes))
+        counts = self._is_slow and since is not None
+        looks = (way, self._inside(eyes), self._seen(eyes, counts), self._between(eyes))
         return next(itertools.chain(*looks), None)
 
     def _on_the_way(self, eyes: Eyes, since: Head) -> Iterator[Failure]:
@@ -292,37 +307,43 @@ class _Look:
             name, _ = self._assembly.solids[number]
             yield Failure(name, f"an eye would be inside {name}", 1.0)
 
-    def _seen(self, eyes: Eyes) -> Iterator[Fault]:
+    def _seen(self, eyes: Eyes, counts: bool) -> Iterator[Fault]:
+        """Yield what eyes lose of images; where asked to, count rays where these leave no doubt."""
+        outside = self._assembly.outside_screens
+        counted = seen_shares(self._assembly, eyes.rows[:2]) if counts else None
         for screen in list(self._screens):
-            for eye in ("left", "right"):
-                fault = self._of_image(screen, eye, eyes.point(eye))
+            for row, eye in enumerate(("left", "right")):
+                about = None if counted is None else counted[row, outside.index(screen)]
+                fault = self._of_image(screen, eye, eyes.point(eye), about)
                 if fault:
                     self._screens.remove(screen)
                     self._screens.insert(0, screen)
                     yield fault
 
-    def _of_image(self, screen: PlacedScreen, eye: str, place: Array) -> Fault | None:
-        """Return what an eye loses of an image, or None where it sees enough."""
+    def _of_image(
+        self, screen: PlacedScreen, eye: str, place: Array, about: float | None
+    ) -> Fault | None:
+        """Return what an eye loses of an image, or None where it sees enough.
+
+        `about` is the share that it sees as far as that is known.
+        """
         if not in_front(screen, place[None])[0]:
-            part = self._edge(screen)
+            part = _edge(screen)
             return Failure(part, f"the {eye} eye would be beside or behind {part}", 1.0)
 
-        whole = screen.size[0] * screen.size[1]
-        share = seen_places(self._assembly, screen, place).area() / whole
+        share = about
+        if share is None or abs(share - self._asked.seen) < UNSURE:
+            share = seen_places(self._assembly, screen, place).area() / _area(screen)
         if share < self._asked.seen:
             by = self._asked.seen - share
-            return _Loss(self._assembly, screen, eye, place, share, by)
+            return _Loss(self._assembly, screen, eye, place, by)
         if self._asked.whole:
             lost = min(float(margin(screen, place[None], side)[0]) for side in SIDES)
             if lost < -LEAST:
-                part = self._edge(screen)
+                part = _edge(screen)
                 text = f"the {eye} eye loses {-lost:.1f} mm of {screen.name} at the edge of {part}"
                 return Failure(part, text, -lost / max(screen.size))
         return None
-
-    def _edge(self, screen: PlacedScreen) -> str:
-        """Return the part at whose edge the view of an image ends."""
-        return own_part_name(screen.name, "lens" if screen.lens else "bezel")
 
     def _between(self, eyes: Eyes) -> Iterator[Failure]:
         """Yield parts that are seen between neighbouring images and should not be."""

@@ -7,6 +7,7 @@ import pytest
 
 from seamsight.scene import Head, build
 from seamsight.viewer import eyes_of, measure
+from seamsight.viewer.studies import head_box as module
 from seamsight.viewer.studies.head_box import FARTHEST, Asked, head_box, head_room
 
 DESIGN = Head(name="design")
@@ -103,6 +104,22 @@ def test_a_grooved_lens_as_measure_says(rig_of):
 
     far = box.travel["up"].far
     assert least(far) >= 0.98 > least(far + 0.5)
+
+
+def test_rays_are_counted_where_they_leave_no_doubt(rig_of, monkeypatch):
+    def never(*words):
+        raise AssertionError
+
+    # it sees all of the image, then as good as nothing of it: never between
+    table = bank(model="grooved", thickness=2, width=560, height=360)
+    wall = {"name": "wall", "size": [2000, 10, 2000], "centre": [1050, 100, 0]}
+    assembly = build(rig_of(bank=[table], board=[wall]))
+    monkeypatch.setattr(module, "seen_places", never)
+    look = module._Look(assembly, Asked(0.9))
+    here, aside = (DESIGN.moved((x, 0, 0)) for x in (-200, 300))
+    assert look.fault(aside, here).by > 0.5
+    with pytest.raises(AssertionError):
+        look.fault(aside)
 
 
 def test_what_is_nearest_stops_the_head(rig_of, screen_at):
