@@ -38,6 +38,8 @@ rest handbook values from memory. Colours are ours."""
 LAMP_FACE = 0.1  # mm; how far a lamp's face is in front of its housing
 MOST_KEPT = 128 << 20  # bytes of boards, plates and meshes
 
+# a lamp's face, and what is behind it
+LAMP_ROLES = ("lamp", "lamp housing")
 # a screen's parts besides its image, named after it
 OWN_ROLES = ("bezel", "housing", "lens", "lens frame")
 _OWN_COLOURS = {

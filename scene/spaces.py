@@ -16,7 +16,7 @@ from seamsight.scene.frames import Array, move
 from seamsight.scene.lamps import Lamp
 from seamsight.scene.layout import PlacedScreen, rig_from_pose
 from seamsight.scene.notes import Where
-from seamsight.scene.parts import OWN_ROLES, Part, own_part_name
+from seamsight.scene.parts import LAMP_ROLES, OWN_ROLES, Part, own_part_name
 
 BOX_TRIANGLES = 12
 ALL_SIDES = ("top", "bottom", "left", "right")
@@ -100,7 +100,7 @@ def spaces_of(assembly: Assembly) -> list[Space]:
         if part.name in own:
             table, let_into = own[part.name]
             found.append(_space(part, (part.name,), (table, part.name), let_into))
-        elif part.role not in ("image", "lamp", "lamp housing", *OWN_ROLES):
+        elif part.role not in ("image", *LAMP_ROLES, *OWN_ROLES):
             screen, key = built[part.name]
             owners = (part.name, *_owners(screen))
             found.append(_space(part, owners, (*_lens_table(screen)[:2], key), None))

@@ -13,7 +13,7 @@ from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array
 from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen
-from seamsight.scene.parts import Part
+from seamsight.scene.parts import LAMP_ROLES, Part
 from seamsight.viewer.workshop.dimensions import add_dimension
 from seamsight.viewer.workshop.sketch import Label, Point, Sketch
 
@@ -137,7 +137,9 @@ def _built(assembly: Assembly) -> list[Part]:
     """Return the parts that are not part of the room."""
     rig = assembly.rig
     room = {one.name for one in (*rig.board, *rig.plate, *rig.mesh) if one.room}
-    return [part for part in assembly.parts if part.name not in room]
+    return [
+        part for part in assembly.parts if part.name not in room and part.role not in LAMP_ROLES
+    ]
 
 
 def _drawn(assembly: Assembly, parts: list[Part], view: _View) -> Sketch:

@@ -55,7 +55,8 @@ def test_what_is_above_eye_and_screens_is_left_out_of_the_plan(rig_of, screen_at
 
 
 def test_the_room_is_left_out(rig_of):
-    rig = rig_of(board=[NEAR, FAR | {"room": True}])
+    lamp = {"name": "lamp", "centre": [0, 0, 900], "pitch": 90, "size": [300, 300]}
+    rig = rig_of(board=[NEAR, FAR | {"room": True}], lamp=[lamp | {"luminance": 900}])
     assert "500" not in words(elevations(build(rig), 20))
 
 
