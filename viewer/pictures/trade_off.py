@@ -52,11 +52,14 @@ def trade_off(answer: Answer, goals: Sequence[str], caption: str, width: int) ->
         return left + across * (right - left), foot - up * (foot - top)
 
     draw.line([at(figures) for figures in rows], fill=LINE, width=max(2, letter // 6))
+    rises = (at(rows[-1])[0] - at(rows[0])[0]) * (at(rows[-1])[1] - at(rows[0])[1]) < 0
     for number, point in enumerate(answer.curve, start=1):
         colour = BEST if point == answer.best else LINE
-        _draw_point(draw, at(point.figures), str(number), colour, letter)
+        _draw_point(draw, at(point.figures), colour, letter)
+        _name_point(draw, at(point.figures), str(number), colour, letter, above=True, left=rises)
     if before:
-        _draw_point(draw, at(before), "as it is", INK, letter)
+        _draw_point(draw, at(before), INK, letter)
+        _name_point(draw, at(before), "as it is", INK, letter, above=False, left=not rises)
     note = "Numbered points are the rigs of the table; the orange one loses least of either goal."
     return noted(sheet, [note], letter)
 
@@ -109,7 +112,9 @@ def _draw_scales(
         words = in_words(value, units[1], _digits(across))
         draw.text((x, foot + 0.8 * letter), words, fill=INK, font=letters, anchor="ma")
     draw.rectangle([left, top, right, foot], outline=INK)
-    words_up, words_across = (FIGURES[goal].words for goal in goals)
+    words_up, words_across = (
+        f"{FIGURES[goal].words} ({FIGURES[goal].better} is better)" for goal in goals
+    )
     draw.text((left, top - 0.5 * letter), words_up, fill=INK, font=letters, anchor="ld")
     draw.text((right, foot + 2.4 * letter), words_across, fill=INK, font=letters, anchor="ra")
 
@@ -120,10 +125,25 @@ def _digits(scale: _Scale) -> int:
 
 
 def _draw_point(
-    draw: ImageDraw.ImageDraw, at: Pixel, words: str, colour: tuple[int, int, int], letter: int
+    draw: ImageDraw.ImageDraw, at: Pixel, colour: tuple[int, int, int], letter: int
 ) -> None:
     x, y = at
     size = letter / 3
     draw.ellipse([x - size, y - size, x + size, y + size], fill=colour, outline=PAPER)
-    place = (x + 0.6 * letter, y - 0.4 * letter)
-    draw.text(place, words, fill=colour, font=font(letter), anchor="ld")
+
+
+def _name_point(
+    draw: ImageDraw.ImageDraw,
+    at: Pixel,
+    words: str,
+    colour: tuple[int, int, int],
+    letter: int,
+    *,
+    above: bool,
+    left: bool,
+) -> None:
+    """Write what a point is called beside it, away from the curve."""
+    x = at[0] + (-0.6 if left else 0.6) * letter
+    y = at[1] + (-0.4 if above else 0.4) * letter
+    anchor = ("r" if left else "l") + ("d" if above else "a")
+    draw.text((x, y), words, fill=colour, font=font(letter), anchor=anchor)
