@@ -200,8 +200,8 @@ def _image(
         of=seen.of,
         azimuth=float(azimuths.min() + azimuths.max()) / 2,
         elevation=float(elevations.min() + elevations.max()) / 2,
-        width=float(np.ptp(azimuths)),
-        height=float(np.ptp(elevations)),
+        width=float(np.ptp(azimuths)) * _whole_cells(seen.places[:, 0]),
+        height=float(np.ptp(elevations)) * _whole_cells(seen.places[:, 1]),
         pixels=_pixels(bare, seen, directions),
         share=shares[0],
         share_without_hood=shares[1],
@@ -211,6 +211,12 @@ def _image(
         contrast=(white + veil) / veil,
         hood=hood,
     )
+
+
+def _whole_cells(places: Array) -> float:
+    """Return how much longer a row of cells is than from its first middle to its last."""
+    count = len(np.unique(places))
+    return count / (count - 1) if count > 1 else 1.0
 
 
 def _window(whole: _Window, low: Array, high: Array) -> _Window:
