@@ -16,21 +16,13 @@ from seamsight.scene.freedom import Free
 from seamsight.scene.rig_file import RigSource, rig_of
 from seamsight.viewer.studies.choosing_figures import FIGURES, GOALS, Views
 from seamsight.viewer.studies.choosing_search import Task, best_of, budget, searched
-from seamsight.viewer.studies.choosing_tries import Figures, Limit, Tries, Try
+from seamsight.viewer.studies.choosing_tries import Figures, Limit, Tries, Try, refuse_without
 
 POINTS = 11  # of a trade-off curve
 CLASH = Limit("clash", 0.05)  # mm; always kept, as neighbours that touch may be this much off
 AT_LIMIT = 0.01  # of a lot of a figure, within which a constraint counts as reached
 NO_COST = 2e-3  # of a goal; what costs less costs nothing, as searches differ by about as much
 SAME = 1e-6  # of a figure; points of a curve that differ by less are one
-WHY_NONE = {
-    "blur": 'no screen of the outside view has a lens of model = "grooved": an ideal one blurs '
-    "nothing",
-    "corner-light": 'no screen of the outside view has a lens of model = "grooved": an ideal one '
-    "takes no light",
-    "dark-strip": "no two screens of the outside view are neighbours, so there is no seam",
-    "magnification": "no screen of the outside view has a lens",
-}
 
 
 @dataclass(frozen=True)
@@ -156,7 +148,7 @@ class Search:
         """
         question = self.question
         before = self._tries.as_it_is()
-        _refuse_without(sorted(self._keys), before.figures)
+        refuse_without(sorted(self._keys), before.figures)
         task = Task(question.goals[0], question.kept)
         best = self._search(task)
         if best.figures is None:
@@ -262,13 +254,6 @@ def goal_of(words: str) -> str:
         msg = f"there is no goal {words!r} (there are {', '.join(GOALS)})"
         raise ChoiceError(msg)
     return words
-
-
-def _refuse_without(keys: Sequence[str], figures: Figures | None) -> None:
-    for key in keys:
-        if figures is not None and figures[key] is None:
-            msg = f"no value can change the {FIGURES[key].words} of this rig: {WHY_NONE[key]}"
-            raise ChoiceError(msg)
 
 
 def _figure(one: Try, key: str) -> float:

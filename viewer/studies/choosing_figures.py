@@ -236,17 +236,14 @@ def _corner_light(look: _Look) -> float | None:
 
 def _dark_strip(look: _Look) -> float | None:
     """Return the widest dark strip, degrees, 0 where images overlap at every seam."""
-    pairs = [pair for pair in neighbours(look.assembly, look.eyes) if _both_outside(pair)]
+    near = neighbours(look.assembly, look.eyes)
+    pairs = [pair for pair in near if all(screen.outside for screen in pair)]
     gazes = [Gaze(*pair, eye) for pair in pairs for eye in (look.eyes.left, look.eyes.right)]
     if not gazes:
         return None
     strips = dark_strips(look.assembly, gazes)
     angles = [math.degrees(strip.angle) if strip else UNSEEN for strip in strips]
     return max(0.0, *angles)
-
-
-def _both_outside(pair: tuple[PlacedScreen, PlacedScreen]) -> bool:
-    return all(screen.outside for screen in pair)
 
 
 def _hide(look: _Look) -> float:

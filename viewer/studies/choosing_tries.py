@@ -22,6 +22,14 @@ from seamsight.viewer.studies.choosing_figures import FIGURES, Views, figures
 NO_RIG = 1e3  # what a rig that cannot be built falls short by: more than any other
 AS_SET = 1e-9  # by which a figure may miss a constraint, for rounding's sake
 _ALONE = ("format", "name", "values", "pilot", "head", "screen", "lens", "bank")
+WHY_NONE = {
+    "blur": 'no screen of the outside view has a lens of model = "grooved": an ideal one blurs '
+    "nothing",
+    "corner-light": 'no screen of the outside view has a lens of model = "grooved": an ideal one '
+    "takes no light",
+    "dark-strip": "no two screens of the outside view are neighbours, so there is no seam",
+    "magnification": "no screen of the outside view has a lens",
+}
 
 Values = tuple[float, ...]
 Figures = Mapping[str, float | None]
@@ -188,6 +196,19 @@ def outside_alone(data: Data, paths: Sequence[str]) -> Data:
         return data
     has_formulas = computed(data).data is not data
     return data if has_formulas or not named else alone
+
+
+def refuse_without(keys: Sequence[str], figures: Figures | None) -> None:
+    """Refuse figures that a rig does not have at all, None for one that its own rules forbid.
+
+    Raises
+    ------
+    ChoiceError
+    """
+    for key in keys:
+        if figures is not None and figures[key] is None:
+            msg = f"no value can change the {FIGURES[key].words} of this rig: {WHY_NONE[key]}"
+            raise ChoiceError(msg)
 
 
 def _is_outside(row: Data) -> bool:
