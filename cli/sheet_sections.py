@@ -11,6 +11,7 @@ from seamsight.viewer.casting.trace import see
 from seamsight.viewer.casting.view import framed
 from seamsight.viewer.eye import EYE_WORDS, Eyes
 from seamsight.viewer.handout.page import Figure, Section, SheetTable
+from seamsight.viewer.light.mirrored_view import with_mirror_images
 from seamsight.viewer.numbers.cautions import cautions
 from seamsight.viewer.numbers.measures import Numbers
 from seamsight.viewer.pictures.captions import caption
@@ -53,7 +54,7 @@ def _from_the_seat(subject: Subject) -> Section:
     figures = []
     for eye in ("left", "right"):
         above = f"{caption(assembly.rig, eyes.head)} · {EYE_WORDS[eye]}"
-        sheet = framed(see(assembly, eyes.point(eye), projection), above)
+        sheet = framed(with_mirror_images(see(assembly, eyes.point(eye), projection)), above)
         figures.append(Figure(sheet, f"What the {eye} eye sees"))
     return Section("From the seat", figures=figures)
 

@@ -12,6 +12,7 @@ from seamsight.scene.rig import DESIGN, Rig
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.casting.view import picture_of
 from seamsight.viewer.eye import Eyes, eyes_of
+from seamsight.viewer.light.mirrored_view import with_mirror_images
 from seamsight.viewer.live.state import LiveState
 from seamsight.viewer.numbers.measures import Numbers, measure
 from seamsight.viewer.numbers.quantities import (
@@ -126,6 +127,8 @@ class Preview:
             )
             for eye in ("left", "right")
         )
+        if not moving:
+            left, right = with_mirror_images(left), with_mirror_images(right)
         if not state.overlap:
             return picture_of(left), picture_of(right)
         codes = seen_by_eyes(assembly, eyes, CELLS)

@@ -17,6 +17,7 @@ from seamsight.scene.samples import named_files
 from seamsight.viewer.casting.trace import see
 from seamsight.viewer.casting.view import framed
 from seamsight.viewer.eye import EYE_WORDS, Eyes, eyes_of
+from seamsight.viewer.light.mirrored_view import with_mirror_images
 from seamsight.viewer.log.camera_notes import without_camera_notes
 from seamsight.viewer.log.store import FACTS, NUMBERS, Entry, Facts, OwnPicture, eye_file
 from seamsight.viewer.numbers.cautions import cautions
@@ -141,7 +142,7 @@ def _eye_pictures(assembly: Assembly, eyes: Eyes, projection: Projection) -> dic
         facts = {"Title": rig.name, "Lenses": "in their places" if lenses else "left out"}
         for eye in ("left", "right"):
             above = f"{caption(rig, eyes.head)} · {EYE_WORDS[eye]}"
-            sheet = framed(see(seen, eyes.point(eye), projection), above)
+            sheet = framed(with_mirror_images(see(seen, eyes.point(eye), projection)), above)
             found[eye_file(eye, lenses)] = png(sheet, facts)
     return found
 
