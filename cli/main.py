@@ -27,6 +27,7 @@ from seamsight.cli import (
     page,
     panel,
     pictures,
+    reach,
     sheet,
     signals,
     start,
@@ -102,20 +103,8 @@ def check(
 
 for one in (
     *(pictures, compare, lenses, choose, exact, borders, head_box, hidden, sway),
-    *(
-        views,
-        panel,
-        signals,
-        sheet,
-        cut_list,
-        template,
-        drawing,
-        light,
-        clip,
-        window,
-        page,
-        walk_in,
-    ),
+    *(views, panel, signals, reach, sheet, cut_list, template, drawing),
+    *(light, clip, window, page, walk_in),
 ):
     app.add_typer(one.app)
 app.add_typer(log.app, name="log")

@@ -65,6 +65,22 @@ class Pilot(Table):
             "seam; 0: the pupils stay where they are; a published figure is 10.45"
         ),
     )
+    seat: Length | None = Field(
+        None,
+        description=(
+            "height of the seat's surface with the pilot on it, in rig axes; `reach` compares it "
+            "with published seated eye heights"
+        ),
+    )
+
+    def broken_rule(self) -> str | None:
+        """Where a seat cannot be."""
+        if self.seat is not None and self.seat >= self.eye_point[2]:
+            return (
+                f"seat must be below the design eye point, {self.eye_point[2]:g} "
+                f"(got {self.seat:g})"
+            )
+        return None
 
 
 class Head(Table):

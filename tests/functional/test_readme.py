@@ -55,7 +55,7 @@ def my_rig(tmp_path_factory):
 
 
 def test_there_is_a_row_for_each_question():
-    assert len(ROWS) == 35
+    assert len(ROWS) == 36
     assert any(f"`{START}`" in row for row in ROWS)
 
 

@@ -35,6 +35,7 @@ COMMANDS = (
         "sway",
         "views",
         "panel",
+        "reach",
         "signals",
         "glare",
         "sun",

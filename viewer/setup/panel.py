@@ -16,8 +16,8 @@ from seamsight.scene.layout import PlacedScreen
 from seamsight.scene.polygons import Region, bounds_of, region_about, region_within
 from seamsight.viewer.casting.sightlines import aperture_of, project_onto_image
 from seamsight.viewer.eye import Eyes, eyes_of
+from seamsight.viewer.numbers.holes import Hole, holes_of, screens_behind
 from seamsight.viewer.setup.desktop import Rectangle, around, desktop_of
-from seamsight.viewer.setup.holes import Hole, holes_of, screens_behind
 
 CLOSE = 1e-6  # pixels by which a place may be beyond a pixel's edge
 

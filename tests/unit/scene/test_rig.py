@@ -51,6 +51,12 @@ RULES = {
         5,
         "pilot: pupil_distance must be at most 200 (got 6300)",
     ),
+    "seat above the eyes": (
+        "",
+        "seat = 2000",
+        3,
+        "pilot: seat must be below the design eye point, 0 (got 2000)",
+    ),
     "bank without units": (
         "bank",
         ("count = 2", "count = 0"),

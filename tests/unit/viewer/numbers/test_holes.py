@@ -5,7 +5,7 @@ import pytest
 
 from seamsight.scene import Head, build
 from seamsight.viewer.eye import eyes_of
-from seamsight.viewer.setup.holes import holes_of, screens_behind
+from seamsight.viewer.numbers.holes import holes_of, screens_behind
 
 ROUND = {"shape": "circle", "at": [-60, 20], "diameter": 56, "name": "round"}
 SQUARE = {"shape": "rect", "at": [50, -10], "size": [90, 60], "radius": 8}
