@@ -52,7 +52,7 @@ def page(browser, address):
     page.wait_for_selector(RESTING)
     yield page
     context.close()
-    assert wrong == []
+    assert [text for text in wrong if "GPU stall" not in text] == []  # of software drivers
     host = address.removeprefix("http://")
     assert {
         url
@@ -188,12 +188,12 @@ def test_the_head_room_is_switched_by_its_box_or_a_key(page):
     assert not page.is_checked("#room") and page.is_hidden("#room_hint")
 
 
-def test_an_eye_inside_a_part_is_told_and_the_last_picture_stays(page):
+def test_an_eye_inside_a_part_is_told_and_the_pictures_pale(page):
     before = settled(page)
     page.get_by_role("button", name="in the ceiling").click()
     page.wait_for_selector("#status.wrong")
     assert 'would be inside "höhe [bold]"' in page.inner_text("#status")
-    assert page.evaluate(PICTURE) == before
+    assert page.locator("#eyes.stale").count()
     page.keyboard.press("r")
     page.wait_for_selector("#status:empty", state="attached")
     assert settled(page) == before
@@ -343,3 +343,24 @@ def test_wrong_usage_and_a_wrong_rig(call, little_rig, tmp_path):
     assert call("page", little_rig, "--port", 70000, status=2).stderr
     little_rig.write_text("format = 2", "utf-8")
     assert "rig.toml" in call("page", little_rig, status=1).stderr
+
+
+def test_the_browser_draws_while_the_head_moves_and_the_server_at_rest(page):
+    settled(page)
+    # a machine that draws slowly leaves it to the server
+    page.wait_for_selector("#eyes[data-own]")
+    own = page.get_attribute("#eyes", "data-own") == "true"
+    page.evaluate(
+        """() => { window.by = [];
+        const eyes = document.getElementById("eyes");
+        new MutationObserver(() => window.by.push(eyes.dataset.by))
+          .observe(eyes, { attributeFilter: ["data-drawn"] }); }"""
+    )
+    page.focus("#slide_x")
+    for _ in range(5):
+        page.keyboard.press("ArrowRight")
+        page.wait_for_timeout(60)
+    settled(page)
+    by = page.evaluate("() => window.by")
+    assert ("browser" in by) == own
+    assert by[-1] == "server"

@@ -24,7 +24,7 @@ def page(browser, serving, little_rig):
         settled(page)
         yield page
         context.close()
-    assert wrong == []
+    assert [text for text in wrong if "GPU stall" not in text] == []  # of software drivers
 
 
 def settled(page):

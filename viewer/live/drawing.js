@@ -129,7 +129,7 @@ export class Drawing {
     const left = new Set(lenses ? without : [...without, "lens", "lens frame"]);
     const shown = this.rig.parts.map((one) => !left.has(one.role));
     Object.assign(this, { view, ground, ids, whole, shown, area: part ?? whole });
-    gl.bindVertexArray(this.shapes);
+    gl.bindVertexArray(this.shapes.array);
     for (const able of [gl.DEPTH_TEST, gl.STENCIL_TEST, gl.SCISSOR_TEST]) gl.enable(able);
     gl.scissor(...this.area);
     gl.clearColor(...ground);
@@ -190,6 +190,15 @@ export class Drawing {
     images.forEach((image, number) => {
       if (seen.includes(image.part)) this.faces(way, [image.part], image, this.pictures[number]);
     });
+  }
+
+  /** Let the graphics memory go. */
+  free() {
+    const { gl } = this;
+    for (const texture of [this.colours, ...this.pictures]) gl.deleteTexture(texture);
+    for (const one of [this.quick, this.exact, this.cover]) gl.deleteProgram(one.program);
+    gl.deleteVertexArray(this.shapes.array);
+    for (const buffer of this.shapes.buffers) gl.deleteBuffer(buffer);
   }
 
   /** Return a program that a fragment shader makes, which covers the viewport with one triangle. */
@@ -397,6 +406,7 @@ function program(gl, vertex, fragment, attributes) {
     gl.shaderSource(shader, source);
     gl.compileShader(shader);
     gl.attachShader(made, shader);
+    gl.deleteShader(shader); // when the program goes
   }
   attributes.forEach((name, number) => gl.bindAttribLocation(made, number, name));
   gl.linkProgram(made);
@@ -412,8 +422,10 @@ function program(gl, vertex, fragment, attributes) {
 function shapes(gl, rig) {
   const array = gl.createVertexArray();
   gl.bindVertexArray(array);
+  const buffers = [];
   const filled = (target, data) => {
-    gl.bindBuffer(target, gl.createBuffer());
+    buffers.push(gl.createBuffer());
+    gl.bindBuffer(target, buffers.at(-1));
     gl.bufferData(target, data, gl.STATIC_DRAW);
   };
   filled(gl.ARRAY_BUFFER, rig.corners);
@@ -423,7 +435,7 @@ function shapes(gl, rig) {
   gl.enableVertexAttribArray(1);
   gl.vertexAttribPointer(1, 1, gl.UNSIGNED_SHORT, false, 0, 0);
   filled(gl.ELEMENT_ARRAY_BUFFER, rig.faces);
-  return array;
+  return { array, buffers };
 }
 
 function colourTable(gl, parts) {

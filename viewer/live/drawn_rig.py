@@ -1,38 +1,50 @@
 """A rig as a browser draws it: its parts, screens and lenses, its faces and pictures in binary."""
 
 import io
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from PIL import Image
 
 from seamsight.scene.assembly import Assembly
+from seamsight.scene.content import coarseness
 from seamsight.scene.files import Picture
 from seamsight.scene.frames import Array
 from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.rig import Pilot
+from seamsight.viewer.casting.tables import averaged
+from seamsight.viewer.casting.world import picture_on
 
 KINDS = {Kind.OPAQUE: "opaque", Kind.IMAGE: "image", Kind.LENS: "lens"}
 
 
 def drawn_rig(
-    assembly: Assembly, pictures: Sequence[Picture]
+    assembly: Assembly, most_across: int, encode: Callable[[Picture], bytes]
 ) -> tuple[dict[str, Any], list[bytes]]:
     """Return a rig as `drawing.js` takes it.
 
     Parameters
     ----------
     assembly : Assembly
-    pictures : sequence of (h, w, 3) uint8
-        What each of its screens shows.
+    most_across : int
+        Pixels along the longer side of a screen's picture; finer ones are averaged.
+    encode : callable
+        From a picture (h, w, 3) uint8 to a file that browsers know.
 
     Returns
     -------
     facts : dict
-        Parts, images and lenses, for JSON.
+        Parts, images, lenses, and the pilot, for JSON.
     binary : list of bytes
         Corners (float32, 3 each), faces (uint32, 3 corners each), both little-endian; then each
-        screen's picture, WebP without loss.
+        screen's picture.
+
+    Raises
+    ------
+    FileError
+        When a picture that a screen shows cannot be read.
     """
     corners, faces = assembly.corners
     brightest = max((screen.display.luminance for screen in assembly.screens), default=1.0)
@@ -42,7 +54,30 @@ def drawn_rig(
         "lenses": [_lens(assembly, screen) for screen in assembly.screens if screen.lens],
     }
     shapes = [corners.astype("<f4").tobytes(), faces.astype("<u4").tobytes()]
-    return facts, shapes + [_encoded(picture) for picture in pictures]
+    return facts, shapes + [encode(picture) for picture in _pictures(assembly, most_across)]
+
+
+def pilot_facts(pilot: Pilot) -> dict[str, Any]:
+    """Return a pilot as `eyesOf` of `rig_shapes.js` takes it."""
+    return {
+        "eyePoint": list(pilot.eye_point),
+        "pupilDistance": pilot.pupil_distance,
+        "neck": pilot.neck,
+    }
+
+
+def without_loss(picture: Picture) -> bytes:
+    """Return a picture as a WebP file without loss."""
+    stream = io.BytesIO()
+    Image.fromarray(picture).save(stream, "WEBP", lossless=True)
+    return stream.getvalue()
+
+
+def _pictures(assembly: Assembly, most_across: int) -> Iterator[Picture]:
+    coarse = coarseness(assembly.screens)
+    for screen in assembly.screens:
+        shown = picture_on(screen, assembly.rig, coarse)
+        yield averaged(shown, math.ceil(max(shown.shape[:2]) / most_across))
 
 
 def _parts(assembly: Assembly) -> list[dict[str, Any]]:
@@ -91,9 +126,3 @@ def _lens(assembly: Assembly, screen: PlacedScreen) -> dict[str, Any]:
 def _axes(rig_from_part: Array) -> dict[str, list[float]]:
     right, away, up, middle = rig_from_part[:3].T.tolist()
     return {"right": right, "away": away, "up": up, "middle": middle}
-
-
-def _encoded(picture: Picture) -> bytes:
-    stream = io.BytesIO()
-    Image.fromarray(picture).save(stream, "WEBP", lossless=True)
-    return stream.getvalue()

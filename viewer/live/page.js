@@ -2,7 +2,9 @@
 // one request of a kind at a time.
 
 import { at, clip, element, put, spoken, TEXT_FIELDS } from "./page_parts.js";
+import { OwnPictures } from "./page_drawing.js";
 import * as rigValues from "./page_values.js";
+import { takenApart } from "./rig_shapes.js";
 
 const KEYS = { x: "nm", y: "gt", z: "ju", turn: "ad", nod: "sw", tilt: "zc" }; // less, more along a head axis
 const MANY_STEPS = 5; // with Shift
@@ -26,6 +28,7 @@ const ORBIT_KEYS = {
   "+": ["distance", 1 / 1.2],
   "-": ["distance", 1.2],
 };
+const MOVING_SHARE = 0.5; // of the time for a pair at rest, about, that the server takes while the head moves
 const DEGREES_PER_PIXEL = 0.4; // of a drag in the 3D view
 
 let socket;
@@ -39,9 +42,12 @@ let resting = 0; // timer
 let moving = false;
 let valuesMove = false; // a number of the rig, not the head
 let halved = false; // pictures, where the server is slow
-const took = { stage: 0, numbers: 0 }; // ms, the last time
+const took = { pair: 0, stage: 0, numbers: 0 }; // ms, the last time
 let following = 0; // timer of the controls
 let newestDrawn = 0; // number of the pair in the canvases
+let version = ""; // of the rig file
+const own = new OwnPictures(at("left").width, at("left").height);
+let drawing = 0; // the browser's number of the next own pair
 
 // ---- asking ----
 
@@ -83,7 +89,7 @@ class Asking {
   }
 }
 
-const WANTS = ["pair", "stage", "numbers", "save", "write", "save_as"];
+const WANTS = ["pair", "stage", "numbers", "save", "write", "save_as", "shapes"];
 const asking = Object.fromEntries(WANTS.map((want) => [want, new Asking(want)]));
 
 /** Change the state, and show it: at once and quickly, then in full when nothing changes more. */
@@ -109,11 +115,35 @@ function follow() {
   clearTimeout(resting);
   resting = setTimeout(rest, REST);
   following ||= setTimeout(showControls, CONTROLS_PAUSE);
-  asking.pair.ask();
+  if (drawsOwn()) drawing ||= requestAnimationFrame(drawOwn);
+  else asking.pair.ask();
+}
+
+// ---- pictures that the browser draws itself ----
+
+/** What tells one rig from another: the file's version, and changed numbers. */
+const rigKey = () => JSON.stringify([version, rigValues.changes()]);
+
+const drawsOwn = () => moving && !valuesMove && !state.overlap && own.has(rigKey());
+
+function drawOwn() {
+  drawing = 0;
+  if (!drawsOwn()) return;
+  newestDrawn = asking.pair.number + 1; // what the server was asked for before is older
+  show(own.pair(state), "browser");
+  if (own.hasGrooves && state.lenses) say("own", "Ideal lenses while the head moves.", false);
+}
+
+function show(bitmaps, by) {
+  ["left", "right"].forEach((eye, index) => onto(at(eye), bitmaps[index]));
+  const { dataset } = at("eyes");
+  dataset.drawn = Number(dataset.drawn ?? 0) + 1;
+  dataset.by = by;
 }
 
 function rest() {
   moving = false;
+  say("own", "");
   awaitAnswers();
   asking.pair.ask(); // the rest follows it
   describe();
@@ -149,6 +179,7 @@ const answers = {
     orbitLimits = facts.orbit_limits;
     headAxes = facts.head_axes;
     heads = facts.heads;
+    version = facts.version;
     at("lenses").disabled = !facts.lenses;
     tellProblems("file", facts.problems);
     rigValues.take(facts);
@@ -169,14 +200,13 @@ const answers = {
     if (facts.problem) return;
 
     // a newer pair may come while this one is unpacked
-    const bitmaps = await Promise.all(pictures.map((picture) => createImageBitmap(picture)));
+    const bitmaps = await Promise.all(pictures.map((picture) => createImageBitmap(new Blob([picture]))));
     if (facts.number < newestDrawn) return;
     newestDrawn = facts.number;
-    ["left", "right"].forEach((eye, index) => onto(at(eye), bitmaps[index]));
+    if (!facts.moving) took.pair = facts.took * MOVING_SHARE;
+    at("eyes").dataset.took = facts.took;
+    show(bitmaps, "server");
     if (moving && valuesMove) halved = facts.took > (halved ? FAST : SLOW);
-    const { dataset } = at("eyes");
-    dataset.drawn = Number(dataset.drawn ?? 0) + 1;
-    dataset.took = facts.took;
     if (!facts.moving && !moving) at("eyes").ariaBusy = "false";
   },
 
@@ -186,7 +216,7 @@ const answers = {
     if (facts.problem) return;
     took.stage = facts.took;
     showRoomState(facts);
-    onto(at("stage"), await createImageBitmap(pictures[0]));
+    onto(at("stage"), await createImageBitmap(new Blob(pictures)));
     at("stage").dataset.drawn = Number(at("stage").dataset.drawn ?? 0) + 1;
   },
 
@@ -195,14 +225,24 @@ const answers = {
     if ((moving && !valuesMove) || facts.problem) return;
     took.numbers = facts.took;
     at("numbers").replaceChildren(...facts.lines.map(numberLine));
-    if (!moving) at("numbers").ariaBusy = "false";
+    if (moving) return;
+    at("numbers").ariaBusy = "false";
+    if (own.needs(rigKey())) asking.shapes.ask();
+  },
+
+  async shapes(facts, binary) {
+    const { sent } = asking.shapes;
+    asking.shapes.answered(facts.number);
+    if (facts.problem) return;
+    await own.take(JSON.stringify([facts.version, sent]), facts, binary, state, took.pair);
+    at("eyes").dataset.own = own.has(rigKey());
   },
 
   save(facts, pictures) {
     asking.save.answered(facts.number);
     say("save", facts.problem ?? `Saved as ${facts.name}`, Boolean(facts.problem));
     if (facts.problem) return;
-    const link = element("a", { href: URL.createObjectURL(pictures[0]), download: facts.name });
+    const link = element("a", { href: URL.createObjectURL(new Blob(pictures)), download: facts.name });
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
   },
@@ -224,13 +264,9 @@ const answers = {
   },
 };
 
-/** Take a message apart: length, JSON, pictures; see the server's `packed`. */
 function receive(message) {
-  const length = new DataView(message).getUint32(0);
-  const facts = JSON.parse(new TextDecoder().decode(new Uint8Array(message, 4, length)));
-  let from = 4 + length;
-  const pictures = facts.sizes.map((size) => new Blob([message.slice(from, (from += size))]));
-  answers[facts.kind](facts, pictures);
+  const { facts, binary } = takenApart(message);
+  answers[facts.kind](facts, binary);
 }
 
 function connect() {

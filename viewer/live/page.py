@@ -17,6 +17,7 @@ from PIL import Image
 from seamsight.scene.errors import RigError
 from seamsight.scene.files import Picture
 from seamsight.scene.rig import DESIGN, Head, Rig
+from seamsight.viewer.live.drawn_rig import drawn_rig, pilot_facts
 from seamsight.viewer.live.head_room import RoomFinder, room_words
 from seamsight.viewer.live.live_rig import LiveRig
 from seamsight.viewer.live.page_messages import MOST_CHANGES, Request, packed
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from seamsight.viewer.live.stage import Stage
 
 WATCH_PAUSE = 0.4  # s between two checks whether the rig file was saved
+MOST_ACROSS = 1024  # pixels of a screen's picture that the browser draws
 STAGE_SIZE = (640, 480)  # pixels of the 3D view
 EXPECTED = (OSError, ValueError, MemoryError)  # a pose, a rig or a file beside it
 
@@ -69,6 +71,7 @@ class LivePage:
             "save": (self._casting, self._picture_to_save),
             "write": (self._measuring, self._write),
             "save_as": (self._measuring, self._save_as),
+            "shapes": (self._measuring, self._shapes),
         }
         self._version = 0
         self._changed = asyncio.Condition()
@@ -178,6 +181,22 @@ class LivePage:
     def _numbers(self, request: Request) -> Answer:
         return {"lines": key_lines(self._rig.preview(request.changes).numbers(request.state))}, []
 
+    def _shapes(self, request: Request) -> Answer:
+        reading = self._rig.reading
+        preview = self._rig.preview(request.changes)
+        shapes, binary = drawn_rig(preview.assembly(LiveState()), MOST_ACROSS, _drawn)
+        frame = preview.projection
+        return {
+            "version": reading.version,
+            "shapes": shapes,
+            "pilot": pilot_facts(preview.rig.pilot),
+            "projection": {
+                "azimuth": frame.azimuth,
+                "elevation": frame.elevation,
+                "field": frame.field,
+            },
+        }, binary
+
     def _write(self, request: Request) -> Answer:
         self._rig.write(request.changes, request.version)
         self._problems = []
@@ -239,6 +258,10 @@ def _answered(work: Callable[[Request], Answer], request: Request) -> bytes:
 
     took = round(1000 * (time.perf_counter() - start), 1)
     return packed({"kind": request.want, "number": request.number, "took": took} | facts, pictures)
+
+
+def _drawn(picture: Picture) -> bytes:
+    return _encoded(picture, exact=False)
 
 
 def _encoded(picture: Picture, *, exact: bool) -> bytes:

@@ -15,7 +15,7 @@ LARGEST_REQUEST = 32_768  # bytes; one takes some 300, and 100 more with each ch
 MOST_CHANGES = 24  # numbers of the rig file, each with a slider
 LARGEST_NUMBER = 1e13  # beyond every key's limit
 
-Want = Literal["pair", "stage", "numbers", "save", "write", "save_as"]
+Want = Literal["pair", "stage", "numbers", "save", "write", "save_as", "shapes"]
 
 
 def _with_head(state: LiveState) -> LiveState:

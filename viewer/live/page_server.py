@@ -25,15 +25,20 @@ from seamsight.viewer.live.page import EXPECTED, LivePage
 from seamsight.viewer.live.page_guard import HERE, PageGuard
 from seamsight.viewer.live.page_messages import LARGEST_REQUEST, Request, Want, refusal
 
+SCRIPTS = (
+    "page",
+    "page_parts",
+    "page_values",
+    "page_drawing",
+    "drawing",
+    "wide_drawing",
+    "rig_shapes",
+)
 FILES = {
     "/": ("page.html", "text/html"),
     "/page.css": ("page.css", "text/css"),
-    "/page.js": ("page.js", "text/javascript"),
-    "/page_parts.js": ("page_parts.js", "text/javascript"),
-    "/page_values.js": ("page_values.js", "text/javascript"),
+    **{f"/{name}.js": (f"{name}.js", "text/javascript") for name in SCRIPTS},
 }
-
-
 SHEET_POLICY = f"{POLICY}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
 

@@ -3,21 +3,16 @@
 import base64
 import gzip
 import json
-import math
 from collections.abc import Sequence
 from dataclasses import asdict
 from importlib.resources import files
 from typing import Any
 
 from seamsight.scene.assembly import Assembly
-from seamsight.scene.content import coarseness
 from seamsight.scene.errors import PoseError
-from seamsight.scene.files import Picture
 from seamsight.scene.rig import DESIGN, Head
-from seamsight.viewer.casting.tables import averaged
-from seamsight.viewer.casting.world import picture_on
 from seamsight.viewer.eye import eyes_of
-from seamsight.viewer.live.drawn_rig import drawn_rig
+from seamsight.viewer.live.drawn_rig import drawn_rig, pilot_facts, without_loss
 from seamsight.viewer.live.page_messages import packed
 from seamsight.viewer.live.preview import key_lines
 from seamsight.viewer.live.state import HEAD_AXES, state_at
@@ -50,7 +45,7 @@ def walk_in_page(assemblies: Sequence[Assembly]) -> bytes:
     rigs: list[dict[str, Any]] = []
     binary: list[bytes] = []
     for assembly in assemblies:
-        shapes, parts = drawn_rig(assembly, _pictures(assembly))
+        shapes, parts = drawn_rig(assembly, MOST_ACROSS, without_loss)
         rigs.append(_rig_facts(assembly) | {"shapes": shapes})
         binary += parts
         told |= dict.fromkeys(caution.full for caution in _cautions(assembly))
@@ -80,11 +75,7 @@ def _rig_facts(assembly: Assembly) -> dict[str, Any]:
     rig = assembly.rig
     return {
         "name": rig.name,
-        "pilot": {
-            "eyePoint": list(rig.pilot.eye_point),
-            "pupilDistance": rig.pilot.pupil_distance,
-            "neck": rig.pilot.neck,
-        },
+        "pilot": pilot_facts(rig.pilot),
         "heads": [_head_facts(assembly, head) for head in rig.heads().values()],
     }
 
@@ -100,13 +91,6 @@ def _head_facts(assembly: Assembly, head: Head) -> dict[str, Any]:
 def _cautions(assembly: Assembly) -> list[Caution]:
     numbers = measure(assembly, eyes_of(assembly.rig, assembly.rig.heads()[DESIGN]))
     return cautions(assembly, numbers)
-
-
-def _pictures(assembly: Assembly) -> list[Picture]:
-    """Return what each screen shows, (h, w, 3) uint8, in no more pixels than a page needs."""
-    coarse = coarseness(assembly.screens)
-    shown = [picture_on(screen, assembly.rig, coarse) for screen in assembly.screens]
-    return [averaged(one, math.ceil(max(one.shape[:2]) / MOST_ACROSS)) for one in shown]
 
 
 def _text(name: str) -> str:

@@ -92,14 +92,21 @@ export class WideDrawing {
     const { gl } = this.drawing;
     if (!this.target || this.target.width < width || this.target.height < height) {
       const before = this.target ?? { width: 0, height: 0 };
-      if (this.target) this.free();
+      this.freeTarget();
       this.target = flatTarget(gl, Math.max(width, before.width), Math.max(height, before.height));
     }
     gl.bindFramebuffer(gl.FRAMEBUFFER, this.target.framebuffer);
   }
 
+  /** Let the graphics memory go. */
   free() {
+    this.freeTarget();
+    this.drawing.gl.deleteProgram(this.pick.program);
+  }
+
+  freeTarget() {
     const { gl } = this.drawing;
+    if (!this.target) return;
     gl.deleteFramebuffer(this.target.framebuffer);
     gl.deleteTexture(this.target.texture);
     gl.deleteRenderbuffer(this.target.depths);

@@ -7,7 +7,8 @@ import pytest
 from PIL import Image
 
 from seamsight.scene import build
-from seamsight.viewer.live.drawn_rig import drawn_rig
+from seamsight.viewer.casting.world import picture_on
+from seamsight.viewer.live.drawn_rig import drawn_rig, without_loss
 
 
 @pytest.fixture
@@ -15,13 +16,12 @@ def drawn(rig_of, screen_at):
     lens = {"screen": "screen", "focal_length": 450, "distance": 150, "width": 517, "height": 330}
     board = {"name": "shelf", "size": [100, 200, 10], "centre": [0, 300, -400]}
     rig = rig_of(screen=[screen_at(luminance=100)], lens=[lens], board=[board])
-    picture = np.arange(4 * 6 * 3, dtype=np.uint8).reshape(4, 6, 3)
     assembly = build(rig)
-    return assembly, picture, *drawn_rig(assembly, [picture])
+    return assembly, *drawn_rig(assembly, 10_000, without_loss)
 
 
 def test_faces_and_corners_give_every_triangle_back(drawn):
-    assembly, _, facts, binary = drawn
+    assembly, facts, binary = drawn
     corners = np.frombuffer(binary[0], "<f4").reshape(-1, 3)
     faces = np.frombuffer(binary[1], "<u4").reshape(-1, 3)
     np.testing.assert_allclose(corners[faces], assembly.triangles, atol=1e-3)
@@ -33,7 +33,7 @@ def test_faces_and_corners_give_every_triangle_back(drawn):
 
 
 def test_images_and_lenses_are_told_in_their_places(drawn):
-    assembly, _, facts, _ = drawn
+    assembly, facts, _ = drawn
     (image,), (lens,) = facts["images"], facts["lenses"]
     screen = assembly.screens[0]
     assert facts["parts"][image["part"]]["kind"] == "image"
@@ -46,5 +46,12 @@ def test_images_and_lenses_are_told_in_their_places(drawn):
 
 
 def test_pictures_lose_nothing(drawn):
-    _, picture, _, binary = drawn
-    np.testing.assert_array_equal(np.asarray(Image.open(io.BytesIO(binary[2]))), picture)
+    assembly, _, binary = drawn
+    shown = picture_on(assembly.screens[0], assembly.rig)
+    np.testing.assert_array_equal(np.asarray(Image.open(io.BytesIO(binary[2]))), shown)
+
+
+def test_finer_pictures_are_averaged(drawn):
+    assembly, *_ = drawn
+    _, binary = drawn_rig(assembly, 100, without_loss)
+    assert max(Image.open(io.BytesIO(binary[2])).size) <= 100

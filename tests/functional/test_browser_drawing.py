@@ -1,0 +1,243 @@
+"""What the browser draws with its own graphics, held to the ray caster, part by part."""
+
+import base64
+import json
+import math
+from importlib.resources import files
+
+import numpy as np
+import pytest
+
+from seamsight.scene import build, read_rig
+from seamsight.viewer import eyes_of, head_named, see
+from seamsight.viewer.casting.view import picture_of
+from seamsight.viewer.live.drawn_rig import drawn_rig, without_loss
+from seamsight.viewer.pictures.framing import framed_on_screens
+from seamsight.viewer.projection import Projection
+
+WIDTH, HEIGHT = 640, 360
+MOST_DIFFER = 0.003
+MODULES = ("drawing", "wide_drawing", "rig_shapes")
+PAGE = """<canvas id="canvas" width="640" height="360"></canvas>
+<script type="importmap">{imports}</script>
+<script type="module">
+import {{ Drawing }} from "drawing";
+import {{ WideDrawing }} from "wide_drawing";
+import {{ drawable, eyesOf }} from "rig_shapes";
+const canvas = document.getElementById("canvas");
+const gl = canvas.getContext("webgl2", {{ stencil: true, antialias: false }});
+const bytes = (text) => Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+const pixels = () => {{
+  const read = new Uint8Array(640 * 360 * 4);
+  gl.readPixels(0, 0, 640, 360, gl.RGBA, gl.UNSIGNED_BYTE, read);
+  return btoa(Array.from(read, (value) => String.fromCharCode(value)).join(""));
+}};
+let drawing, wide;
+window.load = async (facts, binary) => {{
+  drawing = new Drawing(gl, await drawable(facts, binary.map((part) => bytes(part).buffer)));
+  wide = new WideDrawing(drawing);
+}};
+window.flat = (view, options) => {{
+  gl.viewport(0, 0, 640, 360);
+  drawing.draw(view, options);
+  return pixels();
+}};
+window.round = (eye, projection, options) => {{
+  wide.draw(eye, projection, [0, 0, 640, 360], options);
+  return pixels();
+}};
+window.eyes = eyesOf;
+window.ready = true;
+</script>"""
+BANK = """
+[[bank]]
+name = "row"
+count = 2
+radius = 600
+screen = { width = 480, height = 300, pixels = [320, 200], bezel = 12, shows = "world" }
+lens = { focal_length = 450, magnification = 1.5, width = 517, height = 330 }
+"""
+# a second lens between the first and its screen; seen from where rays cross on their way
+TWO_LENSES = """
+[[screen]]
+name = "behind"
+width = 300
+height = 200
+pixels = [300, 200]
+bezel = 10
+shows = "world"
+centre = [0, 900, 0]
+[[lens]]
+screen = "behind"
+focal_length = 500
+distance = 150
+width = 420
+height = 300
+[[screen]]
+name = "beside"
+width = 200
+height = 150
+pixels = [200, 150]
+bezel = 8
+shows = "world"
+centre = [60, 720, 160]
+pitch = 20
+[[lens]]
+screen = "beside"
+focal_length = 260
+distance = 140
+width = 300
+height = 260
+[[board]]
+name = "wall"
+size = [3000, 20, 3000]
+centre = [0, 2600, 0]
+[[board]]
+name = "post"
+size = [60, 60, 900]
+centre = [-300, 1500, 0]
+colour = "#804020"
+"""
+
+
+@pytest.fixture(scope="module")
+def canvas(browser):
+    """Return a function that loads an assembly into a page that can draw."""
+    sources = {name: files("seamsight.viewer.live").joinpath(f"{name}.js") for name in MODULES}
+    encoded = {name: base64.b64encode(source.read_bytes()) for name, source in sources.items()}
+    imports = {
+        name: f"data:text/javascript;base64,{code.decode()}" for name, code in encoded.items()
+    }
+    page = browser.new_page()
+    wrong = []
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.on("console", lambda message: wrong.append(message.text))
+    page.set_content(PAGE.format(imports=json.dumps({"imports": imports})))
+    page.wait_for_function("window.ready")
+
+    def load(assembly):
+        facts, binary = drawn_rig(assembly, 2048, without_loss)
+        page.evaluate(
+            "([facts, binary]) => load(facts, binary)",
+            [facts, [base64.b64encode(part).decode() for part in binary]],
+        )
+        return page
+
+    yield load
+    page.close()
+    # software drivers complain of being read
+    assert [text for text in wrong if "GPU stall" not in text] == []
+
+
+def pixels(text):
+    return np.frombuffer(base64.b64decode(text), np.uint8).reshape(HEIGHT, WIDTH, 4)[::-1]
+
+
+def ids(drawn):
+    """Return part ids (h, w), -1 where there is none: the ground has blue in it."""
+    found = drawn[..., 0].astype(int) + 256 * drawn[..., 1].astype(int) - 1
+    return np.where(drawn[..., 2] > 0, -1, found)
+
+
+def drawn_flat(page, eye, projection, **options):
+    across = math.tan(math.radians(projection.field / 2))
+    axes = zip(("right", "forward", "up"), projection.axes.T.tolist(), strict=True)
+    view = {"eye": eye.tolist(), "across": across, "upright": across * HEIGHT / WIDTH, **dict(axes)}
+    return pixels(page.evaluate("([view, options]) => flat(view, options)", [view, options]))
+
+
+def near_edges(parts):
+    """Return where (h, w) a part's edge is within 1.5 pixels: beside the eight neighbours."""
+    padded = np.pad(parts, 1, "edge")
+    around = [
+        padded[down : down + HEIGHT, right : right + WIDTH]
+        for down in range(3)
+        for right in range(3)
+    ]
+    return np.any([neighbour != parts for neighbour in around], axis=0)
+
+
+def assert_alike(page, assembly, eye, projection):
+    """Hold part ids and colours of a flat picture to the caster's."""
+    view = see(assembly, eye, projection)
+    differ = ids(drawn_flat(page, eye, projection, ids=True)) != view.parts
+    assert differ.mean() <= MOST_DIFFER
+    assert not (differ & ~near_edges(view.parts)).any()
+    same = ~differ & (view.parts >= 0)
+    off = drawn_flat(page, eye, projection)[..., :3].astype(int) - picture_of(view)
+    assert np.abs(off[same]).mean() <= 2
+
+
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        (BANK, (0, 0, 0)),
+        (BANK, (150, -80, 40)),
+        (BANK, (-260, 200, 0)),
+        (TWO_LENSES, (0, 0, 0)),  # rays cross behind the lens, and in front of the wall
+        (TWO_LENSES, (30, 500, 60)),  # nearer than the focal length: they spread
+        (TWO_LENSES, (200, 300, 300)),
+        (TWO_LENSES, (100, 1300, 100)),  # from behind
+    ],
+)
+def test_every_part_is_drawn_where_rays_meet_it(canvas, write_rig, text, place):
+    assembly = build(read_rig(write_rig(text)))
+    eye = np.array(place, np.float64)
+    turn = 180.0 if place[1] > 1000 else 0.0
+    assert_alike(
+        canvas(assembly), assembly, eye, Projection("rectilinear", WIDTH, HEIGHT, 90.0, turn)
+    )
+
+
+def test_the_main_sample_is_drawn_as_rays_see_it(canvas, sample_rigs):
+    rig = read_rig(sample_rigs / "harbour_floatplane.toml")
+    assembly = build(rig)
+    page = canvas(assembly)
+    for name in ("design", "leaning left", "looking at the panel"):
+        head = head_named(rig, name)
+        projection = Projection("rectilinear", WIDTH, HEIGHT, 90.0, head.turn, head.nod)
+        assert_alike(page, assembly, eyes_of(rig, head).left, projection)
+
+    # without lenses
+    eye = eyes_of(rig, head_named(rig, "design")).right
+    bare = build(rig, lenses=False)
+    projection = Projection("rectilinear", WIDTH, HEIGHT, 90.0)
+    names = [part.name for part in assembly.parts]
+    seen = ids(drawn_flat(page, eye, projection, ids=True, lenses=False))
+    expected = np.array([names.index(part.name) for part in bare.parts] + [-1])
+    assert (seen != expected[see(bare, eye, projection).parts]).mean() <= MOST_DIFFER
+
+
+def test_a_wide_picture_is_put_together_from_flat_ones(canvas, sample_rigs):
+    rig = read_rig(sample_rigs / "five_upright_screens.toml")
+    assembly = build(rig)
+    eyes = eyes_of(rig, head_named(rig, "design"))
+    projection = framed_on_screens(assembly, eyes, WIDTH, HEIGHT, 1)
+    kept = {key: getattr(projection, key) for key in ("azimuth", "elevation", "field")}
+    drawn = canvas(assembly).evaluate(
+        "([eye, projection, options]) => round(eye, projection, options)",
+        [eyes.left.tolist(), kept, {"fineness": 4, "ids": True}],
+    )
+    view = see(assembly, eyes.left, projection)
+    differ = ids(pixels(drawn)) != view.parts
+    assert differ.mean() <= MOST_DIFFER
+    assert not (differ & ~near_edges(view.parts)).any()
+
+
+def test_eyes_are_where_the_program_has_them(canvas, sample_rigs):
+    rig = read_rig(sample_rigs / "harbour_floatplane.toml")
+    head = head_named(rig, "leaning left").model_copy(update={"nod": 12.0, "tilt": -7.0})
+    x, y, z = head.offset
+    state = {"x": x, "y": y, "z": z, "turn": head.turn, "nod": head.nod, "tilt": head.tilt}
+    pilot = {
+        "eyePoint": list(rig.pilot.eye_point),
+        "pupilDistance": rig.pilot.pupil_distance,
+        "neck": rig.pilot.neck,
+    }
+    page = canvas(build(rig))
+    found = page.evaluate("([pilot, state]) => eyes(pilot, state)", [pilot, state])
+    eyes = eyes_of(rig, head)
+    for name in ("left", "right", "mid"):
+        np.testing.assert_allclose(found[name], eyes.point(name), atol=1e-9)
+    for name, axis in zip(("right", "forward", "up"), eyes.axes.T, strict=True):
+        np.testing.assert_allclose(found["axes"][name], axis, atol=1e-12)
