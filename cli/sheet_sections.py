@@ -20,7 +20,9 @@ from seamsight.viewer.pictures.framing import framed_on_screens
 from seamsight.viewer.pictures.panel import all_screens_picture
 from seamsight.viewer.setup.panel import panel_of
 from seamsight.viewer.setup.signals import signals_of
+from seamsight.viewer.workshop import elevations, raster
 from seamsight.viewer.workshop.cutting_plan import CuttingPlan
+from seamsight.viewer.workshop.tiles import PAPERS, room_on
 
 WIDTH = 1100  # pixels of each picture: 150 to the inch on paper
 HEIGHT = 480
@@ -106,6 +108,15 @@ def _signals(subject: Subject) -> Section | None:
     return Section("Signals and desktop", signals_work.sentences(found), tables, [drawing])
 
 
+def _drawing(subject: Subject) -> Section | None:
+    try:
+        found = elevations.drawing(subject.assembly, room_on(PAPERS["a4"][::-1]))
+    except ChoiceError:
+        return None
+    words = "From above, from the seat and from the right; mm"
+    return Section("Drawing", figures=[Figure(raster.picture(found.sketch, WIDTH), words)])
+
+
 def _cut_list(subject: Subject) -> Section | None:
     plan = subject.plan
     if not plan.rows:
@@ -122,6 +133,7 @@ SECTIONS: Sequence[Callable[[Subject], Section | None]] = (
     _views,
     _panel,
     _signals,
+    _drawing,
     _cut_list,
 )
 """In the order of the sheet. Each gives None where a rig has nothing for it."""

@@ -31,8 +31,8 @@ def test_it_has_its_sections(call, rig, tmp_path):
     found = headings(text)
     assert found[0] == "Cautions"
     assert found.index("From the seat") < found.index("What both eyes see")
-    assert found[-2:] == ["Signals and desktop", "Boards and plates to cut"]
-    assert text.count("data:image/jpeg") == 3  # both eyes, and the desktop
+    assert found[-3:] == ["Signals and desktop", "Drawing", "Boards and plates to cut"]
+    assert text.count("data:image/jpeg") == 4  # both eyes, the desktop, the drawing
     assert "head position leaning" in text and "pilot.neck=90" in text
     assert "Sunlight through a Fresnel lens" in text
     assert "&lt;b&gt;socket" in text and "<b>" not in text
@@ -43,7 +43,7 @@ def test_views_to_enter_are_on_it(call, bank_rig, tmp_path):
     text = (tmp_path / "sheet.html").read_text("utf-8")
     assert "Views for the simulator" in headings(text)
     assert "Off-axis (asymmetric) views" in text and "No setting mends this" in text
-    assert text.count("data:image/jpeg") == 3  # both eyes, and the views
+    assert text.count("data:image/jpeg") == 4  # both eyes, the views, the drawing
 
 
 def test_a_panel_s_windows_are_on_it(call, little_rig, tmp_path):
