@@ -1,18 +1,16 @@
-"""What `reach` prints: tables, each with sentences on what it comes to."""
+"""What `reach` prints: tables of reach, seats, focus and view, then what they come to."""
 
 from collections.abc import Iterator
-
-from rich.console import Console
 
 from seamsight.cli.tables import NumbersTable, console_of_width, print_table, say
 from seamsight.scene.rig import Pilot
 from seamsight.viewer.numbers.units import DEGREES, DIOPTRES, MM, PERCENT, in_words, number_words
 from seamsight.viewer.pictures.captions import head_words
 from seamsight.viewer.studies.body import BODIES, EYES_OVER_SHOULDERS, SMALLEST, Seat
-from seamsight.viewer.studies.clear_view import OverTheNose, Upright
+from seamsight.viewer.studies.clear_view import ClearView, OverTheNose, Upright
 from seamsight.viewer.studies.fit import Fit
 from seamsight.viewer.studies.reach import Reach
-from seamsight.viewer.studies.refocus import Change
+from seamsight.viewer.studies.refocus import Change, Focus
 
 MOST_NAMED = 3  # controls of several
 EYE_DEPTH = 0.3  # dioptres each way that an eye sees sharp without refocusing (Campbell)
@@ -22,20 +20,35 @@ def print_fit(found: Fit) -> None:
     """Print how pilots fit into a rig."""
     console = console_of_width()
     say(console, f"{found.assembly.rig.name}, from head position {head_words(found.head)}")
-    _print_reach(console, found.reaches)
-    _print_seats(console, found)
-    _print_focus(console, found)
-    _print_view(console, found)
+    for table in tables(found):
+        print_table(console, table)
+    for sentence in sentences(found):
+        say(console, sentence)
 
 
-def _print_reach(console: Console, reaches: list[Reach]) -> None:
-    if not reaches:
-        say(
-            console,
-            "There is nothing to reach: no mesh without a role, no hole without a screen behind "
-            "it, no reference point.",
-        )
-        return
+def tables(found: Fit) -> list[NumbersTable]:
+    """Return what is reached, which seat is needed, focus, and the view."""
+    some = [_seat_table(found.seats)]
+    if found.reaches:
+        some.insert(0, _reach_table(found.reaches))
+    if found.focuses:
+        some.append(_focus_table(found.focuses))
+    if found.views:
+        some.append(_view_table(found.views["left"]))
+    return some
+
+
+def sentences(found: Fit) -> list[str]:
+    """Return what the tables come to."""
+    return [
+        *_reach_words(found.reaches),
+        _seat_words(found.assembly.rig.pilot, found.seats),
+        *([_change_words(found.change)] if found.change else []),
+        *_view_words(found),
+    ]
+
+
+def _reach_table(reaches: list[Reach]) -> NumbersTable:
     rows = [
         (
             one.target.name,
@@ -49,17 +62,65 @@ def _print_reach(console: Console, reaches: list[Reach]) -> None:
     ]
     title = "Reach, mm: from the nearer shoulder, and how much arm each pilot has to spare"
     headings = ("hand", "away", *(_short(body.name) for body in BODIES))
-    print_table(console, NumbersTable(title, "control", headings, rows))
-    say(console, _reach_words(reaches))
-    say(
-        console,
+    return NumbersTable(title, "control", headings, rows)
+
+
+def _short(name: str) -> str:
+    """Return a body's name in lines so short that a table fits 80 characters."""
+    return name.replace(" percentile", "").replace(" ", "\n")
+
+
+def _seat_table(found: list[Seat]) -> NumbersTable:
+    rows = [(seat.body.name, _seat_cells(seat)) for seat in found]
+    headings = ("eyes\nover\nseat", "seat at\nheight", "higher than\nthe rig's")
+    title = "Seat that brings each pilot's eyes, sitting erect, to the design eye point, mm"
+    return NumbersTable(title, "pilot", headings, rows)
+
+
+def _seat_cells(seat: Seat) -> list[str]:
+    higher = number_words(seat.higher, 0, signed=True)
+    return [number_words(seat.body.eye_height, 0), number_words(seat.surface, 0), higher]
+
+
+def _focus_table(found: list[Focus]) -> NumbersTable:
+    rows = [
+        (one.screen, [in_words(one.dioptres, DIOPTRES), in_words(one.vergence, DEGREES)])
+        for one in found
+    ]
+    title = "What the eyes focus and converge on, at the middle of each image"
+    return NumbersTable(title, "screen", ("focus", "vergence"), rows)
+
+
+def _view_table(view: ClearView) -> NumbersTable:
+    rows = [
+        (f"{number_words(one.azimuth, 0)}°", list(_upright_cells(one))) for one in view.uprights
+    ]
+    headings = ("should be\nclear", "images seen")
+    title = "Clear view for a left seat: degrees down and up, by degrees to the right"
+    return NumbersTable(title, "azimuth", headings, rows)
+
+
+def _upright_cells(one: Upright) -> Iterator[str]:
+    for ends in (one.asked, one.seen):
+        yield "–" if ends is None else " to ".join(number_words(e, 1, signed=True) for e in ends)
+
+
+def _reach_words(reaches: list[Reach]) -> Iterator[str]:
+    if not reaches:
+        yield (
+            "There is nothing to reach: no mesh without a role, no hole without a screen behind "
+            "it, no reference point."
+        )
+        return
+    yield _who_reaches(reaches)
+    yield (
         f"Shoulders are {EYES_OVER_SHOULDERS:g} mm below the eyes and as far back as the neck "
         "pivot; an arm ends at the middle of what the hand grips. A fingertip reaches some 100 mm "
-        "farther. Parts in the hand's way do not count.",
+        "farther. Parts in the hand's way do not count."
     )
 
 
-def _reach_words(reaches: list[Reach]) -> str:
+def _who_reaches(reaches: list[Reach]) -> str:
     far = [one.target.name for one in reaches if not one.reached]
     if not far:
         return f"A {SMALLEST.name} reaches everything."
@@ -75,25 +136,6 @@ def _some(names: list[str]) -> str:
     return f"{words} and {more} more" if more > 1 else words
 
 
-def _short(name: str) -> str:
-    """Return a body's name in lines so short that a table fits 80 characters."""
-    return name.replace(" percentile", "").replace(" ", "\n")
-
-
-def _print_seats(console: Console, found: Fit) -> None:
-    pilot = found.assembly.rig.pilot
-    rows = [(seat.body.name, _seat_cells(seat)) for seat in found.seats]
-    headings = ("eyes\nover\nseat", "seat at\nheight", "higher than\nthe rig's")
-    title = "Seat that brings each pilot's eyes, sitting erect, to the design eye point, mm"
-    print_table(console, NumbersTable(title, "pilot", headings, rows))
-    say(console, _seat_words(pilot, found.seats))
-
-
-def _seat_cells(seat: Seat) -> list[str]:
-    higher = number_words(seat.higher, 0, signed=True)
-    return [number_words(seat.body.eye_height, 0), number_words(seat.surface, 0), higher]
-
-
 def _seat_words(pilot: Pilot, found: list[Seat]) -> str:
     highest, lowest = (number_words(found[place].surface, 0) for place in (0, -1))
     fits = f"heights from {lowest} to {highest} fit them all"
@@ -105,18 +147,6 @@ def _seat_words(pilot: Pilot, found: list[Seat]) -> str:
         f"The design eye point is {in_words(over, MM, 0)} above the seat, which suits a "
         f"{nearest.name} best; seat {fits}."
     )
-
-
-def _print_focus(console: Console, found: Fit) -> None:
-    rows = [
-        (one.screen, [in_words(one.dioptres, DIOPTRES), in_words(one.vergence, DEGREES)])
-        for one in found.focuses
-    ]
-    if rows:
-        title = "What the eyes focus and converge on, at the middle of each image"
-        print_table(console, NumbersTable(title, "screen", ("focus", "vergence"), rows))
-    if found.change:
-        say(console, _change_words(found.change))
 
 
 def _change_words(change: Change) -> str:
@@ -132,27 +162,19 @@ def _change_words(change: Change) -> str:
     )
 
 
-def _print_view(console: Console, found: Fit) -> None:
+def _view_words(found: Fit) -> Iterator[str]:
     if not found.views:
-        say(console, "This rig has no screen of the outside view.")
+        yield "This rig has no screen of the outside view."
         return
-    say(console, _nose_words(found.nose))
+    yield _nose_words(found.nose)
     shares = " and ".join(
         f"{in_words(100 * view.share, PERCENT)} of it for a {seat} seat"
         for seat, view in found.views.items()
     )
-    say(
-        console,
-        f"Clear view of AC 25.773-1, a guideline for the windscreens of large aircraft: outside "
-        f"images fill {shares}, seen with the head still.",
+    yield (
+        "Clear view of AC 25.773-1, a guideline for the windscreens of large aircraft: outside "
+        f"images fill {shares}, seen with the head still."
     )
-    rows = [
-        (f"{number_words(one.azimuth, 0)}°", list(_upright_cells(one)))
-        for one in found.views["left"].uprights
-    ]
-    headings = ("should be\nclear", "images seen")
-    title = "Clear view for a left seat: degrees down and up, by degrees to the right"
-    print_table(console, NumbersTable(title, "azimuth", headings, rows))
 
 
 def _nose_words(nose: OverTheNose | None) -> str:
@@ -161,8 +183,3 @@ def _nose_words(nose: OverTheNose | None) -> str:
     below = f"; below that is {nose.below}" if nose.below else ""
     down, up = (in_words(angle, DEGREES, 1) for angle in (nose.down, nose.up))
     return f"Over the nose, outside images are seen {down} down and {up} up{below}."
-
-
-def _upright_cells(one: Upright) -> Iterator[str]:
-    for ends in (one.asked, one.seen):
-        yield "–" if ends is None else " to ".join(number_words(e, 1, signed=True) for e in ends)
