@@ -3,7 +3,14 @@
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from seamsight.cli import cut_list_report, panel_report, report, signals_work, views_report
+from seamsight.cli import (
+    cut_list_report,
+    panel_report,
+    reach_report,
+    report,
+    signals_work,
+    views_report,
+)
 from seamsight.cli.answer import answer, names_words, note_words
 from seamsight.cli.tables import NumbersTable
 from seamsight.scene import Assembly, ChoiceError, PoseError
@@ -20,6 +27,7 @@ from seamsight.viewer.pictures.framing import framed_on_screens
 from seamsight.viewer.pictures.panel import all_screens_picture
 from seamsight.viewer.setup.panel import panel_of
 from seamsight.viewer.setup.signals import signals_of
+from seamsight.viewer.studies.fit import fit
 from seamsight.viewer.workshop import elevations, raster
 from seamsight.viewer.workshop.cutting_plan import CuttingPlan
 from seamsight.viewer.workshop.tiles import PAPERS, room_on
@@ -65,6 +73,14 @@ def _numbers(subject: Subject) -> Section | None:
     tables = report.tables(subject.numbers)
     sentences = answer(subject.assembly, subject.numbers)
     return Section("What both eyes see", sentences, _as_tables(tables)) if tables else None
+
+
+def _reach(subject: Subject) -> Section | None:
+    found = fit(subject.assembly, subject.eyes)
+    if not found.reaches and not found.views:
+        return None
+    tables = _as_tables(reach_report.tables(found))
+    return Section("Reach, seat and view", reach_report.sentences(found), tables)
 
 
 def _views(subject: Subject) -> Section | None:
@@ -130,6 +146,7 @@ SECTIONS: Sequence[Callable[[Subject], Section | None]] = (
     _to_check,
     _from_the_seat,
     _numbers,
+    _reach,
     _views,
     _panel,
     _signals,

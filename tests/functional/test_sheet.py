@@ -41,7 +41,8 @@ def test_it_has_its_sections(call, rig, tmp_path):
 def test_views_to_enter_are_on_it(call, bank_rig, tmp_path):
     call("sheet", bank_rig, "sheet.html")
     text = (tmp_path / "sheet.html").read_text("utf-8")
-    assert "Views for the simulator" in headings(text)
+    assert {"Views for the simulator", "Reach, seat and view"} <= set(headings(text))
+    assert "There is nothing to reach" in text and "Over the nose" in text
     assert "Off-axis (asymmetric) views" in text and "No setting mends this" in text
     assert text.count("data:image/jpeg") == 4  # both eyes, the views, the drawing
 
