@@ -13,7 +13,8 @@ from seamsight.viewer.studies.reach import Reach
 from seamsight.viewer.studies.refocus import Change, Focus
 
 MOST_NAMED = 3  # controls of several
-EYE_DEPTH = 0.3  # dioptres each way that an eye sees sharp without refocusing (Campbell)
+EYE_DEPTH = 0.3  # dioptres each way that look sharp, at best, through a 3 mm pupil (published)
+TO_FINGERTIP = 100  # mm from the middle of a grip (from memory)
 
 
 def print_fit(found: Fit) -> None:
@@ -115,8 +116,8 @@ def _reach_words(reaches: list[Reach]) -> Iterator[str]:
     yield _who_reaches(reaches)
     yield (
         f"Shoulders are {EYES_OVER_SHOULDERS:g} mm below the eyes and as far back as the neck "
-        "pivot; an arm ends at the middle of what the hand grips. A fingertip reaches some 100 mm "
-        "farther. Parts in the hand's way do not count."
+        "pivot; an arm ends at the middle of what the hand grips. A fingertip reaches some "
+        f"{TO_FINGERTIP} mm farther. Parts in the hand's way do not count."
     )
 
 

@@ -112,8 +112,9 @@ def _reach(assembly: Assembly, head: Head, target: Target) -> Reach:
         hand = int(away.argmin())
         return float(away[hand]), hand, points[hand]
 
-    spare = {body.name: body.arm - nearest(body)[0] for body in BODIES}
-    distance, hand, at = nearest(SMALLEST)
+    found = {body: nearest(body) for body in BODIES}
+    spare = {body.name: body.arm - away for body, (away, _, _) in found.items()}
+    distance, hand, at = found[SMALLEST]
     x, y, z = at.tolist()
     return Reach(target, HANDS[hand], (x, y, z), distance, spare)
 
