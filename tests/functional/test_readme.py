@@ -65,7 +65,7 @@ def test_a_question_s_commands_run(row, my_rig, tmp_path):
     for line in re.findall(r"`(seamsight .+?)`", row):
         name, *words = shlex.split(line)[1:]
         # pictures take most of the time, and no less of it tells when they are large
-        drawn = name in ("clip", "compare")
+        drawn = name in ("clip", "compare") or "dark" in words
         if name not in ("window", "page"):  # which have tests of their own
             again = " --force" * (line == START)
             # what takes long is done coarsely
