@@ -11,7 +11,7 @@ from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
 from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedLens, PlacedScreen
-from seamsight.scene.parts import Part, own_part_name
+from seamsight.scene.parts import LAMP_ROLES, Part, own_part_name
 from seamsight.scene.rig import Head
 from seamsight.viewer.casting.cells import Cells, Cubes, mark_seen
 from seamsight.viewer.casting.kernel import Segments
@@ -97,8 +97,12 @@ class PartFacts:
 
 
 def judged(assembly: Assembly) -> list[int]:
-    """Return the ids of the parts that are judged: all but images and lenses."""
-    return [number for number, part in enumerate(assembly.parts) if part.kind is Kind.OPAQUE]
+    """Return the ids of the parts that are judged: all but images, lenses, and the room's lamps."""
+    return [
+        number
+        for number, part in enumerate(assembly.parts)
+        if part.kind is Kind.OPAQUE and part.role not in LAMP_ROLES
+    ]
 
 
 def part_facts(assembly: Assembly, room: HiddenRoom) -> Iterator[PartFacts]:

@@ -76,8 +76,16 @@ def test_through_a_lens_the_bezel_is_seen(rig_of, screen_at):
     assert (sight.head, sight.through) == (HEAD, "screen lens")
 
 
-def test_images_and_lenses_are_not_judged(rig_of, screen_at):
+def test_images_lenses_and_lamps_are_not_judged(rig_of, screen_at):
     lens = {"screen": "screen", "focal_length": 450, "distance": 150, "width": 300, "height": 300}
-    assembly = build(rig_of(screen=[screen_at(bezel=10)], lens=[lens]))
+    lamp = {"name": "lamp", "centre": [0, 0, 900], "pitch": 90, "size": [200, 200], "lumens": 900}
+    assembly = build(rig_of(screen=[screen_at(bezel=10)], lens=[lens], lamp=[lamp]))
     roles = {assembly.parts[number].role for number in judged(assembly)}
     assert roles == {"bezel", "housing"}
+
+
+def test_parts_are_judged_beside_a_lamp(rig_of):
+    board = {"name": "board", "size": [100, 10, 100], "centre": [0, 400, 0]}
+    lamp = {"name": "lamp", "centre": [0, 400, 200], "size": [50, 50], "luminance": 900}
+    facts = facts_of(build(rig_of(board=[board], lamp=[lamp])), step=20.0)
+    assert list(facts) == ["board"] and facts["board"].seen
