@@ -41,6 +41,7 @@ def test_its_commands_print_what_it_quotes(call, tmp_path):
                 printed += " ".join(run(call, line) for line in block.splitlines())
             else:
                 assert squeezed(block) in squeezed(printed), title
+        assert "run into each other" not in printed, title
         for figure in figures(text):
             assert re.search(rf"(?<![\d.,]){re.escape(figure)}(?!\d)", squeezed(printed)), (
                 title,
