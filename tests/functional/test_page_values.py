@@ -1,5 +1,6 @@
 """Sliders for the rig file's numbers, as a browser has them, and what they write."""
 
+import json
 import re
 
 import pytest
@@ -211,3 +212,39 @@ def test_nothing_sticks_out_at_the_side(page):
     for width, height in ((1280, 900), (800, 900), (390, 844), (320, 600)):
         page.set_viewport_size({"width": width, "height": height})
         assert page.evaluate("() => document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+def test_a_click_on_a_trade_off_curve_shows_its_rig(page, tmp_path):
+    path = "[[x]] lens.distance"
+    points = [
+        {"changes": {path: distance}, "figures": {"field": field, "head-room": room}}
+        for distance, field, room in [(120, 40.0, 60.0), (180, 47.5, 12.0)]
+    ]
+    answer = {"goals": ["field", "head-room"], "curve": points}
+
+    def opened(number, text):
+        (tmp_path / f"{number}.json").write_text(text)
+        page.set_input_files("#curve_file", tmp_path / f"{number}.json")
+
+    opened(1, json.dumps(answer))
+    page.wait_for_selector("#curve circle >> nth=1")
+
+    page.click("#curve circle >> nth=1")
+    assert page.input_value(f"[id='value {path}']") == "180"
+    assert page.get_attribute("#curve circle >> nth=1", "aria-pressed") == "true"
+    assert "rig 2: field 47.5, head-room 12" in page.inner_text("#curve_status")
+    page.focus("#curve circle >> nth=0")
+    page.keyboard.press("Enter")
+    assert page.input_value(f"[id='value {path}']") == "120"
+    page.click("#undo")
+    assert page.input_value(f"[id='value {path}']") == "180"
+
+    # a curve of another rig, and what is none
+    opened(2, json.dumps(answer | {"curve": [points[0] | {"changes": {"no.such": 1}}]}))
+    page.wait_for_selector("#curve circle >> nth=1", state="detached")
+    page.click("#curve circle")
+    assert "no number called no.such" in page.inner_text("#curve_status")
+    for number, wrong in enumerate(["no JSON", "[]", json.dumps(answer | {"curve": [{}]})], 3):
+        opened(number, wrong)
+        page.wait_for_selector("#curve_status:has-text('no trade-off curve')")
+        assert not page.locator("#curve circle").count()

@@ -45,10 +45,12 @@ in vec3 v_place;
 flat in vec4 v_part;
 out vec4 colour;
 
+// IEC 61966-2-1 within a code of 255, but for the darkest, by roots, which software draws faster than powers
 vec3 srgb(vec3 light) {
-  vec3 dark = 12.92 * light;
-  vec3 bright = 1.055 * pow(max(light, vec3(0.0031308)), vec3(1.0 / 2.4)) - 0.055;
-  return mix(bright, dark, vec3(lessThanEqual(light, vec3(0.0031308))));
+  vec3 root = sqrt(light);
+  vec3 fourth = sqrt(root);
+  vec3 eighth = sqrt(fourth);
+  return 0.662002687 * root + 0.684122060 * fourth - 0.323583601 * eighth - 0.0225411470 * light;
 }
 
 void main() {

@@ -2,6 +2,7 @@
 // one request of a kind at a time.
 
 import { at, clip, element, put, spoken, TEXT_FIELDS } from "./page_parts.js";
+import * as curve from "./page_curve.js";
 import { OwnPictures } from "./page_drawing.js";
 import * as rigValues from "./page_values.js";
 import { takenApart } from "./rig_shapes.js";
@@ -490,4 +491,5 @@ rigValues.begin({
   changed: changeValues,
   ask: (want, more) => asking[want].ask(0, more),
 });
+curve.begin(rigValues.set);
 connect();

@@ -29,6 +29,7 @@ SCRIPTS = (
     "page",
     "page_parts",
     "page_values",
+    "page_curve",
     "page_drawing",
     "drawing",
     "wide_drawing",

@@ -58,6 +58,25 @@ export function take(facts, written = null) {
   show();
 }
 
+/** Set several numbers at once, as a rig of a trade-off curve has them; return why not, or "". */
+export function set(wanted) {
+  const paths = Object.keys(wanted);
+  const unknown = paths.filter((path) => !numbers.has(path));
+  if (unknown.length) return `The rig file has no number called ${unknown.join(", ")}: is the curve of this rig?`;
+  if (new Set([...values.keys(), ...paths]).size > most) return `At most ${most} sliders: remove some first`;
+  finish();
+  for (const path of paths) {
+    if (!values.has(path)) addRow(path);
+    const { low, high } = numbers.get(path);
+    const to = clip(round(wanted[path]), low, high);
+    done.push({ path, from: values.get(path), to, at: -Infinity });
+    values.set(path, to);
+  }
+  undone.length = 0;
+  settle();
+  return "";
+}
+
 /** Take the answer to a wish to write. */
 export function answered(facts, sent) {
   if (facts.lines) report(["Nothing was written: the rig would be wrong.", ...facts.lines].join(" "));

@@ -1,7 +1,7 @@
 // Draws pictures in equal steps of azimuth and elevation: flat ones first, then each pixel out of one of these.
 
-const WIDEST_TILE = 80; // degrees across a flat picture, and up
-const MOST_TILES = 15; // five round the horizon, three from straight down to straight up
+const WIDEST_TILE = 90; // degrees across a flat picture, and up
+const MOST_TILES = 8; // four round the horizon, two from straight down to straight up
 const EDGE_STEPS = 8; // places along each edge of a tile where the field of its flat picture is measured
 const ROOM = 1.01; // of a flat picture, against the tile that it must hold
 
