@@ -1,13 +1,9 @@
 """`seamsight log`: adding, listing, the page in a real browser, Markdown, and wrong words."""
 
 import json
-import shutil
-import warnings
 
 import pytest
 from PIL import Image
-
-CHROMIUM = shutil.which("chromium")
 
 
 @pytest.fixture
@@ -151,20 +147,6 @@ def test_an_existing_page_stays_without_force(call, add, tmp_path):
     assert (tmp_path / "page.html").read_text() == "mine"
     call("log", "page", "log", "page.html", "--force")
     assert (tmp_path / "page.html").read_text("utf-8").startswith("<!DOCTYPE html>")
-
-
-@pytest.fixture
-def browser():
-    """Return a real browser without a window."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        sync_api = pytest.importorskip("playwright.sync_api")
-    if CHROMIUM is None:
-        pytest.skip("there is no Chromium")
-    with sync_api.sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 def test_the_page_works_in_a_browser_from_a_file(call, add, little_rig, photo, tmp_path, browser):
