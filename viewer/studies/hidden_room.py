@@ -18,6 +18,7 @@ from seamsight.scene.assembly import Assembly
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array, move
 from seamsight.scene.layout import PlacedLens
+from seamsight.scene.parts import LAMP_ROLES
 from seamsight.viewer.casting.cells import Cells, Cubes, mark_seen
 from seamsight.viewer.casting.sightlines import directions_through
 from seamsight.viewer.studies.cubes import grown, simply_joined
@@ -74,12 +75,15 @@ class HiddenRoom:
 def cells_around(assembly: Assembly, step: float) -> Cells:
     """Return cubes of a step (mm) that fill the room around a rig that has parts.
 
+    Lamps and windows of the room do not widen it, unless there is nothing else.
+
     Raises
     ------
     ChoiceError
         When there would be too many cubes.
     """
-    corners = assembly.triangles.reshape(-1, 3)
+    built = [part.triangles for part in assembly.parts if part.role not in LAMP_ROLES]
+    corners = np.concatenate(built or [assembly.triangles]).reshape(-1, 3)
     low, high = corners.min(axis=0) - AROUND, corners.max(axis=0) + AROUND
     count = np.prod(np.ceil((high - low) / step))
     if count > MOST_CELLS:

@@ -188,6 +188,15 @@ def test_what_cannot_be_looked_at_is_refused(rig_of):
         Search(assembly, HeadRegion((HEAD,), (20, 20, 20), 0), 20)
 
 
+def test_lamps_do_not_widen_the_room(rig_of):
+    board = {"name": "board", "size": [300, 10, 300], "centre": [0, 500, 0]}
+    lamp = {"name": "lamp", "centre": [0, 500, 2000], "size": [50, 50], "luminance": 900}
+    alone = cells_around(build(rig_of(board=[board])), STEP)
+    beside = cells_around(build(rig_of(board=[board], lamp=[lamp])), STEP)
+    assert (beside.low == alone.low).all() and beside.shape == alone.shape
+    assert cells_around(build(rig_of(lamp=[lamp])), STEP).high[2] > 2000
+
+
 def test_ways_through_grooves_are_all_found(rig_of, screen_at):
     lens = {"screen": "screen", "focal_length": 450, "distance": 150, "model": "grooved"}
     lens |= {"width": 400, "height": 300}
