@@ -13,6 +13,7 @@ from seamsight.viewer.eye import eyes_of
 from seamsight.viewer.numbers.cautions import cautions
 from seamsight.viewer.numbers.measures import measure, with_lens_models
 from seamsight.viewer.pictures.captions import head_words
+from seamsight.viewer.setup.signal_notes import with_signal_notes
 
 
 def print_check(
@@ -31,6 +32,7 @@ def print_check(
     compile_kernels()
     with announced("measuring"):
         numbers = with_lens_models(measure(assembly, eyes), assembly, eyes)
+        numbers = with_signal_notes(numbers, assembly)
     called_for = cautions(assembly, numbers)
     full = [caution.full for caution in called_for]
     if words.as_json:

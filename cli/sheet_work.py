@@ -16,6 +16,7 @@ from seamsight.viewer.eye import eyes_of
 from seamsight.viewer.handout.page import sheet_page
 from seamsight.viewer.numbers.measures import measure, with_lens_models
 from seamsight.viewer.pictures.captions import change_words, head_words
+from seamsight.viewer.setup.signal_notes import with_signal_notes
 from seamsight.viewer.workshop.cutting_plan import cutting_plan
 
 ENDINGS = (".html", ".htm")
@@ -50,6 +51,7 @@ def sheet_of(rig: Rig, head: Head) -> str:
     assembly = build(rig)
     eyes = eyes_of(rig, head)
     numbers = with_lens_models(measure(assembly, eyes), assembly, eyes)
+    numbers = with_signal_notes(numbers, assembly)
     subject = Subject(assembly, eyes, numbers, cutting_plan(assembly, None, None))
     about = [
         f"{rig.file.name}, head position {head_words(head)}",

@@ -187,6 +187,18 @@ def test_strict_ends_with_an_error_after_printing(run, little_rig):
         assert line == f"{little_rig}: 1 thing to check before you build (--strict)"
 
 
+def test_a_link_that_is_too_slow_is_told_with_its_line(run, little_rig):
+    before = little_rig.read_text("utf-8")
+    output = '\n[[output]]\nname = "DP 1"\nscreens = ["[[x]]"]\nlink = "HDMI 1.2"\n'
+    large = output + "pixels = [3840, 2160]\n"
+    little_rig.write_text(before + large, "utf-8")
+    text = " ".join(run("check", little_rig).stdout.split())
+    line = before.count(chr(10)) + 5
+    assert f"Line {line}: the links of DP 1 cannot carry what it sends" in text
+    little_rig.write_text(before + output, "utf-8")
+    assert "DP 1" not in run("check", little_rig).stdout
+
+
 def test_notes_of_every_sample_have_their_fixed_names(numbers):
     for note in numbers["notes"]:
         assert note.keys() == {"kind", "names", "text", "amount", "line"}
