@@ -1,10 +1,12 @@
 """The sections of a sheet, made of what commands print; a new one goes in `SECTIONS`."""
 
+import dataclasses
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from seamsight.cli import (
     cut_list_report,
+    glare_report,
     panel_report,
     reach_report,
     report,
@@ -18,6 +20,7 @@ from seamsight.viewer.casting.trace import see
 from seamsight.viewer.casting.view import framed
 from seamsight.viewer.eye import EYE_WORDS, Eyes
 from seamsight.viewer.handout.page import Figure, Section, SheetTable
+from seamsight.viewer.light.glare import mirror_images
 from seamsight.viewer.light.mirrored_view import with_mirror_images
 from seamsight.viewer.numbers.cautions import cautions
 from seamsight.viewer.numbers.measures import Numbers
@@ -30,10 +33,12 @@ from seamsight.viewer.setup.signals import signals_of
 from seamsight.viewer.studies.fit import fit
 from seamsight.viewer.workshop import elevations, raster
 from seamsight.viewer.workshop.cutting_plan import CuttingPlan
+from seamsight.viewer.workshop.template import templates
 from seamsight.viewer.workshop.tiles import PAPERS, room_on
 
 WIDTH = 1100  # pixels of each picture: 150 to the inch on paper
 HEIGHT = 480
+MOST_MIRRORED = 6  # rows of what is seen mirrored
 SAMPLES = 2  # rays along each side of a pixel
 
 
@@ -124,6 +129,22 @@ def _signals(subject: Subject) -> Section | None:
     return Section("Signals and desktop", signals_work.sentences(found), tables, [drawing])
 
 
+def _light(subject: Subject) -> Section | None:
+    assembly = subject.assembly
+    if not assembly.rig.lamp:
+        return None
+    head = subject.eyes.head
+    found = glare_report.Found(head, mirror_images(assembly, subject.eyes))
+    if not found.images:
+        return Section("Light", [f"Nothing is seen mirrored from: {head.name}."])
+    [table] = _as_tables([glare_report.table(head, found.images)])
+    sentences = list(glare_report.sentences([found]))
+    if len(table.rows) > MOST_MIRRORED:
+        table = dataclasses.replace(table, rows=table.rows[:MOST_MIRRORED])
+        sentences.append(f"The table has the brightest {MOST_MIRRORED}: `seamsight glare` has all.")
+    return Section("Light", sentences, [table])
+
+
 def _drawing(subject: Subject) -> Section | None:
     try:
         found = elevations.drawing(subject.assembly, room_on(PAPERS["a4"][::-1]))
@@ -138,7 +159,15 @@ def _cut_list(subject: Subject) -> Section | None:
     if not plan.rows:
         return None
     tables = _as_tables(cut_list_report.tables(plan))
-    return Section("Boards and plates to cut", list(cut_list_report.sentences(plan)), tables)
+    sentences = [*cut_list_report.sentences(plan), *_template_words(subject)]
+    return Section("Boards and plates to cut", sentences, tables)
+
+
+def _template_words(subject: Subject) -> list[str]:
+    """Return which boards and plates are more than a rectangle, and so need a template."""
+    found = templates(subject.assembly, subject.plan.rows)
+    shaped = [template.called for template in found if not template.is_plain]
+    return [f"`seamsight template` draws at full size: {'; '.join(shaped)}."] if shaped else []
 
 
 SECTIONS: Sequence[Callable[[Subject], Section | None]] = (
@@ -150,6 +179,7 @@ SECTIONS: Sequence[Callable[[Subject], Section | None]] = (
     _views,
     _panel,
     _signals,
+    _light,
     _drawing,
     _cut_list,
 )

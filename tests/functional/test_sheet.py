@@ -63,6 +63,45 @@ holes = [{ shape = "circle", at = [0, 0], diameter = 57, name = "<i>clock" }]
     assert "&lt;i&gt;clock" in text and "<i>" not in text
 
 
+LAMP = """
+[[lamp]]
+name = "<b>lamp"
+centre = [0, -600, 1150]
+yaw = 180
+size = [400, 300]
+luminance = 2000
+"""
+PIERCED = """
+[[plate]]
+name = "<u>plate"
+size = [100, 100]
+thickness = 3
+centre = [300, 500, 900]
+holes = [{ shape = "circle", at = [0, 0], diameter = 20 }]
+"""
+
+
+def test_a_lamp_s_mirror_image_and_templates_are_on_it(call, little_rig, tmp_path, monkeypatch):
+    plain = little_rig.read_text("utf-8")
+    little_rig.write_text(plain + LAMP + PIERCED, "utf-8")
+    call("sheet", little_rig, "sheet.html")
+    text = (tmp_path / "sheet.html").read_text("utf-8")
+    assert headings(text)[-3:] == ["Light", "Drawing", "Boards and plates to cut"]
+    assert "The worst is &lt;b&gt;lamp in [[x]] lens" in text
+    assert "`seamsight template` draws at full size: &lt;u&gt;plate." in text
+    assert "has all" not in text
+
+    # only the brightest; none at all behind one's back
+    monkeypatch.setattr(sheet_sections, "MOST_MIRRORED", 0)
+    call("sheet", little_rig, "sheet.html", "--force")
+    assert "The table has the brightest 0" in (tmp_path / "sheet.html").read_text("utf-8")
+    little_rig.write_text(plain + LAMP.replace("yaw = 180", "yaw = 0"), "utf-8")
+    call("sheet", little_rig, "sheet.html", "--force")
+    text = (tmp_path / "sheet.html").read_text("utf-8")
+    assert "Nothing is seen mirrored from: design." in text
+    assert "seamsight template" not in text
+
+
 def test_half_a_wide_picture_is_told_instead_of_views(call, bank_rig, tmp_path):
     half = 'shows = { wide = "world", part = 1, of = 2 }'
     bank_rig.write_text(bank_rig.read_text("utf-8").replace("[800, 500]", f"[800, 500], {half}"))

@@ -38,14 +38,18 @@ class Template:
     is_plain: bool
 
     @property
+    def called(self) -> str:
+        """The first of its names, and how many more there are."""
+        others = len(self.names) - 1
+        return self.names[0] + (f" and {others} more" if others else "")
+
+    @property
     def title(self) -> str:
         """Its names, how it is seen, and its size."""
         length, width, thickness = self.piece.size
-        others = len(self.names) - 1
-        also = f" and {others} more" if others else ""
         seen = SEEN_FROM[self.piece.thin]
         size = f"{length:.1f} × {width:.1f} × {thickness:g} mm"
-        return f"{self.names[0]}{also}: {self.piece.material} {size}, seen from {seen}"
+        return f"{self.called}: {self.piece.material} {size}, seen from {seen}"
 
 
 def templates(assembly: Assembly, rows: list[CutRow]) -> list[Template]:
