@@ -191,10 +191,13 @@ class Bend:
         """Return places (n, 2) far out, on the side where the thin lens would show points (n, 3).
 
         A ring of points of which some are not seen goes through them, and so round all it hides.
+        Sides are told from the place straight ahead of the eye, where light passes: an eye close to
+        the lens sees little else, and a wall beside that place must not go round it.
         """
-        thin = self._thin_places(move(inverse(self.lens.rig_from_lens), points))
+        ahead = np.clip(self.eye[[0, 2]], self.low, self.high)
+        ways = self._thin_places(move(inverse(self.lens.rig_from_lens), points)) - ahead
         far = BESIDE * np.abs([self.low, self.high]).max()
-        return np.asarray(thin * far / np.linalg.norm(thin, axis=1, keepdims=True))
+        return np.asarray(ahead + ways * far / np.linalg.norm(ways, axis=1, keepdims=True))
 
     def _thin_places(self, there: Array) -> Array:
         return thin_lens_intercepts(self.eye, there, self.lens.optic.focal_length)[:, [0, 2]]

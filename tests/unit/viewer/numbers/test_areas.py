@@ -8,6 +8,7 @@ from seamsight.scene.parts import own_part_name
 from seamsight.scene.polygons import joined, region_about
 from seamsight.viewer import eyes_of, head_named
 from seamsight.viewer.numbers.areas import eye_areas, image_areas, seen_places
+from seamsight.viewer.studies.sweep import seen_shares
 
 EYE = np.zeros(3)
 IMAGE = 400 * 300.0
@@ -131,3 +132,18 @@ def test_every_screen_has_areas_of_both_eyes(rig_of, screen_at):
     areas = image_areas(build(rig), eyes)
     assert list(areas) == ["a", "b"]
     assert [areas[name].screen.name for name in areas] == ["a", "b"]
+
+
+@pytest.mark.parametrize("model", ["thin", "grooved"])
+@pytest.mark.parametrize("before", [60, 15, 6, 4, -10, -25])
+def test_a_frame_around_an_eye_close_to_its_lens_hides_what_rays_miss(
+    placed, screen_at, model, before
+):
+    # the lens stands at 450, its frame from there 20 back: the last two eyes are within and behind
+    screen = screen_at(width=500, height=310, centre=[0, 710, 0], shows="world")
+    lens = LENS | {"focal_length": 600, "distance": 260, "width": 500, "height": 310}
+    framed = lens | {"model": model, "frame": {"width": 15, "depth": 20}}
+    assembly = placed(screen=[screen], lens=[framed])
+    eyes = np.array([[x, 450.0 - before, z] for x, z in [(60, 10), (120, -60)]])
+    found = [areas_in(assembly, eye).seen.area() / (500 * 310) for eye in eyes]
+    assert found == pytest.approx(seen_shares(assembly, eyes)[:, 0], abs=2e-3)
