@@ -10,7 +10,7 @@ from pathlib import Path
 PROJECT = tomllib.loads((Path(__file__).parents[1] / "pyproject.toml").read_text("utf-8"))[
     "project"
 ]
-EXTRAS = ("page", "photo", "mp4")
+EXTRAS = ("page", "photo", "mp4", "distributed")
 
 for needed in (
     *PROJECT["dependencies"],

@@ -55,6 +55,16 @@ def print_sun(rig_words: RigWords, words: SunWords, *, as_json: bool) -> None:
 
 def _sun(words: SunWords) -> SunPlace:
     """Return where the sun stands, as given or at a place and a time."""
+    angles = {
+        "--azimuth": words.azimuth,
+        "--elevation": words.elevation,
+        "--facing": words.facing,
+    }
+    for option, angle in angles.items():
+        if angle is not None and not math.isfinite(angle):  # which older typer lets through
+            msg = f"must be a number of degrees (got {angle})"
+            raise typer.BadParameter(msg, param_hint=option)
+
     given = (words.azimuth, words.elevation, words.place, words.date)
     if words.azimuth is not None and words.elevation is not None and given[2:] == (None, None):
         return SunPlace(words.azimuth, words.elevation)
