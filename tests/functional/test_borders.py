@@ -3,11 +3,11 @@
 import json
 
 
-def test_all_heads_of_the_rig_are_served(run, sample_rigs):
+def test_all_heads_of_the_rig_are_served(call, sample_rigs):
     rig = sample_rigs / "harbour_floatplane.toml"
-    told = json.loads(run("borders", rig, "--json").stdout)
+    told = json.loads(call("borders", rig, "--json").stdout)
     assert told["heads"][0] == "design" and len(told["heads"]) == 5
-    one = json.loads(run("borders", rig, "--head", "design", "--json").stdout)
+    one = json.loads(call("borders", rig, "--head", "design", "--json").stdout)
     # as `check` says of this head alone: 28 pixels at each side of the middle screen
     assert one["screens"]["outside.2"]["px"] == {"left": 28, "right": 28, "bottom": 0, "top": 0}
     for name, border in told["screens"].items():
@@ -22,7 +22,7 @@ def test_people_get_a_table_and_sentences(run, sample_rigs):
     assert all(len(line) <= 60 for line in text.splitlines())
 
 
-def test_wrong_usage(run, little_rig):
-    assert "no head" in run("borders", little_rig, "--head", "nobody", status=2).stderr
+def test_wrong_usage(call, little_rig):
+    assert "no head" in call("borders", little_rig, "--head", "nobody", status=2).stderr
     # its one screen shows a test card
-    assert "no screen of the outside view" in run("borders", little_rig, status=2).stderr
+    assert "no screen of the outside view" in call("borders", little_rig, status=2).stderr

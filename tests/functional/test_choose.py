@@ -35,10 +35,10 @@ def row_rig(tmp_path):
     return file
 
 
-def test_json_has_its_fixed_names_and_the_file_gives_the_same_numbers(run, row_rig, tmp_path):
+def test_json_has_its_fixed_names_and_the_file_gives_the_same_numbers(call, row_rig, tmp_path):
     new = tmp_path / "new.toml"
     words = (*GOAL, "--room", "10", "--json")
-    told = json.loads(run("choose", row_rig, *words, "--write", new).stdout)
+    told = json.loads(call("choose", row_rig, *words, "--write", new).stdout)
     assert told["possible"] and told["goals"] == ["magnification"] and told["head"] == "design"
     assert told.keys() == {
         *("rig", "head", "heads", "goals", "possible", "now", "changes", "before", "figures"),
@@ -55,10 +55,10 @@ def test_json_has_its_fixed_names_and_the_file_gives_the_same_numbers(run, row_r
     lines = zip(RIG.splitlines(), new.read_text("utf-8").splitlines(), strict=True)
     [(_, line)] = [(before, after) for before, after in lines if before != after]
     assert line.startswith("lens = { focal_length = 450, magnification = ")
-    again = json.loads(run("choose", new, *words).stdout)
+    again = json.loads(call("choose", new, *words).stdout)
     for key, value in told["figures"].items():
         assert again["before"][key] == pytest.approx(value, abs=1e-6)
-    assert run("choose", row_rig, *GOAL, "--write", new, status=1).stderr.startswith(str(new))
+    assert call("choose", row_rig, *GOAL, "--write", new, status=1).stderr.startswith(str(new))
 
 
 def test_people_get_a_curve_and_a_picture(run, row_rig, tmp_path):
@@ -72,10 +72,10 @@ def test_people_get_a_curve_and_a_picture(run, row_rig, tmp_path):
     assert tomllib.loads(new.read_text("utf-8"))["bank"][0]["lens"]["magnification"] > 1.5
 
 
-def test_constraints_that_exclude_each_other_end_with_1(run, row_rig, tmp_path):
+def test_constraints_that_exclude_each_other_end_with_1(call, row_rig, tmp_path):
     new = tmp_path / "new.toml"
     words = (*GOAL, "--magnification", "1.5", "--room", "5 cm", "--write", new)
-    done = run("choose", row_rig, *words, status=1)
+    done = call("choose", row_rig, *words, status=1)
     said = [line for line in done.stderr.splitlines() if not line.endswith("…")]  # no progress
     assert len(said) == 1 and "These exclude each other" in said[0]
     assert "head room at least 50.0 mm" in done.stderr
@@ -102,18 +102,20 @@ def test_constraints_that_exclude_each_other_end_with_1(run, row_rig, tmp_path):
         ((*GOAL, "--picture", "new.png"), "give a second --goal"),
     ],
 )
-def test_wrong_usage_ends_with_2(run, row_rig, words, says):
-    error = " ".join(run("choose", row_rig, *words, status=2).stderr.replace("│", "").split())
+def test_wrong_usage_ends_with_2(call, row_rig, words, says):
+    error = " ".join(call("choose", row_rig, *words, status=2).stderr.replace("│", "").split())
     assert says in error
 
 
-def test_wrong_rigs_end_with_1(run, row_rig, tmp_path):
+def test_wrong_rigs_end_with_1(call, row_rig, tmp_path):
     row_rig.write_text(RIG.replace("100..200", "200..100"), "utf-8")
-    assert f"{row_rig}:6: " in run("choose", row_rig, *GOAL, status=1).stderr
+    assert f"{row_rig}:6: " in call("choose", row_rig, *GOAL, status=1).stderr
     row_rig.write_text(RIG, "utf-8")
-    assert "an ideal one" in run("choose", row_rig, "--goal", "blur", status=1).stderr
+    assert "an ideal one" in call("choose", row_rig, "--goal", "blur", status=1).stderr
     free = ("--free", "row.gap=0..5", "--write", tmp_path / "new.toml")
-    assert "is not written in the rig file" in run("choose", row_rig, *GOAL, *free, status=1).stderr
+    assert (
+        "is not written in the rig file" in call("choose", row_rig, *GOAL, *free, status=1).stderr
+    )
 
 
 def test_ctrl_c_says_what_was_best(row_rig):

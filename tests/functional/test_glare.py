@@ -20,8 +20,8 @@ def lit_rig(little_rig):
     return little_rig
 
 
-def test_json_has_its_fixed_names(run, lit_rig):
-    told = json.loads(run("glare", lit_rig, "--json").stdout)
+def test_json_has_its_fixed_names(call, lit_rig):
+    told = json.loads(call("glare", lit_rig, "--json").stdout)
     assert told["rig"] == "Größe [[x]]"
     assert [head["head"] for head in told["heads"]] == ["design", "leaning", "in the ceiling"]
     design, _, inside = told["heads"]
@@ -48,22 +48,22 @@ def test_people_get_a_table_for_each_head_position(run, lit_rig):
     assert all(len(line) <= 80 for line in text.splitlines())
 
 
-def test_a_lamp_may_be_tried_out_with_set(run, lit_rig):
+def test_a_lamp_may_be_tried_out_with_set(call, lit_rig):
     words = ("--set", "lamp [1].luminance=20", "--head", "design", "--json")
-    told = json.loads(run("glare", lit_rig, *words).stdout)
+    told = json.loads(call("glare", lit_rig, *words).stdout)
     [design] = told["heads"]
     assert all(image["of_white"] < 0.02 for image in design["images"])
 
 
-def test_without_lamps(run, little_rig):
-    text = run("glare", little_rig, "--head", "design").stdout
+def test_without_lamps(call, little_rig):
+    text = call("glare", little_rig, "--head", "design").stdout
     assert "no [[lamp]], so only screens" in text
     assert "Nothing is seen mirrored from: design." in text
 
 
-def test_wrong_usage_and_an_eye_in_a_part(run, lit_rig):
-    assert "leaning" in run("glare", lit_rig, "--head", "leanig", status=2).stderr
-    done = run("glare", lit_rig, "--head", "in the ceiling", status=1)
+def test_wrong_usage_and_an_eye_in_a_part(call, lit_rig):
+    assert "leaning" in call("glare", lit_rig, "--head", "leanig", status=2).stderr
+    done = call("glare", lit_rig, "--head", "in the ceiling", status=1)
     assert 'inside "höhe [bold]"' in done.stderr
 
 
@@ -75,9 +75,9 @@ def test_wrong_usage_and_an_eye_in_a_part(run, lit_rig):
         ("luminance = 2000", "", "needs either luminance or lumens, not both"),
     ],
 )
-def test_wrong_lamps(run, lit_rig, was, becomes, said):
+def test_wrong_lamps(call, lit_rig, was, becomes, said):
     lit_rig.write_text(lit_rig.read_text("utf-8").replace(was, becomes), "utf-8")
-    done = run("glare", lit_rig, status=1)
+    done = call("glare", lit_rig, status=1)
     assert said in done.stderr
     assert 'lamp "lamp [1]"' in done.stderr
     assert done.stdout == ""

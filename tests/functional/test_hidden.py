@@ -40,8 +40,8 @@ def shelf(tmp_path):
     return "shelf.toml"
 
 
-def test_a_closed_mesh_and_json_with_its_fixed_names(run, shelf, tmp_path):
-    told = json.loads(run("hidden", shelf, "room.stl", *COARSE, "--json").stdout)
+def test_a_closed_mesh_and_json_with_its_fixed_names(call, shelf, tmp_path):
+    told = json.loads(call("hidden", shelf, "room.stl", *COARSE, "--json").stdout)
     mesh = trimesh.load_mesh(io.BytesIO((tmp_path / "room.stl").read_bytes()), file_type="stl")
     assert mesh.is_watertight
     assert mesh.volume / 1e6 == pytest.approx(told["litres"], rel=1e-4)
@@ -60,10 +60,10 @@ def test_a_closed_mesh_and_json_with_its_fixed_names(run, shelf, tmp_path):
     assert parts["cable duct"] | nothing == parts["cable duct"]
 
 
-def test_all_heads_hide_less_and_a_mesh_is_in_metres(run, shelf, tmp_path):
+def test_all_heads_hide_less_and_a_mesh_is_in_metres(call, shelf, tmp_path):
     words = (*COARSE, "--json")
-    one = json.loads(run("hidden", shelf, "one.glb", *words).stdout)
-    both = json.loads(run("hidden", shelf, "both.glb", *words, "--all-heads").stdout)
+    one = json.loads(call("hidden", shelf, "one.glb", *words).stdout)
+    both = json.loads(call("hidden", shelf, "both.glb", *words, "--all-heads").stdout)
     assert both["heads"] == ["design", "aside"]
     assert both["litres"] < 0.8 * one["litres"]
     content = io.BytesIO((tmp_path / "one.glb").read_bytes())
@@ -104,22 +104,22 @@ def test_people_get_a_picture_and_a_table(run, shelf, tmp_path):
     ],
     ids=" ".join,
 )
-def test_wrong_usage(run, shelf, words, tmp_path):
-    run("hidden", shelf, *words, status=2)
+def test_wrong_usage(call, shelf, words, tmp_path):
+    call("hidden", shelf, *words, status=2)
     assert not list(tmp_path.glob("room*"))
 
 
-def test_too_fine_a_step(run, shelf):
-    told = run("hidden", shelf, "room.stl", "--step", "0.5", status=2).stderr
+def test_too_fine_a_step(call, shelf):
+    told = call("hidden", shelf, "room.stl", "--step", "0.5", status=2).stderr
     assert "cubes" in told
     assert "use a step of about" in told
 
 
-def test_nothing_to_hide_behind(run, tmp_path):
+def test_nothing_to_hide_behind(call, tmp_path):
     (tmp_path / "bare.toml").write_text(RIG.partition("[[board]]")[0], "utf-8")
-    assert "no parts" in run("hidden", "bare.toml", "room.stl", status=2).stderr
+    assert "no parts" in call("hidden", "bare.toml", "room.stl", status=2).stderr
 
 
-def test_a_head_inside_a_part(run, little_rig):
+def test_a_head_inside_a_part(call, little_rig):
     words = ("--head", "in the ceiling", "--reach", "0,0,0")
-    assert "inside" in run("hidden", little_rig, "room.stl", *words, status=1).stderr
+    assert "inside" in call("hidden", little_rig, "room.stl", *words, status=1).stderr

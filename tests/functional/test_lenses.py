@@ -29,8 +29,8 @@ def row_rig(tmp_path):
 WORDS = ("--size", "524x327.5,20 x 12.5 in", "--focal-length", "450,60 cm,45 cm")
 
 
-def test_json_has_its_fixed_names(run, row_rig):
-    told = json.loads(run("lenses", row_rig, *WORDS, "--json").stdout)
+def test_json_has_its_fixed_names(call, row_rig):
+    told = json.loads(call("lenses", row_rig, *WORDS, "--json").stdout)
     assert (told["rig"], told["screen"], told["head"]) == ("wall", "row", "design")
     lenses = told["lenses"]
     # 45 cm is 450 mm once more
@@ -58,26 +58,26 @@ def test_people_get_tables_in_any_width(run, row_rig, columns):
         assert name in words
 
 
-def test_csv_has_a_row_for_each_kind_of_lens(run, row_rig, tmp_path):
-    run("lenses", row_rig, *WORDS, "--csv", "lenses.csv")
+def test_csv_has_a_row_for_each_kind_of_lens(call, row_rig, tmp_path):
+    call("lenses", row_rig, *WORDS, "--csv", "lenses.csv")
     with (tmp_path / "lenses.csv").open(newline="", encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     assert len(rows) == 2 * KINDS + 2
     assert sum(row["impossible"] != "" for row in rows) == 2
     assert float(rows[0]["field_h"]) > 40 and rows[0]["kind"] == "ideal"
     before = (tmp_path / "lenses.csv").read_bytes()
-    assert "--force" in run("lenses", row_rig, *WORDS, "--csv", "lenses.csv", status=1).stderr
+    assert "--force" in call("lenses", row_rig, *WORDS, "--csv", "lenses.csv", status=1).stderr
     assert (tmp_path / "lenses.csv").read_bytes() == before
-    run("lenses", row_rig, *WORDS, "--csv", "lenses.csv", "--force", "--distance", "keep")
+    call("lenses", row_rig, *WORDS, "--csv", "lenses.csv", "--force", "--distance", "keep")
     assert (tmp_path / "lenses.csv").read_bytes() != before
 
 
-def test_keep_and_set_and_screen(run, row_rig):
+def test_keep_and_set_and_screen(call, row_rig):
     words = ("--size", "524x328", "--focal-length", "450", "--distance", "keep", "--json")
-    (lens,) = json.loads(run("lenses", row_rig, *words).stdout)["lenses"]
+    (lens,) = json.loads(call("lenses", row_rig, *words).stdout)["lenses"]
     assert lens["magnification"] == pytest.approx(1.5)
     weaker = ("--screen", "row", "--set", "row.lens.magnification=1.2")
-    (lens,) = json.loads(run("lenses", row_rig, *words, *weaker).stdout)["lenses"]
+    (lens,) = json.loads(call("lenses", row_rig, *words, *weaker).stdout)["lenses"]
     assert lens["magnification"] == pytest.approx(1.2)
 
 

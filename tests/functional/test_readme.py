@@ -60,7 +60,7 @@ def test_there_is_a_row_for_each_question():
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: row.split("|")[1].strip())
-def test_a_question_s_commands_run(row, my_rig, tmp_path):
+def test_a_question_s_commands_run(row, my_rig, tmp_path, call):
     shutil.copytree(my_rig, tmp_path, dirs_exist_ok=True)
     for line in re.findall(r"`(seamsight .+?)`", row):
         name, *words = shlex.split(line)[1:]

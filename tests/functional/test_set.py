@@ -8,21 +8,21 @@ from PIL import Image
 LENS = "[[x]] lens.distance"
 
 
-def magnification(run, rig, *words):
-    numbers = json.loads(run("check", rig, "--json", *words).stdout)
+def magnification(call, rig, *words):
+    numbers = json.loads(call("check", rig, "--json", *words).stdout)
     return numbers["screens"]["[[x]]"]["magnification"]
 
 
-def test_a_value_counts_instead_of_the_file_s(run, little_rig):
-    assert magnification(run, little_rig) == pytest.approx(450 / 300)
-    assert magnification(run, little_rig, "--set", f"{LENS}=90") == pytest.approx(450 / 360)
+def test_a_value_counts_instead_of_the_file_s(call, little_rig):
+    assert magnification(call, little_rig) == pytest.approx(450 / 300)
+    assert magnification(call, little_rig, "--set", f"{LENS}=90") == pytest.approx(450 / 360)
     words = ("--set", f"{LENS}=9 cm", "--set", "[[x]] lens.focal_length== 2 * 300")
-    assert magnification(run, little_rig, *words) == pytest.approx(600 / 510)
+    assert magnification(call, little_rig, *words) == pytest.approx(600 / 510)
 
 
-def test_the_rig_file_is_left_as_it_is(run, little_rig, tmp_path):
+def test_the_rig_file_is_left_as_it_is(call, little_rig, tmp_path):
     before = (tmp_path / little_rig).read_bytes()
-    run("parts", little_rig, "--set", "[[x]].bezel=30")
+    call("parts", little_rig, "--set", "[[x]].bezel=30")
     assert (tmp_path / little_rig).read_bytes() == before
 
 
@@ -30,18 +30,18 @@ def test_the_rig_file_is_left_as_it_is(run, little_rig, tmp_path):
     "words",
     [("heads",), ("parts",), ("export", "rig.glb"), ("overlap", "o.png", "--size", "200x90")],
 )
-def test_commands_that_read_a_rig_take_it(run, little_rig, words):
+def test_commands_that_read_a_rig_take_it(call, little_rig, words):
     name, *rest = words
-    run(name, little_rig, *rest, "--set", "pilot.neck=80")
+    call(name, little_rig, *rest, "--set", "pilot.neck=80")
 
 
-def test_a_picture_says_what_was_set(run, little_rig, tmp_path):
+def test_a_picture_says_what_was_set(call, little_rig, tmp_path):
     words = ("--size", "120x60", "--samples", "1", "--set", f"{LENS}=9 cm")
-    run("picture", little_rig, "a.png", *words)
+    call("picture", little_rig, "a.png", *words)
     with Image.open(tmp_path / "a.png") as picture:
         command = picture.info["Command"]
     assert f"'--set={LENS}=9 cm'" in command
-    assert "--set" not in run("parts", little_rig).stdout
+    assert "--set" not in call("parts", little_rig).stdout
 
 
 @pytest.mark.parametrize(
@@ -53,21 +53,21 @@ def test_a_picture_says_what_was_set(run, little_rig, tmp_path):
         (f"{LENS}e=3", "did you mean"),
     ],
 )
-def test_a_wrong_path_is_wrong_usage(run, little_rig, change, told):
-    assert told in run("check", little_rig, "--set", change, status=2).stderr
+def test_a_wrong_path_is_wrong_usage(call, little_rig, change, told):
+    assert told in call("check", little_rig, "--set", change, status=2).stderr
 
 
 @pytest.mark.parametrize(
     "change", [f"{LENS}=500", f"{LENS}=-1", f"{LENS}=far", "[[x]].bezel== 1/0"]
 )
-def test_a_wrong_value_is_a_wrong_rig(run, little_rig, change):
-    told = run("check", little_rig, "--set", change, status=1).stderr
+def test_a_wrong_value_is_a_wrong_rig(call, little_rig, change):
+    told = call("check", little_rig, "--set", change, status=1).stderr
     assert told.startswith(str(little_rig))
     assert len(told.splitlines()) == 1
 
 
-def test_try_makes_a_column_of_each_value(run, little_rig, tmp_path):
-    done = run(
+def test_try_makes_a_column_of_each_value(call, little_rig, tmp_path):
+    done = call(
         "compare",
         little_rig,
         "sheet.png",
@@ -85,7 +85,7 @@ def test_try_makes_a_column_of_each_value(run, little_rig, tmp_path):
         assert f"'--try={LENS}=90,120,150'" in sheet.info["Command"]
 
 
-def test_try_and_set_and_heads_combine(run, little_rig):
+def test_try_and_set_and_heads_combine(call, little_rig):
     words = (
         "--try",
         "[[x]].centre=[0, 750, 1150],[0,800,1150]",
@@ -94,7 +94,7 @@ def test_try_and_set_and_heads_combine(run, little_rig):
         "--head",
         "leaning",
     )
-    done = run(
+    done = call(
         "compare",
         little_rig,
         "s.png",
@@ -116,13 +116,15 @@ def test_try_and_set_and_heads_combine(run, little_rig):
 
 
 @pytest.mark.parametrize("text", ["outside", "=1,2", "a="])
-def test_a_wrong_try_is_wrong_usage(run, little_rig, text):
-    assert "needs PATH=V1,V2" in run("compare", little_rig, "s.png", "--try", text, status=2).stderr
+def test_a_wrong_try_is_wrong_usage(call, little_rig, text):
+    assert (
+        "needs PATH=V1,V2" in call("compare", little_rig, "s.png", "--try", text, status=2).stderr
+    )
 
 
-def test_check_takes_a_moved_head_and_no_lenses(run, little_rig):
+def test_check_takes_a_moved_head_and_no_lenses(call, little_rig):
     def seen(*words):
-        return json.loads(run("check", little_rig, "--json", *words).stdout)["screens"]["[[x]]"]
+        return json.loads(call("check", little_rig, "--json", *words).stdout)["screens"]["[[x]]"]
 
     assert seen()["magnification"] == 1.5
     assert seen("--without-lenses")["magnification"] == 1
@@ -133,8 +135,8 @@ def test_check_takes_a_moved_head_and_no_lenses(run, little_rig):
     assert leaning["seen"] == pytest.approx(seen()["seen"])
 
 
-def test_a_log_entry_stores_the_rig_with_what_was_set(run, little_rig, tmp_path):
-    run("log", "add", "log", "--rig", little_rig, "--text", "Nearer.", "--set", f"{LENS}=90")
+def test_a_log_entry_stores_the_rig_with_what_was_set(call, little_rig, tmp_path):
+    call("log", "add", "log", "--rig", little_rig, "--text", "Nearer.", "--set", f"{LENS}=90")
     [stored] = (tmp_path / "log").glob("*/rig/*.toml")
     assert "distance = 90\n" in stored.read_text("utf-8")
     assert "distance = 150\n" in (tmp_path / little_rig).read_text("utf-8")

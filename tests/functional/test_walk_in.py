@@ -87,11 +87,11 @@ def test_a_lost_drawing_context_comes_back(page):
     assert picture(page) == before
 
 
-def test_two_rigs_are_compared(run, little_rig, tmp_path, browser):
+def test_two_rigs_are_compared(call, little_rig, tmp_path, browser):
     (tmp_path / "other.toml").write_text(
         little_rig.read_text("utf-8").replace("distance = 150", "distance = 200"), "utf-8"
     )
-    run("walk-in", "rig.toml", "page.html", "--with", "other.toml")
+    call("walk-in", "rig.toml", "page.html", "--with", "other.toml")
     page = browser.new_page()
     page.goto((tmp_path / "page.html").as_uri())
     page.wait_for_selector("#canvas[data-drawn]")
@@ -102,10 +102,10 @@ def test_two_rigs_are_compared(run, little_rig, tmp_path, browser):
     page.close()
 
 
-def test_wrong_usage(run, little_rig, tmp_path):
-    assert "must end in .html" in run("walk-in", "rig.toml", "page.png", status=2).stderr
-    assert "no such file" in run("walk-in", "no.toml", "page.html", status=1).stderr
+def test_wrong_usage(call, little_rig, tmp_path):
+    assert "must end in .html" in call("walk-in", "rig.toml", "page.png", status=2).stderr
+    assert "no such file" in call("walk-in", "no.toml", "page.html", status=1).stderr
     (tmp_path / "there.html").write_text("mine")
-    assert "exists" in run("walk-in", "rig.toml", "there.html", status=1).stderr
+    assert "exists" in call("walk-in", "rig.toml", "there.html", status=1).stderr
     assert (tmp_path / "there.html").read_text() == "mine"
     assert not (tmp_path / "page.html").exists()
