@@ -232,3 +232,13 @@ class PictureWords(NamedTuple):
     files: list[Path]
     captions: list[str]
     keep_notes: bool
+
+
+class EntryWords(NamedTuple):
+    """What a log's entry says, and whether the sheet is stored with it; see `log add`."""
+
+    date: str
+    title: str
+    text: str | None
+    text_file: Path | None
+    sheet: bool

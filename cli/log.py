@@ -5,7 +5,15 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import AsJson, Force, HeadName, PictureWords, Sets, rig_words
+from seamsight.cli.arguments import (
+    AsJson,
+    EntryWords,
+    Force,
+    HeadName,
+    PictureWords,
+    Sets,
+    rig_words,
+)
 
 Folder = Annotated[Path, typer.Argument(metavar="FOLDER", help="the log's folder")]
 
@@ -56,6 +64,10 @@ def add(
             help="copy photos with what the camera noted in them (place, time, serial number)",
         ),
     ] = False,
+    sheet: Annotated[
+        bool,
+        typer.Option("--sheet", help="store the sheet to print too, as sheet.html in the entry"),
+    ] = False,
     sets: Sets = None,
     head: HeadName = "design",
     date: Annotated[
@@ -69,7 +81,8 @@ def add(
     from seamsight.cli.log_work import add_entry
 
     pictures = PictureWords(picture or [], caption or [], keep_camera_notes)
-    add_entry(folder, rig_words(rig, sets), head, date, title, text, text_file, pictures)
+    words = EntryWords(date, title, text, text_file, sheet)
+    add_entry(folder, rig_words(rig, sets), head, words, pictures)
 
 
 @app.command("list", epilog="Example: seamsight log list log")

@@ -8,9 +8,10 @@ from pathlib import Path
 import typer
 
 from seamsight.cli import options
-from seamsight.cli.arguments import PictureWords, RigWords
+from seamsight.cli.arguments import EntryWords, PictureWords, RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
+from seamsight.cli.sheet_work import sheet_of
 from seamsight.scene import FileError, OutputError
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.log.entry import Words, entry_files
@@ -24,25 +25,24 @@ from seamsight.viewer.log.store import (
     store,
 )
 
+SHEET = "sheet.html"  # in an entry's folder
+
 
 def add_entry(
     folder: Path,
     rig_words: RigWords,
     head_name: str,
-    date: str,
-    title: str,
-    text: str | None,
-    text_file: Path | None,
+    entry: EntryWords,
     pictures: PictureWords,
 ) -> None:
     """Add an entry to a log."""
     # Refuse what cannot be done before the work begins
     words = Words(
-        date=_date(date),
-        text=_text(text, text_file),
+        date=_date(entry.date),
+        text=_text(entry.text, entry.text_file),
         pictures=_pictures(pictures),
         keeps_notes=pictures.keep_notes,
-        title=_clean(" ".join(title.split())),
+        title=_clean(" ".join(entry.title.split())),
     )
     refuse_foreign_folder(folder)
 
@@ -51,6 +51,8 @@ def add_entry(
     head = options.head(rig, head_name)
     with announced("drawing what both eyes see, and measuring"):
         files = entry_files(rig, head, words, last_entry(folder))
+        if entry.sheet:
+            files[SHEET] = sheet_of(rig, head).encode("utf-8", "replace")
     print(store(folder, words.date, files))
 
 

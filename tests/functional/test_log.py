@@ -140,6 +140,14 @@ def test_wrong_folders_and_rigs_end_in_1_with_one_line(call, little_rig, tmp_pat
     assert list(tmp_path.iterdir()) == [little_rig]
 
 
+def test_the_sheet_is_stored_if_asked_for(call, add, tmp_path):
+    assert not (add() / "sheet.html").exists()
+    entry = add("--sheet")
+    assert (entry / "sheet.html").read_text("utf-8").startswith("<!DOCTYPE html>")
+    assert len(call("log", "list", "log").stdout.splitlines()) == 2
+    call("log", "page", "log", "page.html")
+
+
 def test_an_existing_page_stays_without_force(call, add, tmp_path):
     add()
     (tmp_path / "page.html").write_text("mine")
