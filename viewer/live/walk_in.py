@@ -16,8 +16,8 @@ from seamsight.viewer.live.drawn_rig import drawn_rig, pilot_facts, without_loss
 from seamsight.viewer.live.page_messages import packed
 from seamsight.viewer.live.preview import key_lines
 from seamsight.viewer.live.state import HEAD_AXES, state_at
-from seamsight.viewer.numbers.cautions import Caution, cautions
-from seamsight.viewer.numbers.measures import measure
+from seamsight.viewer.numbers.cautions import cautions
+from seamsight.viewer.numbers.measures import Numbers, measure
 
 MODULES = ("drawing", "rig_shapes", "wide_drawing")
 MOST_ACROSS = 2048  # pixels of a screen's picture; what is finer is averaged
@@ -45,10 +45,11 @@ def walk_in_page(assemblies: Sequence[Assembly]) -> bytes:
     rigs: list[dict[str, Any]] = []
     binary: list[bytes] = []
     for assembly in assemblies:
+        at_design = measure(assembly, eyes_of(assembly.rig, assembly.rig.heads()[DESIGN]))
         shapes, parts = drawn_rig(assembly, MOST_ACROSS, without_loss)
-        rigs.append(_rig_facts(assembly) | {"shapes": shapes})
+        rigs.append(_rig_facts(assembly, at_design) | {"shapes": shapes})
         binary += parts
-        told |= dict.fromkeys(caution.full for caution in _cautions(assembly))
+        told |= dict.fromkeys(caution.full for caution in cautions(assembly, at_design))
     facts = {
         "rigs": rigs,
         "headAxes": [asdict(axis) for axis in HEAD_AXES],
@@ -71,26 +72,26 @@ def walk_in_page(assemblies: Sequence[Assembly]) -> bytes:
     return page.encode()
 
 
-def _rig_facts(assembly: Assembly) -> dict[str, Any]:
+def _rig_facts(assembly: Assembly, at_design: Numbers) -> dict[str, Any]:
     rig = assembly.rig
+    lines = {DESIGN: key_lines(at_design)}
+    lines |= {name: _lines(assembly, head) for name, head in rig.heads().items() if name != DESIGN}
     return {
         "name": rig.name,
         "pilot": pilot_facts(rig.pilot),
-        "heads": [_head_facts(assembly, head) for head in rig.heads().values()],
+        "heads": [
+            {"name": name, "state": asdict(state_at(head)), "numbers": lines[name]}
+            for name, head in rig.heads().items()
+        ],
     }
 
 
-def _head_facts(assembly: Assembly, head: Head) -> dict[str, Any]:
+def _lines(assembly: Assembly, head: Head) -> list[str]:
+    """Return the main numbers at a head position, or why there are none."""
     try:
-        numbers = key_lines(measure(assembly, eyes_of(assembly.rig, head)))
+        return key_lines(measure(assembly, eyes_of(assembly.rig, head)))
     except PoseError as error:
-        numbers = [str(error)]
-    return {"name": head.name, "state": asdict(state_at(head)), "numbers": numbers}
-
-
-def _cautions(assembly: Assembly) -> list[Caution]:
-    numbers = measure(assembly, eyes_of(assembly.rig, assembly.rig.heads()[DESIGN]))
-    return cautions(assembly, numbers)
+        return [str(error)]
 
 
 def _text(name: str) -> str:
