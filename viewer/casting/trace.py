@@ -12,11 +12,11 @@ from seamsight.scene.frames import Array
 from seamsight.scene.rig import Pilot, Rig
 from seamsight.viewer.casting.caster import Caster
 from seamsight.viewer.casting.frustum import FlatView
-from seamsight.viewer.casting.kernel import VOID, Segments, Tables, start_rays
+from seamsight.viewer.casting.kernel import VOID, Segments, Tables
 from seamsight.viewer.casting.lens_kernel import DESIGN
 from seamsight.viewer.casting.tracer import tracer_of
 from seamsight.viewer.casting.view import View
-from seamsight.viewer.casting.walk import TILE_RAYS, Met, filled, new_segments, walk
+from seamsight.viewer.casting.walk import TILE_RAYS, Met, each_tile, filled, walk
 from seamsight.viewer.projection import Projection
 from seamsight.viewer.threads import each_on_threads
 
@@ -80,10 +80,6 @@ def see(
         tables = tracer.tables_with(from_where, projection, views)
     else:
         tables = tracer.tables_for(from_where, projection, draft=draft)
-    start = np.asarray(eye, np.float64)
-    axes = projection.axes
-    columns = projection.columns()
-    lines = projection.rows()
 
     # draw tile after tile, each some whole rows of the picture
     width, height = projection.width, projection.height
@@ -91,13 +87,9 @@ def see(
     parts = np.empty((height, width), np.int32)
     light = np.empty((height, width, 3), np.float32)
     points = np.empty((height, width, 3)) if with_points else None
-    rows_at_once = max(1, TILE_RAYS // (width * samples * samples))
 
-    def draw(first: int) -> None:
-        rows = slice(first, min(first + rows_at_once, height))
-        high = rows.stop - first
-        rays = new_segments(high * samples * width * samples)
-        start_rays(rays, start, axes, columns, lines, first * samples)
+    def draw(rows: slice, rays: Segments) -> None:
+        high = rows.stop - rows.start
         if stride > 1:
             rays.channel[:] = DESIGN
         fates = walk(tracer.caster, tables, rays, stride, high * samples)
@@ -112,7 +104,8 @@ def see(
         blocks = fates.light.reshape(high, samples, width, samples, 3)
         light[rows] = blocks.mean(axis=(1, 3)) if samples > 1 else blocks[:, 0, :, 0]
 
-    each_on_threads(draw, range(0, height, rows_at_once))
+    grid = projection.columns(), projection.rows()
+    each_tile(np.asarray(eye, np.float64), projection.axes, grid, samples, draw)
     return View(assembly, eye, projection, parts, light, points)
 
 

@@ -8,8 +8,16 @@ import numpy.typing as npt
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
 from seamsight.viewer.casting.caster import Caster
-from seamsight.viewer.casting.kernel import LOST, Fates, Segments, Tables, advance
+from seamsight.viewer.casting.kernel import (
+    LOST,
+    Fates,
+    Segments,
+    Tables,
+    advance,
+    start_rays,
+)
 from seamsight.viewer.casting.lens_kernel import ALL, DESIGN, GREEN, GROOVED
+from seamsight.viewer.threads import each_on_threads
 
 TILE_RAYS = 16_384
 MOST_SEGMENTS = 24  # lenses a ray may meet one after the other
@@ -66,6 +74,37 @@ def new_segments(count: int) -> Segments:
         channel=np.empty(count, np.int8),
         weight=np.empty(count),
     )
+
+
+def each_tile(
+    eye: Array,
+    axes: Array,
+    grid: tuple[Array, Array],
+    samples: int,
+    work: Callable[[slice, Segments], None],
+) -> None:
+    """Do something with the rays of some whole lines of pixels at a time, on all processors.
+
+    Parameters
+    ----------
+    eye : (3,) float64, rig frame
+    axes : (3, 3) float64
+    grid : columns and rows of rays
+        Of a projection, with so many `samples` for a pixel, each way.
+    work : callable
+        Told which lines of pixels, and their rays.
+    """
+    columns, lines = grid
+    height = len(lines) // samples
+    rows_at_once = max(1, TILE_RAYS // (len(columns) * samples))
+
+    def tile(first: int) -> None:
+        rows = slice(first, min(first + rows_at_once, height))
+        rays = new_segments((rows.stop - first) * samples * len(columns))
+        start_rays(rays, eye, axes, columns, lines, first * samples)
+        work(rows, rays)
+
+    each_on_threads(tile, range(0, height, rows_at_once))
 
 
 def filled(origins: Array, directions: Array) -> Segments:

@@ -11,16 +11,15 @@ import numpy.typing as npt
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
 from seamsight.scene.kind import Kind
-from seamsight.viewer.casting.kernel import Segments, Tables, start_rays
+from seamsight.viewer.casting.kernel import Segments, Tables
 from seamsight.viewer.casting.lens_kernel import ALL, DESIGN, GREEN
 from seamsight.viewer.casting.trace import refuse_inside
 from seamsight.viewer.casting.tracer import tracer_of
 from seamsight.viewer.casting.view import View
 from seamsight.viewer.casting.walk import (
-    TILE_RAYS,
     Met,
     dark_void,
-    new_segments,
+    each_tile,
     planes_met,
     unlit,
     walk,
@@ -28,7 +27,6 @@ from seamsight.viewer.casting.walk import (
 from seamsight.viewer.light.direct import ALONG, gathered, irradiances
 from seamsight.viewer.light.glow_kernel import spread
 from seamsight.viewer.projection import Projection
-from seamsight.viewer.threads import each_on_threads
 
 SMALL = 2  # places along each side of a portal for what is too small to be gathered at
 MOST_GATHERED = 80_000  # pixels at which light is gathered, about; it takes most of the time
@@ -108,29 +106,8 @@ def see_in_the_dark(
         whole = fates.light + glow
         light[rows] = whole.reshape(high, samples, width, samples, 3).mean(axis=(1, 3))
 
-    _each_tile(eye, projection.axes, (columns, lines), samples, draw)
+    each_tile(eye, projection.axes, (columns, lines), samples, draw)
     return View(assembly, eye, projection, parts, light)
-
-
-def _each_tile(
-    eye: Array,
-    axes: Array,
-    grid: tuple[Array, Array],
-    samples: int,
-    work: Callable[[slice, Segments], None],
-) -> None:
-    """Do something with the rays of some lines of pixels at a time, on all processors."""
-    columns, lines = grid
-    height = len(lines) // samples
-    rows_at_once = max(1, TILE_RAYS // (len(columns) * samples))
-
-    def tile(first: int) -> None:
-        rows = slice(first, min(first + rows_at_once, height))
-        rays = new_segments((rows.stop - first) * samples * len(columns))
-        start_rays(rays, eye, axes, columns, lines, first * samples)
-        work(rows, rays)
-
-    each_on_threads(tile, range(0, height, rows_at_once))
 
 
 def _gathered(assembly: Assembly, eye: Array, projection: Projection, along: int) -> _Gathered:
@@ -154,7 +131,7 @@ def _gathered(assembly: Assembly, eye: Array, projection: Projection, along: int
 
         walk(tracer.caster, tracer.bare, segments, met=_solids_met(assembly, met))
 
-    _each_tile(eye, projection.axes, grid, 1, look)
+    each_tile(eye, projection.axes, grid, 1, look)
     light = np.zeros((*shape, 3))
     coarse = tracer.tables_for(eye, _coarser(projection))
     found = parts >= 0

@@ -8,19 +8,18 @@ import numpy.typing as npt
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.frames import Array
-from seamsight.viewer.casting.kernel import STEP, Segments, Tables, start_rays
+from seamsight.viewer.casting.kernel import STEP, Segments, Tables
 from seamsight.viewer.casting.tracer import Tracer, tracer_of
 from seamsight.viewer.casting.view import View
 from seamsight.viewer.casting.walk import (
-    TILE_RAYS,
     dark_void,
+    each_tile,
     new_segments,
     planes_met,
     unlit,
     walk,
 )
 from seamsight.viewer.light.mirrors import Mirror, mirrors_of
-from seamsight.viewer.threads import each_on_threads
 
 Faces = npt.NDArray[np.int32]
 
@@ -37,21 +36,16 @@ def with_mirror_images(view: View) -> View:
     projection = view.projection
     tracer = tracer_of(assembly)
     tables = unlit(tracer.tables_for(view.eye, projection))
-    columns, lines, axes = projection.columns(), projection.rows(), projection.axes
-    samples, width, height = projection.samples, projection.width, projection.height
-    rows_at_once = max(1, TILE_RAYS // (width * samples * samples))
+    grid = projection.columns(), projection.rows()
+    samples = projection.samples
     light = view.light.copy()
 
-    def draw(first: int) -> None:
-        rows = slice(first, min(first + rows_at_once, height))
-        high = rows.stop - first
-        rays = new_segments(high * samples * width * samples)
-        start_rays(rays, view.eye, axes, columns, lines, first * samples)
+    def draw(rows: slice, rays: Segments) -> None:
         mirrored = mirrored_light(assembly, tracer, tables, rays)
-        blocks = mirrored.reshape(high, samples, width, samples, 3)
+        blocks = mirrored.reshape(rows.stop - rows.start, samples, projection.width, samples, 3)
         light[rows] += blocks.mean(axis=(1, 3))
 
-    each_on_threads(draw, range(0, height, rows_at_once))
+    each_tile(view.eye, projection.axes, grid, samples, draw)
     return dataclasses.replace(view, light=light)
 
 
