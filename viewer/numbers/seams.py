@@ -272,6 +272,12 @@ def neighbours(assembly: Assembly, eyes: Eyes) -> list[Pair]:
     ]
 
 
+def outside_neighbours(assembly: Assembly, eyes: Eyes) -> list[Pair]:
+    """Return those pairs of neighbours that are both of the outside view."""
+    pairs = neighbours(assembly, eyes)
+    return [pair for pair in pairs if all(screen.outside for screen in pair)]
+
+
 def _are_neighbours(
     first: PlacedScreen, second: PlacedScreen, units: int, borders: dict[str, Array]
 ) -> bool:

@@ -29,7 +29,7 @@ from seamsight.viewer.numbers import grooved
 from seamsight.viewer.numbers.clashes import clash_depths
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
 from seamsight.viewer.numbers.rectangles import Rectangles
-from seamsight.viewer.numbers.seams import neighbours
+from seamsight.viewer.numbers.seams import outside_neighbours
 from seamsight.viewer.numbers.strips import Gaze, dark_strips
 from seamsight.viewer.numbers.units import ARCMIN, DEGREES, MM, PERCENT, TIMES, Unit
 from seamsight.viewer.studies.head_box import FARTHEST, WAYS, seen_between
@@ -236,8 +236,7 @@ def _corner_light(look: _Look) -> float | None:
 
 def _dark_strip(look: _Look) -> float | None:
     """Return the widest dark strip, degrees, 0 where images overlap at every seam."""
-    near = neighbours(look.assembly, look.eyes)
-    pairs = [pair for pair in near if all(screen.outside for screen in pair)]
+    pairs = outside_neighbours(look.assembly, look.eyes)
     gazes = [Gaze(*pair, eye) for pair in pairs for eye in (look.eyes.left, look.eyes.right)]
     if not gazes:
         return None

@@ -21,7 +21,7 @@ from seamsight.viewer.casting.trace import parts_between, trace
 from seamsight.viewer.eye import Eyes, eyes_of
 from seamsight.viewer.numbers.areas import eye_areas, seen_places
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
-from seamsight.viewer.numbers.seams import neighbours
+from seamsight.viewer.numbers.seams import outside_neighbours
 from seamsight.viewer.numbers.strips import Gaze, dark_strips
 from seamsight.viewer.studies.sweep import seen_shares
 
@@ -263,14 +263,10 @@ def _nearby(look: "_Look", head: Head, failure: Failure) -> tuple[float, float, 
     near, far = 0.0, 1.0
     while (far - near) * np.linalg.norm(here) > CLOSE:
         middle = (near + far) / 2
-        near, far = (
-            (near, middle)
-            if look.fault(head.moved((middle * here).tolist())) is None
-            else (
-                middle,
-                far,
-            )
-        )
+        if look.fault(head.moved((middle * here).tolist())) is None:
+            far = middle
+        else:
+            near = middle
     right, forward, up = (float(value) for value in far * here)
     return right, forward, up
 
@@ -358,8 +354,7 @@ def seen_between(assembly: Assembly, eyes: Eyes, roles: Iterable[str]) -> Iterat
     """
     looks = [
         (eye, Gaze(first, second, eyes.point(eye)))
-        for first, second in neighbours(assembly, eyes)
-        if first.outside and second.outside
+        for first, second in outside_neighbours(assembly, eyes)
         for eye in ("left", "right")
     ]
 

@@ -24,7 +24,7 @@ from seamsight.viewer.eye import Eyes, eyes_of
 from seamsight.viewer.numbers.clashes import clashes
 from seamsight.viewer.numbers.lens_models import LENS_MODELS, LensFigures, lens_models
 from seamsight.viewer.numbers.margins import SIDES, in_front, margin
-from seamsight.viewer.numbers.seams import neighbours
+from seamsight.viewer.numbers.seams import outside_neighbours
 from seamsight.viewer.numbers.strips import Gaze, dark_strips
 from seamsight.viewer.studies.head_box import Asked, head_room
 from seamsight.viewer.studies.lens_filling import Lens, filling
@@ -275,8 +275,8 @@ def _widest_dark(assembly: Assembly, units: list[PlacedScreen], eyes: Eyes) -> f
     """Return the widest dark strip, degrees, at the seams of a bank or screen."""
     gazes = [
         Gaze(*pair, eyes.point(eye))
-        for pair in neighbours(assembly, eyes)
-        if any(screen in units for screen in pair) and all(screen.outside for screen in pair)
+        for pair in outside_neighbours(assembly, eyes)
+        if any(screen in units for screen in pair)
         for eye in ("left", "right")
     ]
     strips = [strip for strip in dark_strips(assembly, gazes) if strip] if gazes else []

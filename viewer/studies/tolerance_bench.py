@@ -9,7 +9,7 @@ from seamsight.scene.parts import own_part_name
 from seamsight.scene.rig import Head
 from seamsight.viewer.eye import eyes_of
 from seamsight.viewer.numbers.margins import SIDES, in_front
-from seamsight.viewer.numbers.seams import neighbours
+from seamsight.viewer.numbers.seams import outside_neighbours
 from seamsight.viewer.studies.tolerance_errors import GROUPS, Builds, Errors
 from seamsight.viewer.studies.tolerance_sights import margins, steps
 from seamsight.viewer.studies.tolerance_strips import Strips
@@ -50,8 +50,7 @@ class Bench:
         if not self._screens:
             msg = "at this head position no screen of the outside view is in front of both eyes"
             raise ChoiceError(msg)
-        pairs = neighbours(assembly, self._eyes)
-        self._pairs = [pair for pair in pairs if all(screen.outside for screen in pair)]
+        self._pairs = outside_neighbours(assembly, self._eyes)
         self._strips = Strips(assembly, self._eyes, self._pairs)
         self.errors = Errors(assembly, self._screens, self._strips.boards)
 
