@@ -224,6 +224,18 @@ def test_a_wide_picture_is_put_together_from_flat_ones(canvas, sample_rigs):
     assert not (differ & ~near_edges(view.parts)).any()
 
 
+def test_a_picture_may_have_its_middle_aside_as_for_an_eye_of_a_headset(canvas, write_rig):
+    page = canvas(build(read_rig(write_rig(BANK))))
+    eye = np.zeros(3)
+    whole = ids(drawn_flat(page, eye, Projection("rectilinear", WIDTH, HEIGHT, 90.0), ids=True))
+    view = {"eye": [0, 0, 0], "right": [1, 0, 0], "forward": [0, 1, 0], "up": [0, 0, 1]}
+    quarter = view | {"across": 0.5, "upright": 0.28125, "shift": [0.5, 0.28125]}
+    drawn = page.evaluate("([view, options]) => flat(view, options)", [quarter, {"ids": True}])
+    upper_right = whole[: HEIGHT // 2, WIDTH // 2 :]
+    # of each two by two pixels, one ray passes near that of the whole picture
+    assert (ids(pixels(drawn))[1::2, ::2] != upper_right).mean() <= MOST_DIFFER * 4
+
+
 def test_eyes_are_where_the_program_has_them(canvas, sample_rigs):
     rig = read_rig(sample_rigs / "harbour_floatplane.toml")
     head = head_named(rig, "leaning left").model_copy(update={"nod": 12.0, "tilt": -7.0})

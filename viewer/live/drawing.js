@@ -121,7 +121,7 @@ export class Drawing {
    * Draw what an eye sees into the viewport and framebuffer that are set, which has depth and stencil.
    *
    * `view` has the eye, unit vectors right, forward and up, and the tangents `across` and `upright` of half
-   * the field. `ground` is the colour where nothing is met. With `ids`, colours are part ids plus one: low
+   * the field; with `shift`, tangents to the right and up, forward is not the middle of the picture. `ground` is the colour where nothing is met. With `ids`, colours are part ids plus one: low
    * byte in red, high byte in green. Parts of the roles in `without` are left out; without `lenses`, these
    * and their frames. With `part` (left, bottom, width, height; pixels) only that part of the viewport is drawn.
    */
@@ -269,9 +269,11 @@ const scaled = (matrix, factor) => matrix.map((value) => value * factor);
 /** From a place to clip coordinates, where `seenAt` takes it to the point in whose direction it is seen. */
 function clipOf(view, seenAt) {
   const towards = (axis, tangent) => [...axis.map((value) => value / tangent), -dot(axis, view.eye) / tangent];
+  const [aside, above] = view.shift ?? [0, 0];
+  const off = (axis, tangent) => axis.map((value, k) => value - tangent * view.forward[k]);
   const rows = [
-    ...towards(view.right, view.across),
-    ...towards(view.up, view.upright),
+    ...towards(off(view.right, aside), view.across),
+    ...towards(off(view.up, above), view.upright),
     ...[0, 0, 0, 0],
     ...towards(view.forward, 1),
   ];
