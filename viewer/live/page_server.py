@@ -25,6 +25,7 @@ from seamsight.viewer.live.page import EXPECTED, LivePage
 from seamsight.viewer.live.page_guard import HERE, PageGuard
 from seamsight.viewer.live.page_messages import LARGEST_REQUEST, Request, Want, refusal
 
+STYLES = ("base", "page")
 SCRIPTS = (
     "page",
     "page_parts",
@@ -37,7 +38,7 @@ SCRIPTS = (
 )
 FILES = {
     "/": ("page.html", "text/html"),
-    "/page.css": ("page.css", "text/css"),
+    **{f"/{name}.css": (f"{name}.css", "text/css") for name in STYLES},
     **{f"/{name}.js": (f"{name}.js", "text/javascript") for name in SCRIPTS},
 }
 SHEET_POLICY = f"{POLICY}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"

@@ -61,7 +61,7 @@ def walk_in_page(assemblies: Sequence[Assembly]) -> bytes:
     # put it into the page, with styles and code
     modules = {name: f"data:text/javascript;base64,{_in_base64(name)}" for name in MODULES}
     pieces = {
-        "styles": _text("walk_in.css"),
+        "styles": _text("base.css") + _text("walk_in.css"),
         "modules": json.dumps({"imports": modules}),
         "data": data,
         "script": _text("walk_in.js"),

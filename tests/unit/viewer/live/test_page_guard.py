@@ -21,7 +21,7 @@ def status_of(port, path="/", **headers):
 
 
 @pytest.mark.parametrize(
-    "path", ["/", "/page.css", "/page.js", "/page_parts.js", "/page_values.js"]
+    "path", ["/", "/base.css", "/page.css", "/page.js", "/page_parts.js", "/page_values.js"]
 )
 def test_the_page_and_its_files_come_with_a_policy_that_keeps_everything_here(served, path):
     with urllib.request.urlopen(f"http://127.0.0.1:{served[0]}{path}", timeout=10) as answer:
