@@ -76,9 +76,8 @@ def _refuse_files(
 ) -> None:
     """Refuse files that would not be written, before any work is done."""
     for path, ending, option in ((picture, ".png", "--picture"), (write, ".toml", "--write")):
-        if path and path.suffix.lower() != ending:
-            msg = f"must end in {ending} (got {path.name})"
-            raise typer.BadParameter(msg, param_hint=option)
+        if path:
+            options.require_ending(path, (ending,), option)
     two = len(words.goals) == 2
     for given, option in ((picture, "--picture"), (words.pick, "--pick")):
         if given is not None and not two:

@@ -14,7 +14,6 @@ from seamsight.cli.output import Progress, announced
 from seamsight.scene import Head, Rig, build
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.pictures.clip import (
-    FORMATS,
     FRAMES_PER_SECOND,
     framed_on_path,
     frames_of,
@@ -42,10 +41,7 @@ def write_clip(
 ) -> None:
     """Write what eyes see while the head moves between positions, or sways if none is named."""
     # Refuse what cannot be done before the work begins
-    ending = out.suffix.lower()
-    if ending not in FORMATS:
-        msg = f"must end in {' or '.join(FORMATS)} (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="CLIP")
+    ending = options.require_ending(out, (".webp", ".mp4"), "CLIP")
     if math.isnan(seconds):  # older releases of typer let it pass its limits
         msg = "must be a number (got nan)"
         raise typer.BadParameter(msg, param_hint="--seconds")

@@ -23,7 +23,6 @@ from seamsight.viewer.workshop.dxf import dxf
 from seamsight.viewer.workshop.layout_sheets import layout_picture, layout_sketch
 from seamsight.viewer.workshop.sheet_layout import KERF, SHEET, Stock
 
-FORMATS = (".png", ".dxf")
 MATERIALS: tuple[Material, ...] = get_args(Material)
 WIDTH = 1400  # pixels of the picture
 
@@ -59,12 +58,9 @@ def print_cut_list(rig_words: RigWords, words: CutListWords, *, force: bool, as_
 
 def _refuse_odd_endings(words: CutListWords) -> None:
     for path in words.layouts:
-        if path.suffix.lower() not in FORMATS:
-            msg = f"must end in {' or '.join(FORMATS)} (got {path.name})"
-            raise typer.BadParameter(msg, param_hint="--layout")
-    if words.table and words.table.suffix.lower() != ".csv":
-        msg = f"must end in .csv (got {words.table.name})"
-        raise typer.BadParameter(msg, param_hint="--csv")
+        options.require_ending(path, (".png", ".dxf"), "--layout")
+    if words.table:
+        options.require_ending(words.table, (".csv",), "--csv")
 
 
 def _stock(words: CutListWords) -> dict[Material, Stock] | None:

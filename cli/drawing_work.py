@@ -2,8 +2,6 @@
 
 from pathlib import Path
 
-import typer
-
 from seamsight.cli import options
 from seamsight.cli.arguments import RigWords
 from seamsight.cli.output import announced
@@ -16,15 +14,10 @@ from seamsight.viewer.workshop.pdf import page
 from seamsight.viewer.workshop.svg import svg
 from seamsight.viewer.workshop.tiles import PAPERS, room_on
 
-FORMATS = (".pdf", ".svg", ".dxf")
-
 
 def write_drawing(rig_words: RigWords, out: Path, paper: str, *, force: bool) -> None:
     """Write a rig's plan and elevations."""
-    kind = out.suffix.lower()
-    if kind not in FORMATS:
-        msg = f"must end in {', '.join(FORMATS[:-1])} or {FORMATS[-1]} (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="FILE")
+    kind = options.require_ending(out, (".pdf", ".svg", ".dxf"), "FILE")
     options.refuse_other_papers(paper)
     refuse_to_overwrite(out, force)
     rig = options.read(rig_words)

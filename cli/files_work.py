@@ -10,7 +10,7 @@ from seamsight.cli.arguments import RigWords
 from seamsight.cli.output import announced, print_json
 from seamsight.scene import build
 from seamsight.scene.errors import OutputError
-from seamsight.scene.export import FORMATS, exported
+from seamsight.scene.export import exported
 from seamsight.scene.packing import packed, unpacked
 from seamsight.scene.samples import files_to_start_from, sample_files, sample_notes
 from seamsight.scene.schema import rig_schema
@@ -21,7 +21,7 @@ PACKED = ".zip"
 
 def start_rig(out: Path, source: str, *, force: bool) -> None:
     """Write a copy of a sample or of a packed rig, with the files that it needs."""
-    refuse_odd_ending(out)
+    options.require_ending(out, (".toml",), "RIG")
     if source.lower().endswith(PACKED):
         held = unpacked(Path(source))
         write_rig(out, held.rig, held.beside, force=force)
@@ -41,13 +41,6 @@ def _sample(sample: str) -> Path:
         msg = f"there is no sample {sample!r}{meant}: choose from {', '.join(known)}"
         raise typer.BadParameter(msg, param_hint="--from")
     return known[sample]
-
-
-def refuse_odd_ending(out: Path) -> None:
-    """Refuse a rig file's name that does not end in .toml."""
-    if out.suffix.lower() != ".toml":
-        msg = f"must end in .toml (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="RIG")
 
 
 def write_rig(out: Path, content: bytes, needed: dict[str, bytes], *, force: bool) -> None:
@@ -78,9 +71,7 @@ def write_rig(out: Path, content: bytes, needed: dict[str, bytes], *, force: boo
 
 def pack_rig(rig_file: Path, out: Path, *, force: bool) -> None:
     """Write a rig with its meshes and pictures as one zip file."""
-    if out.suffix.lower() != PACKED:
-        msg = f"must end in {PACKED} (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="FILE")
+    options.require_ending(out, (PACKED,), "FILE")
     refuse_to_overwrite(out, force)
     with announced("packing"):
         write_whole(out, packed(rig_file))
@@ -96,10 +87,7 @@ def print_samples() -> None:
 
 def export_shapes(rig_words: RigWords, out: Path, *, lenses: bool, force: bool) -> None:
     """Write a rig's shapes for other programs."""
-    kind = out.suffix.lower().lstrip(".")
-    if kind not in FORMATS:
-        msg = f"must end in .{', .'.join(FORMATS)} (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="FILE")
+    kind = options.require_ending(out, (".glb", ".obj", ".stl"), "FILE")[1:]
     refuse_to_overwrite(out, force)
     with announced("writing shapes"):
         write_whole(out, exported(build(options.read(rig_words), lenses=lenses), kind))

@@ -28,7 +28,6 @@ from seamsight.viewer.studies.head_map import (
 from seamsight.viewer.studies.scheduler import on_scheduler
 from seamsight.viewer.studies.unfinished import Unfinished
 
-FORMATS = (".csv", ".npz", ".png")
 WIDTH = 1400  # pixels of the picture
 
 
@@ -37,9 +36,7 @@ def write_head_map(rig_words: RigWords, out: Path, words: HeadMapWords, *, force
 
     What is done is kept in a folder beside the file until all is done.
     """
-    if out.suffix.lower() not in FORMATS:
-        msg = f"must end in {', '.join(FORMATS[:-1])} or {FORMATS[-1]} (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="FILE")
+    options.require_ending(out, (".csv", ".npz", ".png"), "FILE")
     refuse_to_overwrite(out, force)
     rig = options.read(rig_words)
     head = options.head(rig, words.head)

@@ -28,7 +28,6 @@ from seamsight.viewer.studies.head_region import HeadRegion
 from seamsight.viewer.studies.hidden_parts import FARTHEST, PartFacts, judged, part_facts
 from seamsight.viewer.studies.hidden_room import AROUND, HiddenRoom, Search, cells_around
 
-FORMATS = (".glb", ".stl", ".png")
 FARTHEST_HEAD = 1000.0  # mm
 WIDTH = 1800  # pixels of the picture
 
@@ -37,10 +36,7 @@ def write_hidden(
     rig_words: RigWords, out: Path, words: HiddenWords, *, as_json: bool, force: bool
 ) -> None:
     """Write what no eye sees, and print whether each part is seen."""
-    kind = out.suffix.lower()
-    if kind not in FORMATS:
-        msg = f"must end in {', '.join(FORMATS[:-1])} or {FORMATS[-1]} (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="FILE")
+    options.require_ending(out, (".glb", ".stl", ".png"), "FILE")
     refuse_to_overwrite(out, force)
     rig = options.read(rig_words)
     region = _region(rig, words)

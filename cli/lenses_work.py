@@ -34,9 +34,8 @@ def print_lenses(
 ) -> None:
     """Print what each combination of lens size and focal length shows."""
     lenses = _lenses(words)
-    if table and table.suffix.lower() != ".csv":
-        msg = f"must end in .csv (got {table.name})"
-        raise typer.BadParameter(msg, param_hint="--csv")
+    if table:
+        options.require_ending(table, (".csv",), "--csv")
     if words.distance not in ("fill", "keep"):
         msg = f"must be fill or keep (got {words.distance!r})"
         raise typer.BadParameter(msg, param_hint="--distance")

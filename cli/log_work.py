@@ -70,7 +70,7 @@ def print_entries(folder: Path, *, as_json: bool) -> None:
 
 def write_page(folder: Path, out: Path, *, force: bool) -> None:
     """Write a log as one HTML file."""
-    log = _read_for(folder, out, (".html", ".htm"), force=force)
+    log = _read_for(folder, out, (".html", ".htm"), "PAGE", force=force)
     with announced("writing the page"):
         text, broken = page(log.entries, log.broken)
     for line in broken:
@@ -81,16 +81,16 @@ def write_page(folder: Path, out: Path, *, force: bool) -> None:
 
 def write_markdown(folder: Path, out: Path, *, force: bool) -> None:
     """Write a log as Markdown."""
-    log = _read_for(folder, out, (".md",), force=force)
+    log = _read_for(folder, out, (".md",), "TEXT", force=force)
     write_whole(out, markdown(log.entries, out).encode("utf-8", "replace"))
     print(out)
 
 
-def _read_for(folder: Path, out: Path, endings: tuple[str, ...], *, force: bool) -> Log:
+def _read_for(
+    folder: Path, out: Path, endings: tuple[str, ...], option: str, *, force: bool
+) -> Log:
     """Return a log to be written into a file, after a look whether that may be."""
-    if out.suffix.lower() not in endings:
-        msg = f"must end in {endings[0]} (got {out.name})"
-        raise typer.BadParameter(msg, param_hint=f"'{out.name}'")
+    options.require_ending(out, endings, option)
     refuse_to_overwrite(out, force)
     return _read(folder)
 

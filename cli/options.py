@@ -4,6 +4,8 @@ import dataclasses
 import itertools
 import math
 import tomllib
+from collections.abc import Iterable
+from pathlib import Path
 from typing import Any
 
 import typer
@@ -101,9 +103,17 @@ def size(text: str, least: tuple[int, int] = (1, 1), most: int = LARGEST) -> tup
 def refuse_other_papers(paper: str) -> None:
     """Refuse what is no size of paper."""
     if paper not in PAPERS:
-        names = list(PAPERS)
-        msg = f"must be {', '.join(names[:-1])} or {names[-1]} (got {paper!r})"
+        msg = f"must be {_either(PAPERS)} (got {paper!r})"
         raise typer.BadParameter(msg, param_hint="--paper")
+
+
+def require_ending(file: Path, endings: tuple[str, ...], option: str) -> str:
+    """Return the ending of a file to write, in small letters; it must be one of some."""
+    ending = file.suffix.lower()
+    if ending not in endings:
+        msg = f"must end in {_either(endings)} (got {file.name})"
+        raise typer.BadParameter(msg, param_hint=option)
+    return ending
 
 
 def screen_pair(assembly: Assembly, between: str) -> tuple[str, str]:
@@ -150,6 +160,12 @@ def numbers(text: str, count: int | None, option: str) -> tuple[float, ...]:
         msg = f"needs {count or 'some'} numbers separated by commas (got {text!r})"
         raise typer.BadParameter(msg, param_hint=option)
     return values
+
+
+def _either(words: Iterable[str]) -> str:
+    """Return words as "a, b or c"."""
+    *others, last = words
+    return f"{', '.join(others)} or {last}" if others else last
 
 
 def _floats(text: str, count: int) -> tuple[float, ...] | None:

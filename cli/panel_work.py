@@ -27,10 +27,8 @@ def print_panel(rig_words: RigWords, words: PanelWords, *, force: bool, as_json:
     """Print where to place instruments behind a rig's holes, and draw what was asked for."""
     files = {"picture": words.picture, "mask": words.mask}
     for option, path in files.items():
-        if path and path.suffix.lower() != ".png":
-            msg = f"must end in .png (got {path.name})"
-            raise typer.BadParameter(msg, param_hint=f"--{option}")
         if path:
+            options.require_ending(path, (".png",), f"--{option}")
             refuse_to_overwrite(path, force)
     rig = options.read(rig_words)
     assembly = build(rig)

@@ -134,9 +134,7 @@ def write_seam(
 
 def rig_for_picture(rig_words: RigWords, out: Path, *, force: bool) -> Rig:
     """Return a rig to be drawn, after a look whether the picture may be written at all."""
-    if out.suffix.lower() != ".png":
-        msg = f"must end in .png (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="PICTURE")
+    options.require_ending(out, (".png",), "PICTURE")
     refuse_to_overwrite(out, force)
     return options.read(rig_words)
 

@@ -3,8 +3,6 @@
 import datetime
 from pathlib import Path
 
-import typer
-
 from seamsight.cli import options
 from seamsight.cli.arguments import RigWords
 from seamsight.cli.kernels import compile_kernels
@@ -19,14 +17,10 @@ from seamsight.viewer.pictures.captions import change_words, head_words
 from seamsight.viewer.setup.signal_notes import with_signal_notes
 from seamsight.viewer.workshop.cutting_plan import cutting_plan
 
-ENDINGS = (".html", ".htm")
-
 
 def write_sheet(rig_words: RigWords, out: Path, head_name: str, *, force: bool) -> None:
     """Write the sheet of a rig."""
-    if out.suffix.lower() not in ENDINGS:
-        msg = f"must end in {ENDINGS[0]} (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="SHEET")
+    options.require_ending(out, (".html", ".htm"), "SHEET")
     rig = options.read(rig_words)
     head = options.head(rig, head_name)
     refuse_to_overwrite(out, force)

@@ -27,9 +27,8 @@ WIDTH = 1400  # pixels of the picture
 
 def print_signals(rig_words: RigWords, picture: Path | None, *, force: bool, as_json: bool) -> None:
     """Print what the links of a rig's outputs carry, and draw its desktop if that is wanted."""
-    if picture and picture.suffix.lower() != ".png":
-        msg = f"must end in .png (got {picture.name})"
-        raise typer.BadParameter(msg, param_hint="--picture")
+    if picture:
+        options.require_ending(picture, (".png",), "--picture")
     rig = options.read(rig_words)
     if not rig.output:
         msg = "this rig has no [[output]]: say which socket of the computer feeds which screen"

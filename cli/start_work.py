@@ -10,8 +10,9 @@ from typing import Any, NamedTuple
 
 import typer
 
+from seamsight.cli import options
 from seamsight.cli.arguments import MeasureWords
-from seamsight.cli.files_work import refuse_odd_ending, write_rig
+from seamsight.cli.files_work import write_rig
 from seamsight.cli.lengths import length_between, lens_size
 from seamsight.cli.start_report import chosen, next_steps
 from seamsight.scene.display import aspect_ratio
@@ -46,7 +47,7 @@ class Question(NamedTuple):
 
 def start_from_measures(out: Path, words: MeasureWords, *, bare: bool, force: bool) -> None:
     """Write a rig from measures, asking for what is missing, and say what was chosen and why."""
-    refuse_odd_ending(out)
+    options.require_ending(out, (".toml",), "RIG")
     if bare and (words.lens is not None or words.focal_length is not None):
         msg = "is of no use with --bare, which leaves the lenses out"
         option = "--focal-length" if words.lens is None else "--lens"

@@ -21,7 +21,6 @@ from seamsight.viewer.workshop.svg import svg
 from seamsight.viewer.workshop.template import Template, templates, whole_sketch
 from seamsight.viewer.workshop.tiles import PAPERS, tiling
 
-FORMATS = (".pdf", ".svg", ".dxf")
 MOST_SHEETS = 400  # of paper
 
 
@@ -29,10 +28,7 @@ def write_template(
     rig_words: RigWords, out: Path, parts: tuple[str, ...], paper: str, *, force: bool
 ) -> None:
     """Write the templates of a rig's boards and plates, or of some of them."""
-    kind = out.suffix.lower()
-    if kind not in FORMATS:
-        msg = f"must end in {', '.join(FORMATS[:-1])} or {FORMATS[-1]} (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="FILE")
+    kind = options.require_ending(out, (".pdf", ".svg", ".dxf"), "FILE")
     options.refuse_other_papers(paper)
     refuse_to_overwrite(out, force)
     rig = options.read(rig_words)

@@ -2,8 +2,6 @@
 
 from pathlib import Path
 
-import typer
-
 from seamsight.cli import options
 from seamsight.cli.arguments import RigWords
 from seamsight.cli.kernels import compile_kernels
@@ -37,9 +35,7 @@ def print_views(rig_words: RigWords, out: Path | None, *, force: bool, as_json: 
 
 
 def _refuse_picture(out: Path, force: bool) -> None:
-    if out.suffix.lower() != ".png":
-        msg = f"must end in .png (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="--picture")
+    options.require_ending(out, (".png",), "--picture")
     refuse_to_overwrite(out, force)
 
 

@@ -2,8 +2,6 @@
 
 from pathlib import Path
 
-import typer
-
 from seamsight.cli import options
 from seamsight.cli.arguments import RigWords
 from seamsight.cli.kernels import compile_kernels
@@ -12,14 +10,10 @@ from seamsight.scene import build
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.live.walk_in import walk_in_page
 
-ENDINGS = (".html", ".htm")
-
 
 def write_walk_in(rig_words: RigWords, other: Path | None, out: Path, *, force: bool) -> None:
     """Write a page in which to look around in one rig or two."""
-    if out.suffix.lower() not in ENDINGS:
-        msg = f"must end in {ENDINGS[0]} (got {out.name})"
-        raise typer.BadParameter(msg, param_hint="PAGE")
+    options.require_ending(out, (".html", ".htm"), "PAGE")
     others = [RigWords(other, rig_words.sets)] if other else []
     rigs = [options.read(words) for words in (rig_words, *others)]
     refuse_to_overwrite(out, force)

@@ -14,7 +14,6 @@ from seamsight.scene.frames import Array
 from seamsight.scene.kind import Kind
 from seamsight.scene.parts import Part
 
-FORMATS = ("glb", "obj", "stl")
 # what glTF asks for
 _METRES_Y_UP = np.array([[1e-3, 0, 0, 0], [0, 0, 1e-3, 0], [0, -1e-3, 0, 0], [0, 0, 0, 1]])
 _CLEAR = 0.25  # opacity of a lens

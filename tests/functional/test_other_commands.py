@@ -115,7 +115,7 @@ def test_export_without_lenses_leaves_them_out(call, little_rig, tmp_path):
 
 
 def test_export_to_an_unknown_kind_is_wrong_usage(call, little_rig, tmp_path):
-    assert "must end in .glb, .obj, .stl (got shapes.step)" in " ".join(
+    assert "must end in .glb, .obj or .stl (got shapes.step)" in " ".join(
         call("export", little_rig, tmp_path / "shapes.step", status=2)
         .stderr.replace("│", "")
         .split()

@@ -24,7 +24,6 @@ from seamsight.viewer.sheet import INK, PAPER
 
 FRAMES_PER_SECOND = 20
 SWAY = 100.0  # mm to each side
-FORMATS = (".webp", ".mp4")
 SAMPLES = 2  # rays along each side of a pixel: with one, edges crawl as the head moves
 
 
