@@ -1,5 +1,7 @@
 """How far beyond its edges an image's plane is seen through its lens, or over its bezel's lip."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
@@ -52,6 +54,33 @@ def margin(screen: PlacedScreen, eyes: Array, side: str) -> Array:
 
     past = sign * (landing + aperture.near[2 * axis]) - screen.size[axis] / 2
     return np.where(np.isnan(past), -screen.size[axis], past)  # nothing seen at all: all is lost
+
+
+def seen_ends(screen: PlacedScreen, eyes: Array, sides: Sequence[str]) -> Array:
+    """Return where what all eyes see of an image's middle row or column ends on some sides.
+
+    At the image's own edge, or where its aperture cuts it off; what else stands in the way is not
+    looked at. Two opposite ends meet, or have changed places, where nothing is left between them.
+
+    Parameters
+    ----------
+    screen : PlacedScreen
+    eyes : (n, 3) float64, rig frame
+        In front of the screen: see `in_front`.
+    sides : sequence of str
+        s keys of `SIDES`.
+
+    Returns
+    -------
+    (s, 2) float64
+        Across and up, mm, from the image's middle.
+    """
+    ends = np.zeros((len(sides), 2))
+    for end, side in zip(ends, sides, strict=True):
+        axis, sign = SIDES[side]
+        past = float(margin(screen, eyes, side).min())
+        end[axis] = sign * (screen.size[axis] / 2 + min(past, 0.0))
+    return ends
 
 
 def _distance(screen: PlacedScreen, side: str) -> float:

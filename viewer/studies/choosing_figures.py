@@ -27,7 +27,7 @@ from seamsight.viewer.casting.sightlines import (
 from seamsight.viewer.eye import Eyes, eyes_of, head_named
 from seamsight.viewer.numbers import grooved
 from seamsight.viewer.numbers.clashes import clash_depths
-from seamsight.viewer.numbers.margins import SIDES, in_front, margin
+from seamsight.viewer.numbers.margins import in_front, seen_ends
 from seamsight.viewer.numbers.rectangles import Rectangles
 from seamsight.viewer.numbers.seams import outside_neighbours
 from seamsight.viewer.numbers.strips import Gaze, dark_strips
@@ -162,13 +162,9 @@ def _field(look: _Look) -> float:
 
 def _ends_of_row(screen: PlacedScreen, eyes: Eyes) -> tuple[float, float] | None:
     """Return the azimuths, radians, at the point between the eyes of what both see of a row."""
-    both = np.stack([eyes.left, eyes.right])
     if not in_front(screen, eyes.rows).all():
         return None
-    places = np.zeros((2, 2))
-    for number, side in enumerate(("left", "right")):
-        past = min(float(margin(screen, both, side).min()), 0.0)
-        places[number, 0] = SIDES[side][1] * (screen.size[0] / 2 + past)
+    places = seen_ends(screen, np.stack([eyes.left, eyes.right]), ("left", "right"))
     if not places[0, 0] < places[1, 0]:
         return None
     ways = directions_through(screen.lens, eyes.mid, image_points(screen, places))

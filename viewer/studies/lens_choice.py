@@ -23,7 +23,7 @@ from seamsight.viewer.casting.trace import refuse_inside
 from seamsight.viewer.eye import Eyes, eyes_of
 from seamsight.viewer.numbers.clashes import clashes
 from seamsight.viewer.numbers.lens_models import LENS_MODELS, LensFigures, lens_models
-from seamsight.viewer.numbers.margins import SIDES, in_front, margin
+from seamsight.viewer.numbers.margins import SIDES, in_front, seen_ends
 from seamsight.viewer.numbers.seams import outside_neighbours
 from seamsight.viewer.numbers.strips import Gaze, dark_strips
 from seamsight.viewer.studies.head_box import Asked, head_room
@@ -256,10 +256,7 @@ def _field_of_both(screen: PlacedScreen, eyes: Eyes) -> dict[str, float]:
 
     Degrees at the point between the eyes; 0 where nothing is left, or can be seen.
     """
-    places = np.zeros((4, 2))
-    for number, (side, (axis, sign)) in enumerate(SIDES.items()):
-        past = float(margin(screen, np.stack([eyes.left, eyes.right]), side).min())
-        places[number, axis] = sign * (screen.size[axis] / 2 + min(past, 0.0))
+    places = seen_ends(screen, np.stack([eyes.left, eyes.right]), tuple(SIDES))
     left, right, bottom, top = directions_through(
         screen.lens, eyes.mid, image_points(screen, places)
     )

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seamsight.scene import build
-from seamsight.viewer.numbers.margins import SIDES, in_front, margin
+from seamsight.viewer.numbers.margins import SIDES, in_front, margin, seen_ends
 
 SIGNS = {"left": (0, -1), "right": (0, 1), "bottom": (2, -1), "top": (2, 1)}
 """Axis of the rig, and the way along it."""
@@ -65,6 +65,25 @@ def test_no_lip_stands_where_there_is_no_bezel(rig_of, screen_at, numbers_of):
     seen = numbers_of(rig_of(screen=[screen]), offset=[-500, 0, 0]).screens["screen"]
     assert seen.margin["left"]["mid"] == 0
     assert seen.seen["both"] == pytest.approx(1, abs=1e-6)
+
+
+def test_what_both_eyes_see_of_a_row_and_a_column_ends_at_the_image_or_where_the_lip_cuts_it_off(
+    rig_of, screen_at
+):
+    # eyes 300 and 250 mm beyond the left edge, whose lip of 20 mm stands 580 mm ahead: past it,
+    # the plane of the image begins 20 * 300 / 580 mm within for the one that is further out
+    placed = build(rig_of(screen=[screen_at(bezel=12, lip=20)])).screens[0]
+    ends = seen_ends(placed, np.array([[-450.0, 0, 0], [-500, 0, 0]]), ("top", "left", "right"))
+    assert ends == pytest.approx(np.array([[0, 150], [20 * 300 / 580 - 200, 0], [200, 0]]))
+
+
+def test_the_ends_of_what_eyes_far_apart_see_change_places(rig_of, screen_at):
+    # each sees a strip at the other's side, behind a hole that stands 500 mm before the image
+    lens = {"screen": "screen", "focal_length": 1e5, "distance": 500, "width": 60, "height": 60}
+    placed = build(rig_of(screen=[screen_at()], lens=[lens])).screens[0]
+    eyes = np.array([[-60.0, 0, 0], [60, 0, 0]])
+    left, right = seen_ends(placed, eyes, ("left", "right"))[:, 0]
+    assert (left, right) == pytest.approx((120, -120), abs=1)
 
 
 # ---- many eyes at once ---------------------------------------------------------------------------
