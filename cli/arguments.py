@@ -40,6 +40,13 @@ Tilt = Annotated[
         help="tilt the head to the right shoulder, degrees; replaces the head position's own tilt"
     ),
 ]
+Hide = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="ROLE",
+        help="no bezel, bracket or frame may be seen between images; may be given again",
+    ),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="print one JSON object instead of text")]
 Force = Annotated[bool, typer.Option("--force", help="overwrite an existing file")]
 Degrees = float | None

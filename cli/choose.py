@@ -5,7 +5,16 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import AsJson, ChooseWords, Force, HeadName, RigFile, Sets, rig_words
+from seamsight.cli.arguments import (
+    AsJson,
+    ChooseWords,
+    Force,
+    HeadName,
+    Hide,
+    RigFile,
+    Sets,
+    rig_words,
+)
 
 app = typer.Typer()
 
@@ -51,13 +60,7 @@ def choose(
             help="share of each image, 0 to 1, that each eye must see past the edge of its lens",
         ),
     ] = 0.98,
-    hide: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="ROLE",
-            help="no bezel, bracket or frame may be seen between images; may be given again",
-        ),
-    ] = None,
+    hide: Hide = None,
     room: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="head room each way, at least")
     ] = None,

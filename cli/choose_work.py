@@ -10,7 +10,6 @@ import typer
 from seamsight.cli import options
 from seamsight.cli.arguments import ChooseWords, RigWords
 from seamsight.cli.choose_report import conflict_words, print_answer, print_so_far
-from seamsight.cli.head_box_work import MAY_HIDE
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.lengths import length_between
 from seamsight.cli.output import Progress, announced, print_json
@@ -97,10 +96,7 @@ def _question(rig: Rig, source: RigSource, given: dict[str, Any], words: ChooseW
         goals = tuple(goal_of(goal) for goal in words.goals)
     except ChoiceError as error:
         raise typer.BadParameter(str(error), param_hint="--goal") from error
-    for role in words.hide:
-        if role not in MAY_HIDE:
-            msg = f"must be {', '.join(MAY_HIDE[:-1])} or {MAY_HIDE[-1]} (got {role!r})"
-            raise typer.BadParameter(msg, param_hint="--hide")
+    options.require_roles(words.hide)
     heads = _heads(rig, words)
     views = Views(words.head, heads, words.seen, words.hide)
     return Question(source, given, _frees(rig, source, given, words), views, goals, _limits(words))

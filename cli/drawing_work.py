@@ -18,7 +18,7 @@ from seamsight.viewer.workshop.tiles import PAPERS, room_on
 def write_drawing(rig_words: RigWords, out: Path, paper: str, *, force: bool) -> None:
     """Write a rig's plan and elevations."""
     kind = options.require_ending(out, (".pdf", ".svg", ".dxf"), "FILE")
-    options.refuse_other_papers(paper)
+    options.require_paper(paper)
     refuse_to_overwrite(out, force)
     rig = options.read(rig_words)
     height, width = PAPERS[paper]  # on its side

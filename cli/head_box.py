@@ -11,6 +11,7 @@ from seamsight.cli.arguments import (
     HeadBoxWords,
     HeadMapWords,
     HeadName,
+    Hide,
     RigFile,
     Sets,
     rig_words,
@@ -31,13 +32,7 @@ def head_box(
         bool,
         typer.Option("--whole", help="no strip of an image may be lost at its own lens or bezel"),
     ] = False,
-    hide: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="ROLE",
-            help="no bezel, bracket or frame may be seen between images; may be given again",
-        ),
-    ] = None,
+    hide: Hide = None,
     sets: Sets = None,
     as_json: AsJson = False,
 ) -> None:

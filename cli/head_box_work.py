@@ -1,7 +1,5 @@
 """The work of `head-box`: how far a head may move, as a table or as JSON."""
 
-import typer
-
 from seamsight.cli import options
 from seamsight.cli.arguments import HeadBoxWords, RigWords
 from seamsight.cli.kernels import compile_kernels
@@ -11,16 +9,12 @@ from seamsight.scene import Assembly
 from seamsight.viewer.pictures.captions import head_words, way_words
 from seamsight.viewer.studies.head_box import TURNS, Asked, HeadBox, Travel, head_box
 
-MAY_HIDE = ("bezel", "bracket", "frame")
 WAYS = {"turn_left": "turn left", "turn_right": "turn right"}
 
 
 def print_head_box(rig_words: RigWords, words: HeadBoxWords, *, as_json: bool) -> None:
     """Print how far a head may move each way, and what stops it."""
-    for role in words.hide:
-        if role not in MAY_HIDE:
-            msg = f"must be {', '.join(MAY_HIDE[:-1])} or {MAY_HIDE[-1]} (got {role!r})"
-            raise typer.BadParameter(msg, param_hint="--hide")
+    options.require_roles(words.hide)
     rig = options.read(rig_words)
     head = options.head(rig, words.head)
     assembly = options.with_outside_view(rig)

@@ -36,9 +36,7 @@ def print_lenses(
     lenses = _lenses(words)
     if table:
         options.require_ending(table, (".csv",), "--csv")
-    if words.distance not in ("fill", "keep"):
-        msg = f"must be fill or keep (got {words.distance!r})"
-        raise typer.BadParameter(msg, param_hint="--distance")
+    options.require_one_of(words.distance, ("fill", "keep"), "--distance")
     rig = options.read(rig_words)
     name = _named(rig, words.name)
     head = options.head(rig, words.head)

@@ -4,7 +4,7 @@ import dataclasses
 import itertools
 import math
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -100,11 +100,22 @@ def size(text: str, least: tuple[int, int] = (1, 1), most: int = LARGEST) -> tup
     return width, height
 
 
-def refuse_other_papers(paper: str) -> None:
+def require_paper(paper: str) -> None:
     """Refuse what is no size of paper."""
-    if paper not in PAPERS:
-        msg = f"must be {_either(PAPERS)} (got {paper!r})"
-        raise typer.BadParameter(msg, param_hint="--paper")
+    require_one_of(paper, PAPERS, "--paper")
+
+
+def require_roles(roles: Iterable[str]) -> None:
+    """Refuse roles of parts that cannot be asked to be hidden."""
+    for role in roles:
+        require_one_of(role, ("bezel", "bracket", "frame"), "--hide")
+
+
+def require_one_of(word: str, words: Collection[str], option: str) -> None:
+    """Refuse a word that is not one of some."""
+    if word not in words:
+        msg = f"must be {_either(words)} (got {word!r})"
+        raise typer.BadParameter(msg, param_hint=option)
 
 
 def require_ending(file: Path, endings: tuple[str, ...], option: str) -> str:

@@ -29,7 +29,7 @@ def write_template(
 ) -> None:
     """Write the templates of a rig's boards and plates, or of some of them."""
     kind = options.require_ending(out, (".pdf", ".svg", ".dxf"), "FILE")
-    options.refuse_other_papers(paper)
+    options.require_paper(paper)
     refuse_to_overwrite(out, force)
     rig = options.read(rig_words)
     assembly = build(rig)

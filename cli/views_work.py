@@ -8,7 +8,7 @@ from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
 from seamsight.cli.tables import console_of_width, print_table, say
 from seamsight.cli.views_report import ViewsReport, picture, sentences, tables, views_report
-from seamsight.scene import Assembly, PoseError, build
+from seamsight.scene import Assembly, PoseError
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
 from seamsight.viewer.pictures.captions import command_line, facts_of
 from seamsight.viewer.pictures.setups import WIDTH
@@ -19,7 +19,7 @@ def print_views(rig_words: RigWords, out: Path | None, *, force: bool, as_json: 
     """Print what to enter in a simulator for each outside screen, and draw what is then seen."""
     if out:
         _refuse_picture(out, force)
-    assembly = _with_outside_view(rig_words)
+    assembly = options.with_outside_view(options.read(rig_words))
     compile_kernels(scene=bool(out))
     with announced("fitting views"):
         found = views_report(assembly)
@@ -48,21 +48,6 @@ def _write_picture(assembly: Assembly, found: ViewsReport, out: Path) -> None:
     rig = assembly.rig
     command = command_line("views", rig, None, {"picture": str(out)})
     write_whole(out, png(sheet, facts_of(rig, options.head(rig, "design"), command)))
-
-
-def _with_outside_view(rig_words: RigWords) -> Assembly:
-    """Return a rig in its place.
-
-    Raises
-    ------
-    PoseError
-        When it has no outside screen.
-    """
-    assembly = build(options.read(rig_words))
-    if not assembly.outside_screens:
-        msg = f"{rig_words.file}: no screen of this rig shows the outside view, so it needs no view"
-        raise PoseError(msg)
-    return assembly
 
 
 def _print(assembly: Assembly, found: ViewsReport) -> None:

@@ -92,14 +92,17 @@ def test_a_screen_from_behind_is_named(call, write):
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        (wall('"card"'), "no screen of this rig shows the outside view"),
-        (WALL, "no screen of this rig shows the outside view"),
         (wall(part(1), part(2)), "part 3 of 3 of the wide picture"),
         (wall(part(1), part(1), part(3)), 'is on "a" and "b"'),
     ],
 )
 def test_a_rig_that_it_can_do_nothing_with(call, write, text, said):
     assert said in call("views", write(text), status=1).stderr
+
+
+@pytest.mark.parametrize("text", [wall('"card"'), WALL])
+def test_a_rig_without_the_outside_view_is_wrong_usage(call, write, text):
+    assert "no screen of the outside view" in call("views", write(text), status=2).stderr
 
 
 @pytest.mark.parametrize("words", [("--head", "design"), ("--set", "nonsense")])
