@@ -242,10 +242,11 @@ class PictureWords(NamedTuple):
 
 
 class EntryWords(NamedTuple):
-    """What a log's entry says, and whether the sheet is stored with it; see `log add`."""
+    """What a log's entry says, and which pages are stored with it; see `log add`."""
 
     date: str
     title: str
     text: str | None
     text_file: Path | None
     sheet: bool
+    walk_in: bool

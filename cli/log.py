@@ -68,6 +68,13 @@ def add(
         bool,
         typer.Option("--sheet", help="store the sheet to print too, as sheet.html in the entry"),
     ] = False,
+    walk_in: Annotated[
+        bool,
+        typer.Option(
+            "--walk-in",
+            help="store a page to walk in too, as walk_in.html in the entry; `log page` holds it",
+        ),
+    ] = False,
     sets: Sets = None,
     head: HeadName = "design",
     date: Annotated[
@@ -81,7 +88,7 @@ def add(
     from seamsight.cli.log_work import add_entry
 
     pictures = PictureWords(picture or [], caption or [], keep_camera_notes)
-    words = EntryWords(date, title, text, text_file, sheet)
+    words = EntryWords(date, title, text, text_file, sheet, walk_in)
     add_entry(folder, rig_words(rig, sets), head, words, pictures)
 
 
@@ -101,7 +108,8 @@ def page(
 ) -> None:
     """Write a log as one HTML file.
 
-    It contains all pictures: open it in a browser, send it or print it.
+    It contains all pictures, and the pages to walk in that entries have: open it in a browser, send
+    it or print it.
     """
     from seamsight.cli.log_work import write_page
 

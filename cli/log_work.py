@@ -12,11 +12,14 @@ from seamsight.cli.arguments import EntryWords, PictureWords, RigWords
 from seamsight.cli.kernels import compile_kernels
 from seamsight.cli.output import announced, print_json
 from seamsight.cli.sheet_work import sheet_of
-from seamsight.scene import FileError, OutputError
+from seamsight.scene import FileError, OutputError, build
 from seamsight.scene.writing import refuse_to_overwrite, write_whole
+from seamsight.viewer.live.walk_in import walk_in_page
 from seamsight.viewer.log.entry import Words, entry_files
 from seamsight.viewer.log.page import markdown, page, page_picture
 from seamsight.viewer.log.store import (
+    SHEET,
+    WALK_IN,
     Entry,
     Log,
     last_entry,
@@ -24,8 +27,6 @@ from seamsight.viewer.log.store import (
     refuse_foreign_folder,
     store,
 )
-
-SHEET = "sheet.html"  # in an entry's folder
 
 
 def add_entry(
@@ -53,7 +54,11 @@ def add_entry(
         files = entry_files(rig, head, words, last_entry(folder))
         if entry.sheet:
             files[SHEET] = sheet_of(rig, head).encode("utf-8", "replace")
+        if entry.walk_in:
+            files[WALK_IN] = walk_in_page([build(rig)])
     print(store(folder, words.date, files))
+    if entry.walk_in:
+        print(f"{WALK_IN}: {_megabytes(files[WALK_IN])}", file=sys.stderr)
 
 
 def print_entries(folder: Path, *, as_json: bool) -> None:
@@ -75,8 +80,11 @@ def write_page(folder: Path, out: Path, *, force: bool) -> None:
         text, broken = page(log.entries, log.broken)
     for line in broken:
         print(line, file=sys.stderr)
-    write_whole(out, text.encode("utf-8", "replace"))
+    content = text.encode("utf-8", "replace")
+    write_whole(out, content)
     print(out)
+    if any(entry.has(WALK_IN) for entry in log.entries):
+        print(f"{out.name}: {_megabytes(content)}", file=sys.stderr)
 
 
 def write_markdown(folder: Path, out: Path, *, force: bool) -> None:
@@ -84,6 +92,10 @@ def write_markdown(folder: Path, out: Path, *, force: bool) -> None:
     log = _read_for(folder, out, (".md",), "TEXT", force=force)
     write_whole(out, markdown(log.entries, out).encode("utf-8", "replace"))
     print(out)
+
+
+def _megabytes(content: bytes) -> str:
+    return f"{len(content) / 1e6:.1f} MB"
 
 
 def _read_for(

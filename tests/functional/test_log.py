@@ -148,6 +148,81 @@ def test_the_sheet_is_stored_if_asked_for(call, add, tmp_path):
     call("log", "page", "log", "page.html")
 
 
+HOSTILE = """<!doctype html><title>x</title><script>
+for (const act of [
+  () => (parent.document.title = "reached"),
+  () => (top.location = "https://example.org/top"),
+  () => open("https://example.org/open"),
+  () => (location = "https://example.org/frame"),
+  () => (new Image().src = "https://example.org/image"),
+  () => fetch("https://example.org/fetch").catch(() => {}),
+]) try { act(); } catch {}
+</script>"""
+
+
+def test_the_page_holds_what_to_walk_in(call, add, tmp_path, browser):
+    add()
+    entry = add("--walk-in", "--title", '"><b>odd</b>')
+    hostile = add("--walk-in")
+    assert (entry / "walk_in.html").read_text("utf-8").startswith("<!doctype html>")
+    (hostile / "walk_in.html").write_text(HOSTILE, "utf-8")
+    done = call("log", "page", "log", "page.html")
+    assert done.stderr.startswith("page.html: ") and done.stderr.endswith(" MB\n")
+
+    # a keyboard opens it on a phone, with all that it needs, and closes it
+    tab = browser.new_page(viewport={"width": 390, "height": 844}, color_scheme="dark")
+    asked, said = [], []
+    tab.on("request", lambda request: asked.append(request.url))
+    tab.on("console", lambda message: said.append(message.text))
+    tab.goto((tmp_path / "page.html").as_uri())
+    assert tab.locator("iframe").count() == 0 and len(tab.frames) == 1
+    enter, enter_hostile = tab.locator(".enter").all()
+    enter.focus()
+    tab.keyboard.press("Enter")
+    frame = tab.frame_locator("iframe")
+    frame.locator("#canvas[data-drawn]").wait_for()
+    assert tab.get_attribute("iframe", "title") == 'The rig to walk in: "><b>odd</b>'
+    assert frame.locator("h1").inner_text() == "Größe [[x]]"
+    assert tab.evaluate("document.documentElement.scrollWidth") == 390
+    inside = tab.frames[1]
+    assert inside.evaluate("[isSecureContext, origin]") == [True, "null"]
+    allowed = set(inside.evaluate("document.featurePolicy.allowedFeatures()"))
+    assert {"fullscreen", "gyroscope", "xr-spatial-tracking"} <= allowed
+    tab.keyboard.press("Tab")  # to the other button
+    tab.keyboard.press("Tab")
+    tab.keyboard.press("Enter")
+    assert inside.evaluate("document.activeElement.id") == "controls"
+    tab.locator(".fill").first.click()
+    tab.wait_for_function("document.fullscreenElement?.tagName === 'IFRAME'")
+    tab.evaluate("document.exitFullscreen()")
+    enter.click()
+    assert tab.locator("iframe").count() == 0
+    assert [text for text in said if "GPU stall" not in text] == []
+
+    # one that was tampered with reaches neither the page nor the web
+    with tab.expect_console_message(lambda message: "example.org/fetch" in message.text):
+        enter_hostile.click()
+    tab.wait_for_timeout(300)
+    assert tab.title() == "Build log: Größe [[x]]"
+    assert {url.partition(":")[0] for url in asked} <= {"file", "data", "about"}
+    tab.close()
+
+
+def test_without_pages_to_walk_in_the_page_is_as_before(call, add, tmp_path):
+    add()
+    assert call("log", "page", "log", "page.html").stderr == ""
+    text = (tmp_path / "page.html").read_text("utf-8")
+    assert "script-src 'unsafe-inline'\"" in text and "<iframe" not in text
+
+
+def test_markdown_links_to_the_pages_of_an_entry(call, add, tmp_path):
+    entry = add("--walk-in", "--sheet")
+    call("log", "markdown", "log", "page.md")
+    text = (tmp_path / "page.md").read_text("utf-8")
+    assert f"\n[The sheet to print](log/{entry.name}/sheet.html)\n" in text
+    assert f"\n[The rig to walk in](log/{entry.name}/walk_in.html)\n" in text
+
+
 def test_an_existing_page_stays_without_force(call, add, tmp_path):
     add()
     (tmp_path / "page.html").write_text("mine")

@@ -70,6 +70,12 @@ def test_every_control_changes_the_picture(page, act):
     assert picture(page) != before
 
 
+def test_a_keyboard_skips_to_the_controls(page):
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "controls"
+
+
 def test_numbers_follow_the_head_position(page):
     page.click("text=in the ceiling")
     assert "inside" in page.inner_text("#numbers")

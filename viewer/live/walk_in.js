@@ -299,6 +299,12 @@ for (const name of ["from", "eye"]) {
 for (const id of ["lenses", "other", "walls"]) at(id).onchange = show;
 at("divide").oninput = redraw;
 
+// held in another page, as in that of a log, a link to a place in this one leads nowhere
+document.querySelector(".skip").onclick = (event) => {
+  event.preventDefault();
+  at("controls").focus();
+};
+
 // the way the phone points when tilting begins is the way the face points then
 at("tilt").onclick = async () => {
   const allowed = (await DeviceOrientationEvent.requestPermission?.()) ?? "granted";

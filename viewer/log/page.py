@@ -19,12 +19,14 @@ from PIL import Image, ImageOps
 
 from seamsight.scene.errors import FileError, OutputError
 from seamsight.scene.files import opened_picture
-from seamsight.viewer.log.store import Entry, broken_line, changed_lines
+from seamsight.viewer.log.store import SHEET, WALK_IN, Entry, broken_line, changed_lines
+from seamsight.viewer.log.walk_ins import held_walk_ins, walk_in_text
 from seamsight.viewer.numbers.changes import ALL, Row, side_by_side, value_words
 
 LONGEST = 1600  # pixels of a picture's longer side in the page
 LINKS = ("https://", "http://", "mailto:", "#")  # how they may start
 _TEMPLATE = "page.html.jinja"
+_PAGES = {SHEET: "The sheet to print", WALK_IN: "The rig to walk in"}
 _VERDICTS = {"better": "better", "worse": "worse", "other": "changed"}
 
 
@@ -101,10 +103,12 @@ def page(entries: Sequence[Entry], broken: Sequence[str]) -> tuple[str, list[str
     shown: list[dict[str, object]] = []
     lines: list[str] = []
     last: _Drawn | None = None
+    walk_ins = held_walk_ins(entries)
     for entry in entries:
         try:
             drawn = _drawn(entry)
-            shown.append(_context(last, drawn))
+            walk_in = walk_in_text(entry) if entry.name in walk_ins else ""
+            shown.append(_context(last, drawn) | {"walk_in": walk_in})
             last = drawn
         except FileError as error:
             lines.append(broken_line(entry.folder, error))
@@ -141,7 +145,12 @@ def markdown(entries: Sequence[Entry], out: Path) -> str:
         lines += ["", f"## {entry.facts.date}: {_escaped(entry.title)}", ""]
         lines += [_closed(entry.facts.text.strip()), ""]
         lines += [f"Head position {_escaped(entry.facts.head_words)}.", ""]
-        lines += [_link(path, words, out) for path, words in _all_pictures(entry)]
+        lines += [f"!{_link(path, words, out)}" for path, words in _all_pictures(entry)]
+        lines += [
+            _link(entry.folder / name, words, out)
+            for name, words in _PAGES.items()
+            if entry.has(name)
+        ]
         if last:
             lines += _changes_table(_changes(last, entry))
         last = entry
@@ -210,6 +219,7 @@ def _context(last: _Drawn | None, drawn: _Drawn) -> dict[str, object]:
         "title": entry.title,
         "text": _html(facts.text),
         "head": facts.head_words,
+        "walk_in_file": f"{entry.name}/{WALK_IN}" if entry.has(WALK_IN) else "",
         "rig": facts.rig_name,
         "photos": [page_picture(entry.folder / own.file, own.caption) for own in facts.pictures],
         "eyes": [] if drawn.bare else list(drawn.eyes.values()),
@@ -309,9 +319,9 @@ def _link(path: Path, words: str, out: Path) -> str:
     try:
         way = os.path.relpath(path.resolve(), out.resolve().parent)
     except ValueError as error:
-        msg = f"{out} cannot link to the log's pictures: it is on another drive"
+        msg = f"{out} cannot link to the log's files: it is on another drive"
         raise OutputError(msg) from error
-    return f"![{_escaped(words)}]({quote(Path(way).as_posix())})\n"
+    return f"[{_escaped(words)}]({quote(Path(way).as_posix())})\n"
 
 
 def _escaped(text: str) -> str:

@@ -27,6 +27,8 @@ from seamsight.scene.files import beside
 
 FACTS = "entry.json"
 NUMBERS = "numbers.json"
+SHEET = "sheet.html"  # in entries that were added with it
+WALK_IN = "walk_in.html"
 HIDDEN = ".adding-"  # how the name of an entry starts while it is written
 LEFT_AFTER = 3600  # s; an add writes its files in seconds, so one as old was killed
 MOST_BYTES = 16 * 2**20  # of facts or numbers; those of a large rig take 1 MB
@@ -104,6 +106,10 @@ class Entry:
     def title(self) -> str:
         """The builder's title, or the rig's name."""
         return self.facts.title or self.facts.rig_name
+
+    def has(self, name: str) -> bool:
+        """Tell whether it holds a file that not every entry does."""
+        return (self.folder / name).exists()
 
     def eye_picture(self, eye: str, *, lenses: bool = True) -> Path:
         """Return the file of what the "left" or "right" eye sees."""
@@ -192,9 +198,12 @@ def read_entry(folder: Path) -> Entry:
     if not isinstance(numbers, dict):
         raise FileError(file, "contains no table")
 
-    for name in (*eye_files(facts.lenses), *(picture.file for picture in facts.pictures)):
+    entry = Entry(folder, facts, numbers)
+    pages = filter(entry.has, (SHEET, WALK_IN))
+    pictures = (picture.file for picture in facts.pictures)
+    for name in (*eye_files(facts.lenses), *pictures, *pages):
         beside(folder / FACTS, name)
-    return Entry(folder, facts, numbers)
+    return entry
 
 
 def _content(folder: Path, name: str) -> bytes:
