@@ -47,9 +47,9 @@ def add_entry(
     )
     refuse_foreign_folder(folder)
 
-    compile_kernels(scene=True)
     rig = options.read(rig_words)
     head = options.head(rig, head_name)
+    compile_kernels(scene=True)
     with announced("drawing what both eyes see, and measuring"):
         files = entry_files(rig, head, words, last_entry(folder))
         if entry.sheet:

@@ -345,6 +345,40 @@ def test_wrong_usage_and_a_wrong_rig(call, little_rig, tmp_path):
     assert "rig.toml" in call("page", little_rig, status=1).stderr
 
 
+# its canvas is in no document: it is met where it is made
+KEEP_CANVAS = """const get = OffscreenCanvas.prototype.getContext;
+OffscreenCanvas.prototype.getContext = function (...words) {
+  return (window.gl = get.apply(this, words));
+};"""
+
+
+def test_the_browser_draws_again_when_it_has_its_graphics_back(browser, address):
+    page = browser.new_page()
+    wrong = []
+    page.on("console", lambda message: wrong.append(message.text))
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.add_init_script(KEEP_CANVAS)
+    page.goto(address)
+    page.wait_for_selector("#eyes[data-own]")
+
+    # lost: the server draws
+    page.evaluate("window.lose = gl.getExtension('WEBGL_lose_context'); lose.loseContext();")
+    page.evaluate("document.getElementById('eyes').dataset.own = ''")
+    page.focus("#slide_x")
+    page.keyboard.press("ArrowRight")
+    settled(page)
+    assert page.get_attribute("#eyes", "data-by") == "server"
+    assert page.get_attribute("#eyes", "data-own") == ""  # nothing to draw was asked for
+
+    # back: what there is to draw is asked for again
+    page.evaluate("lose.restoreContext()")
+    page.keyboard.press("ArrowRight")
+    page.wait_for_selector("#eyes[data-own=true], #eyes[data-own=false]")
+    settled(page)
+    page.close()
+    assert [text for text in wrong if "GPU stall" not in text] == []
+
+
 def test_the_browser_draws_while_the_head_moves_and_the_server_at_rest(page):
     settled(page)
     # a machine that draws slowly leaves it to the server

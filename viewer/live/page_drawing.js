@@ -15,6 +15,10 @@ export class OwnPictures {
     this.took = Infinity; // ms of a pair
     this.canvas = globalThis.OffscreenCanvas && new OffscreenCanvas(width, height);
     this.gl = this.canvas?.getContext("webgl2", { antialias: false });
+    this.canvas?.addEventListener("webglcontextlost", (event) => {
+      event.preventDefault(); // it comes back then, without what was in it
+      Object.assign(this, { key: null, tried: null, drawing: null });
+    });
   }
 
   /** Tell whether pictures of a rig, by its key, can be drawn here. */
@@ -38,8 +42,7 @@ export class OwnPictures {
   async take(key, { shapes, pilot, projection }, binary, state, server) {
     const rig = await drawable(shapes, binary);
     if (this.isLost()) return;
-    this.drawing?.free();
-    this.wide?.free();
+    if (this.drawing) for (const one of [this.drawing, this.wide]) one.free();
     this.drawing = new Drawing(this.gl, rig);
     this.wide = new WideDrawing(this.drawing);
     Object.assign(this, { key: null, tried: key, pilot, projection });
