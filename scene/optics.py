@@ -96,8 +96,11 @@ def refracted_cosine(cosine: float, ratio: float) -> float:
     return math.sqrt(square) if square >= 0 else -1.0
 
 
-def face_transmittance(before: float, behind: float, ratio: float) -> float:
-    """Return the share of unpolarised light that passes a face: Fresnel's equations.
+def face_reflectances(before: float, behind: float, ratio: float) -> tuple[float, float]:
+    """Return the shares of light polarised across and along that a face mirrors.
+
+    Fresnel's equations; the plane of incidence is what light is polarised across or along. What
+    is not mirrored passes. Of unpolarised light, half is polarised either way.
 
     Parameters
     ----------
@@ -108,7 +111,7 @@ def face_transmittance(before: float, behind: float, ratio: float) -> float:
     """
     across = (ratio * before - behind) / (ratio * before + behind)
     along = (before - ratio * behind) / (before + ratio * behind)
-    return 1 - (across * across + along * along) / 2
+    return across * across, along * along
 
 
 def face_reflectance(cosine: float, index: float) -> float:
@@ -121,7 +124,7 @@ def face_reflectance(cosine: float, index: float) -> float:
     index : float
         Of the sheet.
     """
-    across, along = _face_reflectances(cosine, index)
+    across, along = _front_face_reflectances(cosine, index)
     return (across + along) / 2
 
 
@@ -138,16 +141,12 @@ def sheet_reflectance(cosine: float, index: float) -> float:
     index : float
         Of the sheet.
     """
-    across, along = _face_reflectances(cosine, index)
+    across, along = _front_face_reflectances(cosine, index)
     return across / (1 + across) + along / (1 + along)
 
 
-def _face_reflectances(cosine: float, index: float) -> tuple[float, float]:
-    """Return what a face mirrors of light polarised across and along the plane of incidence."""
-    behind = refracted_cosine(cosine, 1 / index)
-    across = (cosine - index * behind) / (cosine + index * behind)
-    along = (index * cosine - behind) / (index * cosine + behind)
-    return across * across, along * along
+def _front_face_reflectances(cosine: float, index: float) -> tuple[float, float]:
+    return face_reflectances(cosine, refracted_cosine(cosine, 1 / index), 1 / index)
 
 
 def groove_wall_transmittance(

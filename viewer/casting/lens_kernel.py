@@ -33,7 +33,7 @@ _DESIGN_INDEX = float(INDICES[DESIGN])
 _thin_slope = compiled(optics.thin_slope)
 _facet_tangent = compiled(optics.facet_tangent)
 _refracted_cosine = compiled(optics.refracted_cosine)
-_face_transmittance = compiled(optics.face_transmittance)
+_face_reflectances = compiled(optics.face_reflectances)
 _groove_wall_transmittance = compiled(optics.groove_wall_transmittance)
 
 
@@ -221,6 +221,13 @@ def _landing(
     )
     right, up = dx / dy, dz / dy
     return x + right * (depth - y), z + up * (depth - y), passed, clear, right, up
+
+
+@compiled
+def _face_transmittance(before: float, behind: float, ratio: float) -> float:
+    """Return the share of unpolarised light that passes a face; see `optics.face_reflectances`."""
+    across, along = _face_reflectances(before, behind, ratio)
+    return 1.0 - (across + along) / 2.0
 
 
 @compiled
