@@ -398,3 +398,65 @@ def test_the_browser_draws_while_the_head_moves_and_the_server_at_rest(page):
     by = page.evaluate("() => window.by")
     assert ("browser" in by) == own
     assert by[-1] == "server"
+
+
+def test_pictures_at_rest_are_as_large_as_they_are_shown(browser, address):
+    context = browser.new_context(
+        viewport={"width": 720, "height": 900}, device_scale_factor=3, color_scheme="dark"
+    )
+    page = context.new_page()
+    sizes = """() => { const eyes = document.getElementById("eyes");
+        const box = document.getElementById("left").getBoundingClientRect();
+        return [Number(eyes.dataset.width), Math.round(3 * box.width), eyes.offsetHeight]; }"""
+    page.goto(address)
+    quick = page.wait_for_function(
+        f"() => document.getElementById('eyes').dataset.width && ({sizes})()"
+    ).json_value()
+    settled(page)
+    sharp = page.evaluate(sizes)
+    assert 900 < sharp[0] == sharp[1] < 1080
+    assert sharp[1:] == quick[1:]  # nothing moves
+
+    # another size of the window; then beyond the greatest, and below the least
+    for width, height, least, most in (
+        (900, 900, 1200, 1350),
+        (1600, 1600, 1920, 1920),
+        (300, 500, 640, 640),
+    ):
+        page.set_viewport_size({"width": width, "height": height})
+        page.wait_for_function(
+            f"ends => ({sizes})()[0] >= ends[0] && ({sizes})()[0] <= ends[1]", arg=[least, most]
+        )
+    context.close()
+
+
+def test_the_browser_draws_as_wide_as_it_is_quick(page):
+    # times of a pair grow by load, and with the square of its width: 25 ms for 1280 pixels
+    widths = page.evaluate(
+        """async () => { const { Pace } = await import("/page_pace.js");
+        const cost = (width, load) => (load * 25 * width ** 2) / 1280 ** 2;
+        const pace = new Pace(1900);
+        for (const width of pace.widths) if (!pace.try(width, cost(width, 1))) break;
+        const found = [pace.isQuick(10), pace.isQuick(1000)];
+        pace.start();
+        for (const load of [1, 4, 40, 4, 1, 1.9, 1]) {
+          for (let pair = 0; pair < 100; pair++) pace.note(cost(pace.width, load));
+          found.push(pace.width);
+        }
+        pace.start();
+        return [...found, pace.width]; }"""
+    )
+    # none is tried again at once that takes more than 21 ms
+    assert widths == [True, True, 1280, 640, 320, 320, 960, 960, 960, 1280]
+
+
+def test_a_browser_slower_than_the_server_leaves_it_to_that(page):
+    found = page.evaluate(
+        """async () => { const { Pace } = await import("/page_pace.js");
+        const pace = new Pace(1900);
+        for (const [width, took] of [[320, 40], [640, 45]]) pace.try(width, took);
+        const worth = [pace.isQuick(40), pace.isQuick(50)];
+        pace.start();
+        return [...worth, pace.width]; }"""
+    )
+    assert found == [False, True, 640]

@@ -4,6 +4,7 @@
 import { at, clip, element, put, spoken, TEXT_FIELDS } from "./page_parts.js";
 import * as curve from "./page_curve.js";
 import { OwnPictures } from "./page_drawing.js";
+import { LEAST, onto, show, shownWidth, unpacked, whenResized } from "./page_eyes.js";
 import * as rigValues from "./page_values.js";
 import { takenApart } from "./rig_shapes.js";
 
@@ -20,6 +21,7 @@ const VALUE_PAUSES = 10;
 // ms of a pair, above and below which pictures have half the pixels each way, or all, meanwhile:
 const SLOW = 60;
 const FAST = 25;
+const LATE_PAUSE = 300; // ms until pictures as large as they are shown are asked for again, that gave way to others
 const ROOM_PAUSE = 700; // ms between two looks how far the head room is found
 const ORBIT_KEYS = {
   ArrowLeft: ["azimuth", -10],
@@ -47,8 +49,9 @@ const took = { pair: 0, stage: 0, numbers: 0 }; // ms, the last time
 let following = 0; // timer of the controls
 let newestDrawn = 0; // number of the pair in the canvases
 let version = ""; // of the rig file
-const own = new OwnPictures(at("left").width, at("left").height);
-let drawing = 0; // the browser's number of the next own pair
+const own = new OwnPictures();
+let frame = 0; // the browser's number of the next own pair
+let drawing = false; // an own pair
 
 // ---- asking ----
 
@@ -77,11 +80,17 @@ class Asking {
       return;
     }
 
-    Object.assign(this, { busy: true, asked: false, last: performance.now() });
+    Object.assign(this, { busy: true, asked: false, last: performance.now(), after: newestDrawn });
     this.number += 1;
     this.sent = rigValues.changes();
-    const shown = { state, orbit, changes: this.sent, moving, halved: moving && valuesMove && halved };
+    const shown = { state, orbit, changes: this.sent, moving, width: this.width() };
     socket.send(JSON.stringify({ want: this.want, number: this.number, ...shown, ...this.more }));
+  }
+
+  /** Return how many pixels pictures have across. */
+  width() {
+    if (this.want === "sharp") return shownWidth();
+    return moving && valuesMove && halved ? LEAST / 2 : LEAST;
   }
 
   answered(number) {
@@ -90,7 +99,7 @@ class Asking {
   }
 }
 
-const WANTS = ["pair", "stage", "numbers", "save", "write", "save_as", "shapes"];
+const WANTS = ["pair", "sharp", "stage", "numbers", "save", "write", "save_as", "shapes"];
 const asking = Object.fromEntries(WANTS.map((want) => [want, new Asking(want)]));
 
 /** Change the state, and show it: at once and quickly, then in full when nothing changes more. */
@@ -111,35 +120,49 @@ function changeValues() {
 }
 
 function follow() {
+  if (!moving) own.pace?.start();
   moving = true;
+  asking.sharp.asked = false;
   say("save", "");
   clearTimeout(resting);
   resting = setTimeout(rest, REST);
   following ||= setTimeout(showControls, CONTROLS_PAUSE);
-  if (drawsOwn()) drawing ||= requestAnimationFrame(drawOwn);
+  if (drawsOwn()) askOwn();
   else asking.pair.ask();
 }
 
 // ---- pictures that the browser draws itself ----
+
+/** Find how wide a picture the browser draws quickly. */
+async function tryOut() {
+  await own.tryOut(shownWidth(), state, took.pair);
+  at("eyes").dataset.own = own.has(rigKey());
+}
 
 /** What tells one rig from another: the file's version, and changed numbers. */
 const rigKey = () => JSON.stringify([version, rigValues.changes()]);
 
 const drawsOwn = () => moving && !valuesMove && !state.overlap && own.has(rigKey());
 
-function drawOwn() {
-  drawing = 0;
-  if (!drawsOwn()) return;
-  newestDrawn = asking.pair.number + 1; // what the server was asked for before is older
-  show(own.pair(state), "browser");
-  if (own.hasGrooves && state.lenses) say("own", "Ideal lenses while the head moves.", false);
+/** Tell whether a pair, by its number, is drawn, at rest, and nothing newer on its way. */
+function isNewest(pair) {
+  return !moving && pair === newestDrawn && pair === asking.pair.number && !asking.pair.asked;
 }
 
-function show(bitmaps, by) {
-  ["left", "right"].forEach((eye, index) => onto(at(eye), bitmaps[index]));
-  const { dataset } = at("eyes");
-  dataset.drawn = Number(dataset.drawn ?? 0) + 1;
-  dataset.by = by;
+function askOwn() {
+  if (!drawing) frame ||= requestAnimationFrame(drawOwn);
+}
+
+async function drawOwn() {
+  frame = 0;
+  if (!drawsOwn()) return;
+  newestDrawn = asking.pair.number + 1; // what the server was asked for before is older
+  if (own.hasGrooves && state.lenses) say("own", "Ideal lenses while the head moves.", false);
+  drawing = true;
+  const drawn = state;
+  await own.draw(drawn, (bitmaps) => show(bitmaps, "browser"));
+  drawing = false;
+  if (state !== drawn && drawsOwn()) askOwn();
 }
 
 function rest() {
@@ -201,14 +224,29 @@ const answers = {
     if (facts.problem) return;
 
     // a newer pair may come while this one is unpacked
-    const bitmaps = await Promise.all(pictures.map((picture) => createImageBitmap(new Blob([picture]))));
-    if (facts.number < newestDrawn) return;
+    const bitmaps = await unpacked(pictures);
+    if (facts.number < newestDrawn) return bitmaps.forEach((bitmap) => bitmap.close());
     newestDrawn = facts.number;
     if (!facts.moving) took.pair = facts.took * MOVING_SHARE;
     at("eyes").dataset.took = facts.took;
     show(bitmaps, "server");
     if (moving && valuesMove) halved = facts.took > (halved ? FAST : SLOW);
-    if (!facts.moving && !moving) at("eyes").ariaBusy = "false";
+    if (facts.moving || moving) return;
+    if (shownWidth() > LEAST) asking.sharp.ask();
+    else at("eyes").ariaBusy = "false";
+  },
+
+  async sharp(facts, pictures) {
+    const { after } = asking.sharp;
+    asking.sharp.answered(facts.number);
+    if (!isNewest(after)) return;
+    if (facts.late) return asking.sharp.ask(LATE_PAUSE);
+    if (!facts.problem) {
+      const bitmaps = await unpacked(pictures);
+      if (!isNewest(after)) return bitmaps.forEach((bitmap) => bitmap.close());
+      show(bitmaps, "server");
+    }
+    at("eyes").ariaBusy = "false";
   },
 
   async stage(facts, pictures) {
@@ -235,8 +273,8 @@ const answers = {
     const { sent } = asking.shapes;
     asking.shapes.answered(facts.number);
     if (facts.problem) return;
-    await own.take(JSON.stringify([facts.version, sent]), facts, binary, state, took.pair);
-    at("eyes").dataset.own = own.has(rigKey());
+    await own.take(JSON.stringify([facts.version, sent]), facts, binary);
+    await tryOut();
   },
 
   save(facts, pictures) {
@@ -287,10 +325,6 @@ function connect() {
 }
 
 // ---- what the page shows ----
-
-function onto(canvas, bitmap) {
-  canvas.getContext("bitmaprenderer").transferFromImageBitmap(bitmap);
-}
 
 const said = {};
 
@@ -492,4 +526,10 @@ rigValues.begin({
   ask: (want, more) => asking[want].ask(0, more),
 });
 curve.begin(rigValues.set);
+whenResized(() => {
+  if (moving || !state) return; // what is drawn next has the new size
+  if (shownWidth() > LEAST) asking.sharp.ask();
+  else asking.pair.ask();
+  if (own.has(rigKey())) tryOut();
+});
 connect();

@@ -66,6 +66,7 @@ class LivePage:
         self._finder = RoomFinder()
         self._work = {
             "pair": (self._casting, self._pair),
+            "sharp": (self._casting, self._sharp_pair),
             "stage": (self._drawing, self._stage_picture),
             "numbers": (self._measuring, self._numbers),
             "save": (self._casting, self._picture_to_save),
@@ -74,6 +75,7 @@ class LivePage:
             "shapes": (self._measuring, self._shapes),
         }
         self._version = 0
+        self._pairs_waiting = 0  # or being drawn
         self._changed = asyncio.Condition()
 
         # Paint the screens while the browser still loads the page.
@@ -82,9 +84,13 @@ class LivePage:
     async def answer(self, request: Request) -> bytes:
         """Return the answer to a request, packed; what is wrong stands in it as `problem`."""
         thread, work = self._work[request.want]
+        self._pairs_waiting += request.want == "pair"
         before = self._rig.reading
         loop = asyncio.get_running_loop()
-        answer = await loop.run_in_executor(thread, _answered, work, request)
+        try:
+            answer = await loop.run_in_executor(thread, _answered, work, request)
+        finally:
+            self._pairs_waiting -= request.want == "pair"
         if request.want == "write" and self._rig.reading is not before:
             await self._announce()  # to other tabs
         return answer
@@ -174,9 +180,19 @@ class LivePage:
         if request.moving:
             self._finder.pause()
         preview = self._rig.preview(request.changes)
-        pictures = preview.pictures(request.state, moving=request.moving, halved=request.halved)
+        pictures = preview.pictures(request.state, moving=request.moving, width=request.width)
         exact = not request.moving
         return {"moving": request.moving}, [_encoded(picture, exact=exact) for picture in pictures]
+
+    def _sharp_pair(self, request: Request) -> Answer:
+        """Draw a pair at rest in many pixels; give up as soon as somebody waits for a quick one."""
+        preview = self._rig.preview(request.changes)
+        pictures: list[bytes] = []
+        for picture in preview.each_picture(request.state, width=request.width):
+            pictures.append(_encoded(picture, exact=True))
+            if self._pairs_waiting:
+                return {"late": True}, []
+        return {"late": False}, pictures
 
     def _numbers(self, request: Request) -> Answer:
         return {"lines": key_lines(self._rig.preview(request.changes).numbers(request.state))}, []

@@ -2,18 +2,17 @@
 // draws them; what is shown at rest always comes from there.
 
 import { Drawing } from "./drawing.js";
+import { heightOf } from "./page_eyes.js";
+import { Pace } from "./page_pace.js";
 import { drawable, eyesOf } from "./rig_shapes.js";
 import { WideDrawing } from "./wide_drawing.js";
 
-const QUICK = 30; // ms of a pair, up to which the browser's own are good whatever the server takes
 const TRIED = 3; // pairs, of which the last tells how long one takes: programs are compiled for the first
 
 export class OwnPictures {
-  constructor(width, height) {
-    this.area = [0, 0, width, height];
+  constructor() {
     this.key = null; // of the rig that is drawn
-    this.took = Infinity; // ms of a pair
-    this.canvas = globalThis.OffscreenCanvas && new OffscreenCanvas(width, height);
+    this.canvas = globalThis.OffscreenCanvas && new OffscreenCanvas(1, 1);
     this.gl = this.canvas?.getContext("webgl2", { antialias: false });
     this.canvas?.addEventListener("webglcontextlost", (event) => {
       event.preventDefault(); // it comes back then, without what was in it
@@ -21,48 +20,71 @@ export class OwnPictures {
     });
   }
 
-  /** Tell whether pictures of a rig, by its key, can be drawn here. */
+  /** Tell whether pictures of a rig, by its key, can be drawn here quickly. */
   has(key) {
-    return this.key === key && !this.isLost();
+    return this.key === key && this.isQuick && !this.isLost();
   }
 
   /** Tell whether the shapes of a rig are worth asking for. */
   needs(key) {
-    return this.tried !== key && !this.isLost();
+    return this.key !== key && !this.isLost();
   }
 
   isLost() {
     return !this.gl || this.gl.isContextLost();
   }
 
-  /**
-   * Take a rig's shapes, as the server tells them, and draw some pairs that nobody sees: the first one takes
-   * long. A pair that takes longer than the server's is drawn there.
-   */
-  async take(key, { shapes, pilot, projection }, binary, state, server) {
+  /** Take a rig's shapes, as the server tells them. */
+  async take(key, { shapes, pilot, projection }, binary) {
     const rig = await drawable(shapes, binary);
     if (this.isLost()) return;
     if (this.drawing) for (const one of [this.drawing, this.wide]) one.free();
     this.drawing = new Drawing(this.gl, rig);
     this.wide = new WideDrawing(this.drawing);
-    Object.assign(this, { key: null, tried: key, pilot, projection });
+    Object.assign(this, { key, pilot, projection });
     this.hasGrooves = rig.lenses.some((lens) => lens.grooved);
-    for (let number = 0; number < TRIED; number++) {
-      const start = performance.now();
-      for (const picture of this.pair(state)) picture.close();
-      await this.finished();
-      this.took = performance.now() - start;
+  }
+
+  /**
+   * Draw some pairs that nobody sees, up to the width that is shown; find whether they are drawn in time, or
+   * sooner than by a server that takes so long (ms).
+   */
+  async tryOut(shown, state, server) {
+    const pace = new Pace(shown);
+    for (const width of pace.widths) {
+      let took = 0;
+      for (let number = 0; number < TRIED; number++) {
+        took = await this.timed(() => this.pair(state, width).forEach((picture) => picture.close()));
+      }
+      if (this.isLost() || !pace.try(width, took)) break;
     }
-    if (!this.isLost() && this.took < Math.max(QUICK, server)) this.key = key;
+    this.pace = pace;
+    this.isQuick = pace.isQuick(server);
+  }
+
+  /** Show a pair, as wide as is quick; return when it is drawn. */
+  async draw(state, show) {
+    const took = await this.timed(() => show(this.pair(state, this.pace.width)));
+    this.pace.note(took);
   }
 
   /** Return what the left and the right eye see. */
-  pair(state) {
+  pair(state, width) {
     const eyes = eyesOf(this.pilot, state);
+    const [area, { canvas }] = [[0, 0, width, heightOf(width)], this];
+    if (canvas.width !== width) [canvas.width, canvas.height] = area.slice(2);
     return ["left", "right"].map((eye) => {
-      this.wide.draw(eyes[eye], this.projection, this.area, { lenses: state.lenses });
+      this.wide.draw(eyes[eye], this.projection, area, { lenses: state.lenses });
       return this.canvas.transferToImageBitmap();
     });
+  }
+
+  /** Return how long something takes until it is drawn, ms. */
+  async timed(act) {
+    const start = performance.now();
+    act();
+    await this.finished();
+    return performance.now() - start;
   }
 
   /** Wait until all is drawn. */

@@ -9,13 +9,14 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
+from seamsight.viewer.live.preview import WIDEST, WIDTH
 from seamsight.viewer.live.state import LiveState, Orbit
 
 LARGEST_REQUEST = 32_768  # bytes; one takes some 300, and 100 more with each changed number
 MOST_CHANGES = 24  # numbers of the rig file, each with a slider
 LARGEST_NUMBER = 1e13  # beyond every key's limit
 
-Want = Literal["pair", "stage", "numbers", "save", "write", "save_as", "shapes"]
+Want = Literal["pair", "sharp", "stage", "numbers", "save", "write", "save_as", "shapes"]
 
 
 def _with_head(state: LiveState) -> LiveState:
@@ -40,8 +41,8 @@ ChangedNumber = Annotated[
 class Request(BaseModel):
     """What a page asks for: what it wants, a number that comes back with it, the state to show.
 
-    `changes` count instead of the rig file's numbers. `version` is that of the file to write to,
-    `name` that of a new one.
+    Pictures have `width` pixels across. `changes` count instead of the rig file's numbers.
+    `version` is that of the file to write to, `name` that of a new one.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -49,7 +50,7 @@ class Request(BaseModel):
     number: int = Field(ge=0, le=2**53)
     state: Annotated[LiveState, AfterValidator(_with_head)]
     moving: bool = False
-    halved: bool = False
+    width: int = Field(WIDTH, ge=WIDTH // 2, le=WIDEST, strict=True)
     orbit: Orbit = Orbit()
     changes: dict[PathInWords, ChangedNumber] = Field({}, max_length=MOST_CHANGES)
     version: str = Field("", max_length=64)

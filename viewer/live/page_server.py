@@ -32,6 +32,8 @@ SCRIPTS = (
     "page_values",
     "page_curve",
     "page_drawing",
+    "page_eyes",
+    "page_pace",
     "drawing",
     "wide_drawing",
     "rig_shapes",

@@ -2,14 +2,16 @@
 
 import dataclasses
 import functools
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
+
+import numpy as np
 
 from seamsight.scene.assembly import Assembly, build
 from seamsight.scene.files import Picture
 from seamsight.scene.rig import DESIGN, Rig
-from seamsight.viewer.casting.trace import see
+from seamsight.viewer.casting.trace import refuse_inside, see
 from seamsight.viewer.casting.view import picture_of
 from seamsight.viewer.eye import Eyes, eyes_of
 from seamsight.viewer.light.mirrored_view import with_mirror_images
@@ -29,7 +31,9 @@ from seamsight.viewer.numbers.units import ARCMIN, MM, PERCENT, in_words, number
 from seamsight.viewer.pictures.framing import framed_on_screens
 from seamsight.viewer.pictures.places import seen_by_eyes, tinted
 
-WIDTH, HEIGHT = 640, 360  # pixels of each eye's picture
+WIDTH = 640  # pixels of each eye's picture, where nothing else is asked for
+HEIGHT = 360
+WIDEST = 1920  # pixels that a picture may have across
 # see `trace.see`: costs half as much, and 1 pixel in 30,000 differs in the main sample
 MOVING_STRIDE = 4
 CELLS = 640  # along the longer side of a screen, of which is computed who sees them
@@ -78,7 +82,6 @@ class Preview:
         self._with_lenses = build(rig)
         at_design = eyes_of(rig, rig.heads()[DESIGN])
         self.projection = framed_on_screens(self._with_lenses, at_design, WIDTH, HEIGHT, 1)
-        self._half = dataclasses.replace(self.projection, width=WIDTH // 2, height=HEIGHT // 2)
 
     def assembly(self, state: LiveState) -> Assembly:
         """Return the rig with or without its lenses."""
@@ -93,9 +96,16 @@ class Preview:
         return eyes_of(self.rig, state.head)
 
     def pictures(
-        self, state: LiveState, *, moving: bool = False, halved: bool = False
+        self, state: LiveState, *, moving: bool = False, width: int = WIDTH
     ) -> tuple[Picture, Picture]:
-        """Return what the left and the right eye see, (360, 640, 3) uint8 sRGB each, top row first.
+        """Return what the left and the right eye see; see `each_picture`."""
+        left, right = self.each_picture(state, moving=moving, width=width)
+        return left, right
+
+    def each_picture(
+        self, state: LiveState, *, moving: bool = False, width: int = WIDTH
+    ) -> Iterator[Picture]:
+        """Draw what the left eye sees, then the right, (h, width, 3) uint8 sRGB, top row first.
 
         Parameters
         ----------
@@ -104,8 +114,8 @@ class Preview:
         moving : bool
             Sends fewer rays: what is narrower than four pixels can be missed, and colour fringes
             are left out; outside views that are new are painted coarsely.
-        halved : bool
-            Draws half as many pixels each way, (180, 320, 3).
+        width : int
+            Pixels across; the height is 9/16 of it, rounded.
 
         Raises
         ------
@@ -114,25 +124,25 @@ class Preview:
         """
         assembly = self.assembly(state)
         eyes = self.eyes(state)
-        stride = MOVING_STRIDE if moving else 1
-        projection = self._half if halved else self.projection
-        left, right = (
-            see(
+        height = (width * HEIGHT + WIDTH // 2) // WIDTH
+        projection = dataclasses.replace(self.projection, width=width, height=height)
+        codes = None
+        if state.overlap:
+            refuse_inside(assembly, np.array([eyes.left, eyes.right]))
+            codes = seen_by_eyes(assembly, eyes, CELLS)
+
+        for eye in ("left", "right"):
+            view = see(
                 assembly,
                 eyes.point(eye),
                 projection,
-                stride=stride,
+                stride=MOVING_STRIDE if moving else 1,
                 draft=moving,
                 with_points=state.overlap,
             )
-            for eye in ("left", "right")
-        )
-        if not moving:
-            left, right = with_mirror_images(left), with_mirror_images(right)
-        if not state.overlap:
-            return picture_of(left), picture_of(right)
-        codes = seen_by_eyes(assembly, eyes, CELLS)
-        return tinted(left, "left", codes), tinted(right, "right", codes)
+            if not moving:
+                view = with_mirror_images(view)
+            yield picture_of(view) if codes is None else tinted(view, eye, codes)
 
     def numbers(self, state: LiveState) -> Numbers:
         """Return the numbers at this head position; takes up to a second.

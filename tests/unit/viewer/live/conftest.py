@@ -74,8 +74,11 @@ class Talk:
         assert at == len(message)
         return facts, pictures
 
-    def ask(self, want="pair", number=1, state=(), **more):
+    def send(self, want="pair", number=1, state=(), **more):
         self.socket.send(json.dumps({"want": want, "number": number, "state": dict(state)} | more))
+
+    def ask(self, *words, **more):
+        self.send(*words, **more)
         return self.hear()
 
     def pair(self, **state):

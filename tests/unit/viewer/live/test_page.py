@@ -29,6 +29,22 @@ def test_a_pair_at_rest_is_exactly_what_both_eyes_see(talk, served):
     assert (left == wanted[0]).all() and (right == wanted[1]).all()
 
 
+def test_a_sharp_pair_has_the_pixels_that_were_asked_for(talk, served):
+    facts, pictures = talk.ask("sharp", 3, {"x": 20}, width=800)
+    assert facts["kind"] == "sharp" and facts["number"] == 3 and not facts["late"]
+    wanted = Preview(read_rig(served[1])).pictures(LiveState(x=20), width=800)
+    for picture, want in zip(pictures, wanted, strict=True):
+        assert (np.asarray(Image.open(io.BytesIO(picture))) == want).all()
+
+
+def test_a_sharp_pair_gives_way_to_a_quick_one(talk):
+    talk.send("sharp", width=1920)
+    talk.send("pair", moving=True)
+    answers = [talk.hear()[0] for _ in range(2)]
+    assert [facts["kind"] for facts in answers] == ["sharp", "pair"]
+    assert answers[0]["late"] and answers[0]["sizes"] == []
+
+
 def test_a_moving_pair_is_nearly_that(talk):
     _, full = talk.ask(state={"x": 20})
     facts, quick = talk.ask(state={"x": 20}, moving=True)

@@ -36,6 +36,10 @@ GARBAGE = [
     json.dumps(GOOD | {"state": {"z": 1e300}}),
     json.dumps(GOOD | {"state": {"turn": 1e6}}),
     json.dumps(GOOD | {"state": {"more": 1}}),
+    *(
+        json.dumps(GOOD | {"want": "sharp", "width": width})
+        for width in (0, -640, 319, 1921, 1e9, 640.5, "640", True, None, [640, 360])
+    ),
     json.dumps(GOOD | {"orbit": {"distance": 0}}),
     json.dumps(GOOD | {"orbit": {"elevation": float("nan")}}),
     json.dumps(GOOD | {"orbit": {"more": 1}}),

@@ -105,13 +105,25 @@ def test_a_save_is_told_once_and_when_the_file_lies_still(tmp_path):
     assert [watch.is_saved() for _ in range(3)] == [False, True, False]
 
 
-def test_halved_pictures_show_the_same_in_fewer_pixels(preview_of, sample):
+def test_smaller_pictures_show_the_same_in_fewer_pixels(preview_of, sample):
     preview, state = preview_of(sample), LiveState(x=20)
-    pairs = zip(preview.pictures(state), preview.pictures(state, halved=True), strict=True)
+    pairs = zip(preview.pictures(state), preview.pictures(state, width=WIDTH // 2), strict=True)
     for full, half in pairs:
         assert half.shape == (HEIGHT // 2, WIDTH // 2, 3)
         blocks = full.reshape(HEIGHT // 2, 2, WIDTH // 2, 2, 3).mean(axis=(1, 3))
         assert np.median(np.abs(blocks - half)) < 3
+
+
+@pytest.mark.parametrize(("width", "height"), [(320, 180), (875, 492), (1001, 563)])
+def test_a_picture_of_any_size_covers_the_same_field(rig_of, screen_at, width, height):
+    preview = Preview(rig_of(screen=[screen_at()]))
+    picture, _ = preview.pictures(LiveState(), width=width)
+    assert picture.shape == (height, width, 3)
+    whole, _ = preview.pictures(LiveState())
+    places = [(np.arange(side) + 0.5) / side for side in (HEIGHT, WIDTH)]
+    rows, columns = (place * side for place, side in zip(places, picture.shape, strict=False))
+    there = picture[rows.astype(int)[:, None], columns.astype(int)]
+    assert (np.abs(there.astype(int) - whole).max(-1) > 60).mean() < 0.01
 
 
 def test_our_own_saving_is_no_news(tmp_path):
