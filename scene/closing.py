@@ -38,6 +38,16 @@ class Shell(NamedTuple):
         there, back = (edges[:, way] @ [len(self.corners), 1] for way in ([0, 1], [1, 0]))
         return len(there) > 0 and np.array_equal(np.sort(there), np.sort(back))
 
+    @property
+    def is_outward(self) -> bool:
+        """Whether it is closed, and each of its pieces has its faces turned outwards."""
+        if not self.is_closed:
+            return False
+        corners = (self.corners - self.corners[0])[self.faces]
+        volumes = np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2]))
+        pieces = _pieces(self.faces)
+        return bool((np.bincount(pieces, volumes)[np.unique(pieces)] > 0).all())
+
 
 def shell_of(triangles: Array) -> Shell:
     """Return triangles (n, 3, 3) with corners in the same place as one."""
@@ -68,6 +78,17 @@ def closed(shell: Shell) -> Shell | None:
 def _edges(faces: Faces) -> Faces:
     """Return every triangle's edges (3 n, 2), as they go round."""
     return np.stack([faces, np.roll(faces, -1, axis=1)], axis=2).reshape(-1, 2)
+
+
+def _pieces(faces: Faces) -> npt.NDArray[np.int64]:
+    """Return for each triangle (n,) the least corner of the piece that it is part of."""
+    least = np.arange(faces.max(initial=0) + 1)
+    while True:
+        before = least.copy()
+        np.minimum.at(least, faces, least[faces].min(axis=1, keepdims=True))
+        least = least[least]
+        if np.array_equal(least, before):
+            return least[faces[:, 0]]
 
 
 def _without_odd_ones(faces: Faces) -> Faces:

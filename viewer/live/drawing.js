@@ -10,6 +10,9 @@ const FIRST_BITS = 5; // of the stencil: which lens a ray meets first; the other
 const FIRST_MASK = (1 << FIRST_BITS) - 1;
 const MOST_FIRST = FIRST_MASK;
 const MOST_NEXT = 7;
+// Shares of the depth buffer: what is behind two lenses, behind one, and what is seen straight. So nothing
+// behind a lens is ever hidden by the lens itself, or by what lies behind it for a straight ray.
+const DEPTHS = { next: [0, 0.1], first: [0.1, 0.3], straight: [0.3, 1] };
 const DEEPEST = 20000; // mm behind an eye or a lens that depths are told up to
 const NEAREST = 10; // mm in front of an eye
 const BEHIND = 0.01; // mm behind a lens from which on a ray meets things again
@@ -17,33 +20,66 @@ const BEHIND = 0.01; // mm behind a lens from which on a ray meets things again
 // each fragment tells its own depth, which is slower.
 const TO_CROSSING = 0.95;
 
+const ROUNDING = 1.0001; // of lengths in single precision
+
 const GROUND = [0.243, 0.259, 0.275, 1]; // sRGB of a dim room
+
+// Of each kind of picture what a corner hands on to the fragments, and what these make of it. All that is the
+// same all over a face is handed on flat: software draws a picture in half the time so.
+const KINDS = {
+  ids: {
+    corner: "v_flat = vec3(float(int(a_part + 1.5) & 255), float(int(a_part + 1.5) >> 8), 0.0) / 255.0;",
+    fragment: "colour = vec4(v_flat, 1.0);",
+  },
+  // a matt part under an even light from above and behind the pilot
+  solid: {
+    corner: `vec3 matt = texelFetch(u_colours, ivec2(int(a_part + 0.5), 0), 0).rgb;
+  v_way = u_eye.xyz - u_eye.w * a_corner;
+  float across = dot(a_normal, v_way); // from the plane of the face to where its rays come from
+  v_flat = matt * (0.16 - 0.12 * sign(across) * a_normal.z);
+  v_slant = matt * 0.24 * abs(across);`,
+    fragment: "colour = vec4(srgb(v_flat + v_slant * inversesqrt(dot(v_way, v_way))), 1.0);",
+  },
+  image: {
+    corner: "v_way.xy = vec2(0.5 + dot(u_right, vec4(a_corner, 1.0)), 0.5 - dot(u_up, vec4(a_corner, 1.0)));",
+    fragment: "colour = vec4(srgb(u_gain * texture(u_picture, v_way.xy).rgb), 1.0);",
+  },
+};
 
 const VERTEX = `#version 300 es
 uniform mat4 u_clip;
+uniform vec4 u_eye; // where the rays come from, or the point that they seem to come from or go to
 uniform highp sampler2D u_colours;
+uniform vec4 u_right, u_up; // across an image from its middle, and up, as shares of its size
+uniform vec4 u_depth; // share of the greatest depth, by place
 in vec3 a_corner;
+in vec3 a_normal;
 in float a_part;
-out vec3 v_place;
-flat out vec4 v_part;
+out vec3 v_way;
+flat out vec3 v_flat, v_slant;
+#ifdef OWN_DEPTH
+out float v_depth;
+#endif
 void main() {
-  v_place = a_corner;
-  v_part = vec4(texelFetch(u_colours, ivec2(int(a_part), 0), 0).rgb, a_part);
+  CORNER
+#ifdef OWN_DEPTH
+  v_depth = dot(u_depth, vec4(a_corner, 1.0));
+#endif
   gl_Position = u_clip * vec4(a_corner, 1.0);
 }`;
 
-const FRAGMENT = `precision highp float;
-uniform vec4 u_depth; // share of the greatest depth, by place
-uniform float u_nearest; // such a share, below which nothing is met
-uniform mat4 u_start; // from a place to where the last straight piece of its ray began
-uniform bool u_ids; // draw part ids
-uniform bool u_image;
-uniform vec4 u_right, u_up; // across an image from its middle, and up, as shares of its size
+const FRAGMENT = `#version 300 es
+precision highp float;
 uniform float u_gain;
 uniform sampler2D u_picture;
-in vec3 v_place;
-flat in vec4 v_part;
+uniform float u_nearest; // share of the greatest depth, below which nothing is met
+uniform vec2 u_range; // of the depth buffer
+in vec3 v_way;
+flat in vec3 v_flat, v_slant;
 out vec4 colour;
+#ifdef OWN_DEPTH
+in float v_depth;
+#endif
 
 // IEC 61966-2-1 within a code of 255, but for the darkest, by roots, which software draws faster than powers
 vec3 srgb(vec3 light) {
@@ -54,44 +90,11 @@ vec3 srgb(vec3 light) {
 }
 
 void main() {
-  vec4 place = vec4(v_place, 1.0);
 #ifdef OWN_DEPTH
-  float depth = dot(u_depth, place);
-  if (depth <= u_nearest) discard;
-  gl_FragDepth = min(depth, 1.0);
+  if (v_depth <= u_nearest) discard;
+  gl_FragDepth = mix(u_range.x, u_range.y, min(v_depth, 1.0));
 #endif
-  if (u_ids) {
-    int id = int(v_part.a + 0.5) + 1;
-    colour = vec4(float(id & 255), float((id >> 8) & 255), 0.0, 255.0) / 255.0;
-    return;
-  }
-
-  if (u_image) {
-    vec2 at = vec2(0.5 + dot(u_right, place), 0.5 - dot(u_up, place));
-    colour = vec4(srgb(u_gain * texture(u_picture, at).rgb), 1.0);
-    return;
-  }
-
-  // a matt part under an even light from above and behind the pilot
-  vec4 start = u_start * place;
-  vec3 way = normalize(v_place * start.w - start.xyz) * sign(start.w);
-  vec3 normal = normalize(cross(dFdx(v_place), dFdy(v_place)));
-  float slant = dot(normal, way);
-  float facing = slant > 0.0 ? -1.0 : 1.0;
-  colour = vec4(srgb(v_part.rgb * (0.16 + 0.12 * facing * normal.z + 0.24 * abs(slant))), 1.0);
-}`;
-
-const COVER = `#version 300 es
-void main() {
-  gl_Position = vec4(4.0 * float(gl_VertexID & 1) - 1.0, 4.0 * float(gl_VertexID >> 1) - 1.0, 1.0, 1.0);
-}`;
-
-const COVER_FRAGMENT = `#version 300 es
-precision highp float;
-uniform vec4 u_ground;
-out vec4 colour;
-void main() {
-  colour = u_ground;
+  FRAGMENT
 }`;
 
 /**
@@ -105,144 +108,163 @@ void main() {
 export class Drawing {
   constructor(gl, rig) {
     Object.assign(this, { gl, rig });
-    // one that tells depths itself is slower
-    [this.quick, this.exact] = ["", "#define OWN_DEPTH\n"].map((rule) =>
-      program(gl, VERTEX, `#version 300 es\n${rule}${FRAGMENT}`, ["a_corner", "a_part"]),
-    );
-    this.cover = this.program(COVER_FRAGMENT);
+    this.programs = new Map(); // by kind of picture, and whether fragments tell their own depth
     this.colours = colourTable(gl, rig.parts);
     this.pictures = rig.images.map((image) => pictureTexture(gl, image.picture));
-    this.shapes = shapes(gl, rig);
+    this.faces = facesOf(rig);
+    this.shapes = shapes(gl, this.faces);
+    this.boxes = rig.parts.map(boxOf);
     const ends = (end, side) => [0, 1, 2].map((k) => end(...rig.parts.map((part) => part[side][k])));
-    this.box = { low: ends(Math.min, "low"), high: ends(Math.max, "high") };
+    this.box = boxOf({ low: ends(Math.min, "low"), high: ends(Math.max, "high") });
   }
 
   /**
-   * Draw what an eye sees into the viewport and framebuffer that are set, which has depth and stencil.
+   * Draw what an eye sees into the framebuffer that is bound, which has depth and stencil.
    *
    * `view` has the eye, unit vectors right, forward and up, and the tangents `across` and `upright` of half
-   * the field; with `shift`, tangents to the right and up, forward is not the middle of the picture. `ground` is the colour where nothing is met. With `ids`, colours are part ids plus one: low
-   * byte in red, high byte in green. Parts of the roles in `without` are left out; without `lenses`, these
-   * and their frames. With `part` (left, bottom, width, height; pixels) only that part of the viewport is drawn.
+   * the field; with `shift`, tangents to the right and up, forward is not the middle of the picture. `ground`
+   * is the colour where nothing is met. With `ids`, colours are part ids plus one: low byte in red, high byte
+   * in green. Parts of the roles in `without` are left out; without `lenses`, these and their frames. The picture
+   * fills an `area` (left, bottom, width, height; pixels), or the viewport that is set; only what is in the area
+   * `part` is drawn.
    */
-  draw(view, { ground = GROUND, ids = false, lenses = true, without = [], part = null } = {}) {
+  draw(view, { ground = GROUND, ids = false, lenses = true, without = [], area = null, part = null } = {}) {
     const { gl } = this;
-    const whole = [...gl.getParameter(gl.VIEWPORT)];
+    area ??= [...gl.getParameter(gl.VIEWPORT)]; // which waits for all that is being drawn
+    part ??= area;
     const left = new Set(lenses ? without : [...without, "lens", "lens frame"]);
     const shown = this.rig.parts.map((one) => !left.has(one.role));
-    Object.assign(this, { view, ground, ids, whole, shown, area: part ?? whole });
-    gl.bindVertexArray(this.shapes.array);
-    for (const able of [gl.DEPTH_TEST, gl.STENCIL_TEST, gl.SCISSOR_TEST]) gl.enable(able);
-    gl.scissor(...this.area);
-    gl.clearColor(...ground);
-    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT | gl.STENCIL_BUFFER_BIT);
+    Object.assign(this, { view, ids, area, part, shown });
 
-    const straight = straightOn(view);
-    this.solids(straight, 0, 0);
-    for (const first of this.apertures(straight, this.rig.lenses, 0)) {
-      for (const next of this.through(first, this.rig.lenses)) this.through(next, []);
+    // find all there is to draw, so that its faces go to the graphics memory at once
+    this.steps = [];
+    this.faces.clear();
+    for (const first of this.met([straightOn(view)], part, 0, 0, MOST_FIRST)) {
+      for (const next of this.through(first, MOST_NEXT)) this.through(next, 0);
     }
+
+    gl.viewport(...area);
+    gl.scissor(...part);
+    gl.clearColor(...ground);
+    for (const able of [gl.DEPTH_TEST, gl.STENCIL_TEST, gl.SCISSOR_TEST]) gl.enable(able);
+    gl.stencilOp(gl.KEEP, gl.KEEP, gl.REPLACE);
+    gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT | gl.STENCIL_BUFFER_BIT);
+    gl.bindVertexArray(this.shapes.array);
+    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, this.faces.chosen(), gl.STREAM_DRAW);
+    gl.activeTexture(gl.TEXTURE1);
+    gl.bindTexture(gl.TEXTURE_2D, this.colours);
+    gl.activeTexture(gl.TEXTURE0);
+    for (const step of this.steps) this.take(step);
+    gl.depthRange(0, 1);
     gl.disable(gl.SCISSOR_TEST);
   }
 
-  /** Mark where lenses are the nearest thing on a way, and return them. */
-  apertures(way, lenses, marked) {
-    const { gl } = this;
+  /** Find what is met behind a marked lens; return at most so many lenses that are. */
+  through({ lens, mark, before }, most) {
+    const area = common(apertureArea(lens, before, this.area), this.part);
+    if (!area[2] || !area[3]) return [];
+    return this.met(waysThrough(this.view, lens, before, this.box), area, mark, most ? FIRST_MASK : 255, most);
+  }
+
+  /**
+   * Find what is met on ways, in an area, where the stencil, masked, is so marked. Return at most so many lenses
+   * that are met; each gets a mark of its own, where it is the nearest thing.
+   */
+  met(ways, area, mark, mask, most) {
     const found = [];
-    gl.colorMask(false, false, false, false);
-    gl.stencilOp(gl.KEEP, gl.KEEP, gl.REPLACE);
-    for (const lens of lenses) {
-      if (lens === way.lens || found.length === (marked ? MOST_NEXT : MOST_FIRST)) continue;
-      if (!this.isSeen(way, lens.part)) continue;
-      const mark = marked ? marked | ((found.length + 1) << FIRST_BITS) : found.length + 1;
-      gl.stencilFunc(gl.EQUAL, mark, marked ? FIRST_MASK : 0);
-      this.faces(way, [lens.part]);
-      found.push({ lens, mark, before: way });
+    for (const way of ways) {
+      for (const lens of this.rig.lenses) {
+        if (lens === way.lens || found.length === most || !this.isSeen(way, lens.part)) continue;
+        const own = mark ? mark | ((found.length + 1) << FIRST_BITS) : found.length + 1;
+        this.add({ way, area, mark: own, mask, kind: "ids", isMark: true }, [lens.part]);
+        found.push({ lens, mark: own, before: way });
+      }
     }
-    gl.colorMask(true, true, true, true);
-    gl.stencilOp(gl.KEEP, gl.KEEP, gl.KEEP);
+    // what is nearer than a lens takes its mark away
+    for (const way of ways) this.seen({ way, area, mark, mask });
     return found;
   }
 
-  /** Draw what is seen through a marked lens; return other lenses that are the nearest thing behind it. */
-  through({ lens, mark, before }, lenses) {
-    const { gl } = this;
-    gl.stencilFunc(gl.EQUAL, mark, 255);
-    gl.scissor(...common(apertureArea(lens, before, this.whole), this.area));
-    gl.useProgram(this.cover.program);
-    gl.uniform4fv(this.cover.places.u_ground, this.ground);
-    gl.depthFunc(gl.ALWAYS);
-    gl.drawArrays(gl.TRIANGLES, 0, 3);
-    gl.depthFunc(gl.LESS);
-
-    const ways = waysThrough(this.view, lens, before, this.box);
-    for (const way of ways) this.solids(way, mark, 255);
-    return ways.flatMap((way) => this.apertures(way, lenses, mark));
+  /** Find all that is opaque and seen on a way: images, then the nearest first, so that little is drawn twice. */
+  seen(step) {
+    const { parts, images } = this.rig;
+    images.forEach((image, number) => {
+      if (!this.isSeen(step.way, image.part)) return;
+      const kind = this.ids ? "ids" : "image";
+      this.add({ ...step, kind, image, picture: this.pictures[number] }, [image.part]);
+    });
+    const depths = new Map();
+    parts.forEach(({ kind }, number) => {
+      if (kind !== "opaque" || !this.isSeen(step.way, number)) return;
+      depths.set(number, least(step.way.depth, this.boxes[number]));
+    });
+    const solid = [...depths.keys()].sort((one, other) => depths.get(one) - depths.get(other));
+    this.add({ ...step, kind: this.ids ? "ids" : "solid" }, solid);
   }
 
-  /** Draw all that is opaque and seen on a way, where the stencil says so; the nearest first. */
-  solids(way, mark, mask) {
+  /** Add a step that draws parts. */
+  add(step, parts) {
+    const first = this.faces.count;
+    for (const number of parts) this.faces.choose(this.rig.parts[number], this.boxes[number], step.way);
+    const count = this.faces.count - first;
+    if (count) this.steps.push({ ...step, first, count });
+  }
+
+  /** Draw the faces of a step. */
+  take({ way, area, mark, mask, kind, isMark = false, image = null, picture = null, first, count }) {
     const { gl } = this;
-    const { parts, images } = this.rig;
+    gl.colorMask(!isMark, !isMark, !isMark, !isMark);
+    gl.scissor(...area);
     gl.stencilFunc(gl.EQUAL, mark, mask);
-    const seen = parts.map((_, number) => number).filter((number) => this.isSeen(way, number));
-    const solid = seen.filter((number) => parts[number].kind === "opaque");
-    const depths = new Map(solid.map((number) => [number, nearestDepth(way, parts[number])]));
-    this.faces(way, solid.sort((one, other) => depths.get(one) - depths.get(other)));
-    images.forEach((image, number) => {
-      if (seen.includes(image.part)) this.faces(way, [image.part], image, this.pictures[number]);
-    });
+    gl.depthRange(...way.range);
+    const { places } = this.use(kind, way);
+    gl.uniformMatrix4fv(places.u_clip, true, way.clip);
+    gl.uniform4fv(places.u_eye, way.from);
+    if (way.tellsDepth) {
+      gl.uniform4fv(places.u_depth, way.depth);
+      gl.uniform1f(places.u_nearest, way.nearest);
+      gl.uniform2fv(places.u_range, way.range);
+    }
+    if (kind === "image") {
+      const along = (axis, side) => [...axis.map((value) => value / side), -dot(axis, image.middle) / side];
+      gl.uniform4fv(places.u_right, along(image.right, image.size[0]));
+      gl.uniform4fv(places.u_up, along(image.up, image.size[1]));
+      gl.uniform1f(places.u_gain, image.gain);
+      gl.bindTexture(gl.TEXTURE_2D, picture);
+    }
+    gl.drawElements(gl.TRIANGLES, count, gl.UNSIGNED_INT, 4 * first);
+  }
+
+  use(kind, { tellsDepth = false }) {
+    const { gl } = this;
+    const name = `${kind} ${tellsDepth}`;
+    if (!this.programs.has(name)) {
+      const made = pictureProgram(gl, kind, tellsDepth);
+      gl.useProgram(made.program);
+      gl.uniform1i(made.places.u_picture, 0);
+      gl.uniform1i(made.places.u_colours, 1);
+      this.programs.set(name, made);
+    }
+    gl.useProgram(this.programs.get(name).program);
+    return this.programs.get(name);
   }
 
   /** Let the graphics memory go. */
   free() {
     const { gl } = this;
     for (const texture of [this.colours, ...this.pictures]) gl.deleteTexture(texture);
-    for (const one of [this.quick, this.exact, this.cover]) gl.deleteProgram(one.program);
+    for (const { program } of this.programs.values()) gl.deleteProgram(program);
     gl.deleteVertexArray(this.shapes.array);
     for (const buffer of this.shapes.buffers) gl.deleteBuffer(buffer);
   }
 
-  /** Return a program that a fragment shader makes, which covers the viewport with one triangle. */
-  program(fragment) {
-    return program(this.gl, COVER, fragment, []);
+  /** Return a program without attributes. */
+  program(vertex, fragment) {
+    return program(this.gl, vertex, fragment, []);
   }
 
   isSeen(way, number) {
-    return this.shown[number] && isSeen(way, this.rig.parts[number]);
-  }
-
-  /** Draw parts, or an image with its picture. */
-  faces(way, parts, image, picture) {
-    const { gl } = this;
-    const { places } = this.use(way.tellsDepth ? this.exact : this.quick);
-    gl.uniformMatrix4fv(places.u_clip, true, way.clip);
-    gl.uniformMatrix4fv(places.u_start, true, way.start);
-    gl.uniform4fv(places.u_depth, way.depth);
-    gl.uniform1f(places.u_nearest, way.nearest);
-    gl.uniform1i(places.u_image, image ? 1 : 0);
-    if (image) {
-      const along = (axis, side) => [...axis.map((value) => value / side), -dot(axis, image.middle) / side];
-      gl.uniform4fv(places.u_right, along(image.right, image.size[0]));
-      gl.uniform4fv(places.u_up, along(image.up, image.size[1]));
-      gl.uniform1f(places.u_gain, image.gain);
-      gl.activeTexture(gl.TEXTURE0);
-      gl.bindTexture(gl.TEXTURE_2D, picture);
-    }
-    for (const [first, count] of runs(parts.map((number) => this.rig.parts[number]))) {
-      gl.drawElements(gl.TRIANGLES, 3 * count, gl.UNSIGNED_INT, 12 * first);
-    }
-  }
-
-  use(one) {
-    const { gl } = this;
-    gl.useProgram(one.program);
-    gl.uniform1i(one.places.u_picture, 0);
-    gl.uniform1i(one.places.u_colours, 1);
-    gl.uniform1i(one.places.u_ids, this.ids ? 1 : 0);
-    gl.activeTexture(gl.TEXTURE1);
-    gl.bindTexture(gl.TEXTURE_2D, this.colours);
-    return one;
+    return this.shown[number] && isSeen(way, this.boxes[number]);
   }
 }
 
@@ -290,9 +312,11 @@ function straightOn(view) {
   const depths = [forward[0], forward[1], forward[2], forward[3] - 2 * NEAREST];
   return {
     eye: [...view.eye, 1],
+    from: [...view.eye, 1].map((value) => -value),
     seenAt: IDENTITY,
     clip: withDepths(clip, depths),
-    start: [0, 1, 2].flatMap((row) => [0, 0, 0, view.eye[row]]).concat(0, 0, 0, 1),
+    edges: edgesOf(clip, [1, 1], [0, 1], 1),
+    range: DEPTHS.straight,
     depth: forward.map((value) => value / DEEPEST),
     nearest: 0,
     sign: 1,
@@ -323,28 +347,36 @@ function waysThrough(view, lens, before, box) {
   const onLens = product([1, slopes.across, 0, 0, 0, 0, 0, 0, 0, slopes.up, 1, 0, 0, -k, 0, 1], into);
   const seenAt = product(before.seenAt, product(outOf, onLens));
   const behind = into.slice(4, 8);
+  const eye = applied(outOf, [-slopes.across, 1, -slopes.up, k]);
   const way = {
     lens,
-    eye: applied(outOf, [-slopes.across, 1, -slopes.up, k]),
+    eye,
     seenAt,
-    start: product(outOf, onLens),
+    range: before.lens ? DEPTHS.next : DEPTHS.first,
     depth: behind.map((value) => value / DEEPEST),
     nearest: BEHIND / DEEPEST,
-    onLens,
-    halves: lens.size.map((length) => length / 2),
   };
+
+  const aperture = lens.size.map((length) => length / 2);
+  const inside = (matrix, sign) => [
+    ...edgesOf(matrix, [1, 1], [0, 1], 1),
+    ...edgesOf(onLens, aperture, [0, 2], sign),
+  ];
 
   // depths -1 + c py / w, where that will do: the near plane is then the lens itself
   const clip = clipOf(view, seenAt);
   const nearest = Math.min(...apertureCorners(lens).map((corner) => applied(clip, corner)[3]));
-  const farthest = Math.max(...boxCorners(box).map((corner) => dot4(behind, corner)));
+  const farthest = most(behind, box);
   if (farthest <= BEHIND) return [];
   if (before.sign > 0 && nearest > NEAREST && k * farthest < TO_CROSSING) {
-    const most = (2 * nearest * (1 - k * farthest)) / farthest;
-    const depths = clip.slice(12).map((value, at) => most * (behind[at] - (at === 3 ? BEHIND : 0)) - value);
-    return [{ ...way, sign: 1, clip: withDepths(clip, depths) }];
+    const steepest = (2 * nearest * (1 - k * farthest)) / farthest;
+    const depths = clip.slice(12).map((value, at) => steepest * (behind[at] - (at === 3 ? BEHIND : 0)) - value);
+    return [{ ...way, sign: 1, from: eye, clip: withDepths(clip, depths), edges: inside(clip, 1) }];
   }
-  return [1, -1].map((sign) => ({ ...way, sign, tellsDepth: true, clip: scaled(clip, sign) }));
+  return [1, -1].map((sign) => {
+    const turned = scaled(clip, sign);
+    return { ...way, sign, from: scaled(eye, sign), clip: turned, edges: inside(turned, sign), tellsDepth: true };
+  });
 }
 
 /** Return the part of the viewport that holds an aperture, as scissors take it. */
@@ -374,28 +406,108 @@ function apertureCorners({ middle, right, up, size }) {
   return [at(-1, -1), at(-1, 1), at(1, -1), at(1, 1)].map((corner) => [...corner, 1]);
 }
 
-function boxCorners({ low, high }) {
-  const corner = (number) => [0, 1, 2].map((k) => ((number >> k) & 1 ? high[k] : low[k]));
-  return [0, 1, 2, 3, 4, 5, 6, 7].map((number) => [...corner(number), 1]);
-}
+const boxOf = ({ low, high }) => ({
+  middle: low.map((value, k) => (value + high[k]) / 2),
+  halves: low.map((value, k) => (high[k] - value) / 2),
+});
 
-const nearestDepth = (way, part) => Math.min(...boxCorners(part).map((corner) => dot4(way.depth, corner)));
+/** Return the most, and the least, that a row of a matrix makes of the places in a box. */
+const most = (row, box) => dot(row, box.middle) + row[3] + reach(row, box);
+const least = (row, box) => dot(row, box.middle) + row[3] - reach(row, box);
+const reach = (row, { halves }) =>
+  Math.abs(row[0]) * halves[0] + Math.abs(row[1]) * halves[1] + Math.abs(row[2]) * halves[2];
 
 /** Tell whether a part's box can be in the picture: not all of it beyond one edge of what is open. */
-function isSeen(way, part) {
-  const corners = boxCorners(part);
-  if (corners.every((corner) => dot4(way.depth, corner) <= way.nearest)) return false;
-  if (isBeyond(corners, way.clip, [1, 1], [0, 1], 1)) return false;
-  return !way.onLens || !isBeyond(corners, way.onLens, way.halves, [0, 2], way.sign);
+function isSeen(way, box) {
+  if (most(way.depth, box) <= way.nearest) return false;
+  return way.edges.every((edge) => most(edge, box) >= 0);
 }
 
-/** Tell whether all points lie beyond one edge of a rectangle, or behind what sees it, after a matrix. */
-function isBeyond(points, matrix, halves, rows, sign) {
-  const at = points.map((point) => scaled(applied(matrix, point), sign));
-  if (at.every((point) => point[3] <= 0)) return true;
-  return rows.some((row, number) =>
-    [1, -1].some((way) => at.every((point) => way * point[row] > halves[number] * point[3])),
+/** Return rows that are negative beyond one edge of a rectangle, or behind what sees it, after a matrix. */
+function edgesOf(matrix, halves, rows, sign) {
+  const ahead = scaled(matrix.slice(12), sign);
+  const beside = rows.flatMap((row, number) =>
+    [1, -1].map((way) => ahead.map((value, k) => halves[number] * value - way * sign * matrix[4 * row + k])),
   );
+  return [ahead, ...beside];
+}
+
+// ---- faces ----
+
+/**
+ * The faces of a rig, of which those that can be seen are chosen for each picture, since software takes long to
+ * throw a face away.
+ *
+ * Corners have normals: each face's is that of its last corner, which hands it on to all of the face. Corners
+ * that would be the last of several faces are there several times.
+ */
+class Faces {
+  constructor({ corners, partOf, normals, faces }) {
+    Object.assign(this, { corners, partOf, normals, faces, count: 0 });
+    this.list = new Uint32Array(faces.length);
+    const count = faces.length / 3;
+    this.planes = new Float32Array(4 * count); // normal, and how far along it the face is
+    this.balls = new Float32Array(4 * count); // middle and radius of a ball around the box around each
+    for (let face = 0; face < count; face++) this.measure(face);
+  }
+
+  measure(face) {
+    const { corners, faces, planes, balls } = this;
+    const a = place(corners, faces[3 * face]);
+    const b = place(corners, faces[3 * face + 1]);
+    const c = place(corners, faces[3 * face + 2]);
+    const normal = place(this.normals, faces[3 * face + 2]);
+    let square = 0; // of the farthest corner's distance from the middle
+    for (let k = 0; k < 3; k++) {
+      const middle = (Math.min(a[k], b[k], c[k]) + Math.max(a[k], b[k], c[k])) / 2;
+      square += Math.max(a[k] - middle, b[k] - middle, c[k] - middle) ** 2;
+      balls[4 * face + k] = middle;
+      planes[4 * face + k] = normal[k];
+    }
+    balls[4 * face + 3] = Math.sqrt(square) * ROUNDING;
+    planes[4 * face + 3] = dot(normal, c);
+  }
+
+  clear() {
+    this.count = 0;
+  }
+
+  chosen() {
+    return this.list.subarray(0, this.count);
+  }
+
+  /** Choose those faces of a part that may be seen on a way: not from behind, and not beyond an edge. */
+  choose({ first, count, outward }, box, { from, edges }) {
+    this.grow(3 * count);
+    const cutting = edges.filter((edge) => least(edge, box) < 0);
+    const lengths = cutting.map((edge) => Math.hypot(edge[0], edge[1], edge[2]));
+    const { planes, balls, faces, list } = this;
+    let next = this.count;
+    face: for (let face = first; face < first + count; face++) {
+      const at = 4 * face;
+      if (outward) {
+        const along = planes[at] * from[0] + planes[at + 1] * from[1] + planes[at + 2] * from[2];
+        if (along > from[3] * planes[at + 3]) continue;
+      }
+      for (let number = 0; number < cutting.length; number++) {
+        const edge = cutting[number];
+        const far = edge[0] * balls[at] + edge[1] * balls[at + 1] + edge[2] * balls[at + 2] + edge[3];
+        if (far < -lengths[number] * balls[at + 3]) continue face;
+      }
+      list[next++] = faces[3 * face];
+      list[next++] = faces[3 * face + 1];
+      list[next++] = faces[3 * face + 2];
+    }
+    this.count = next;
+  }
+
+  /** Make room for so many more corners of faces. */
+  grow(more) {
+    if (this.count + more <= this.list.length) return;
+    const longer = new Uint32Array(2 * (this.count + more));
+    longer.set(this.chosen());
+    this.list = longer;
+  }
 }
 
 // ---- WebGL ----
@@ -423,7 +535,56 @@ function program(gl, vertex, fragment, attributes) {
   return { program: made, places: Object.fromEntries(names.map((name) => [name, gl.getUniformLocation(made, name)])) };
 }
 
-function shapes(gl, rig) {
+/** Return the program of a kind of picture. */
+function pictureProgram(gl, kind, tellsDepth) {
+  const rule = tellsDepth ? "#define OWN_DEPTH\n" : "";
+  const made = (source, [what, code]) =>
+    source.replace("#version 300 es\n", `#version 300 es\n${rule}`).replace(what, code);
+  const { corner, fragment } = KINDS[kind];
+  const sources = [made(VERTEX, ["CORNER", corner]), made(FRAGMENT, ["FRAGMENT", fragment])];
+  return program(gl, ...sources, ["a_corner", "a_normal", "a_part"]);
+}
+
+/** Return the faces of a rig, each with a last corner of its own. */
+function facesOf({ corners, partOf, faces }) {
+  const count = partOf.length;
+  const made = {
+    corners: new Float32Array(corners.length + faces.length),
+    partOf: new Uint16Array(count + faces.length / 3),
+    normals: new Float32Array(corners.length + faces.length),
+    faces: new Uint32Array(faces.length),
+  };
+  made.corners.set(corners);
+  made.partOf.set(partOf);
+  const isLast = new Uint8Array(count);
+  let next = count;
+  for (let face = 0; face < faces.length; face += 3) {
+    let [first, second, last] = place(faces, face / 3);
+    if (isLast[last] && !isLast[first]) [first, second, last] = [second, last, first];
+    else if (isLast[last] && !isLast[second]) [first, second, last] = [last, first, second];
+    if (isLast[last]) {
+      made.corners.copyWithin(3 * next, 3 * last, 3 * last + 3);
+      made.partOf[next] = partOf[last];
+      last = next++;
+    } else {
+      isLast[last] = 1;
+    }
+    made.faces.set([first, second, last], face);
+    made.normals.set(normalOf(...[first, second, last].map((corner) => place(made.corners, corner))), 3 * last);
+  }
+  return new Faces(made);
+}
+
+function normalOf(a, b, c) {
+  const [p, q] = [b, c].map((corner) => [corner[0] - a[0], corner[1] - a[1], corner[2] - a[2]]);
+  const cross = [p[1] * q[2] - p[2] * q[1], p[2] * q[0] - p[0] * q[2], p[0] * q[1] - p[1] * q[0]];
+  const length = Math.hypot(...cross) || 1;
+  return cross.map((value) => value / length);
+}
+
+const place = (places, number) => [places[3 * number], places[3 * number + 1], places[3 * number + 2]];
+
+function shapes(gl, { corners, partOf, normals }) {
   const array = gl.createVertexArray();
   gl.bindVertexArray(array);
   const buffers = [];
@@ -432,13 +593,17 @@ function shapes(gl, rig) {
     gl.bindBuffer(target, buffers.at(-1));
     gl.bufferData(target, data, gl.STATIC_DRAW);
   };
-  filled(gl.ARRAY_BUFFER, rig.corners);
-  gl.enableVertexAttribArray(0);
-  gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 0, 0);
-  filled(gl.ARRAY_BUFFER, rig.partOf);
-  gl.enableVertexAttribArray(1);
-  gl.vertexAttribPointer(1, 1, gl.UNSIGNED_SHORT, false, 0, 0);
-  filled(gl.ELEMENT_ARRAY_BUFFER, rig.faces);
+  [
+    [corners, 3, gl.FLOAT],
+    [normals, 3, gl.FLOAT],
+    [partOf, 1, gl.UNSIGNED_SHORT],
+  ].forEach(([data, length, kind], place) => {
+    filled(gl.ARRAY_BUFFER, data);
+    gl.enableVertexAttribArray(place);
+    gl.vertexAttribPointer(place, length, kind, false, 0, 0);
+  });
+  buffers.push(gl.createBuffer());
+  gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, buffers.at(-1));
   return { array, buffers };
 }
 
@@ -461,15 +626,4 @@ function pictureTexture(gl, picture) {
   gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MAG_FILTER, gl.NEAREST);
   for (const name of [gl.TEXTURE_WRAP_S, gl.TEXTURE_WRAP_T]) gl.texParameteri(gl.TEXTURE_2D, name, gl.CLAMP_TO_EDGE);
   return texture;
-}
-
-/** Return first face and number of faces of parts, in as few runs as can be. */
-function runs(parts) {
-  const found = [];
-  for (const { first, count } of parts) {
-    const last = found.at(-1);
-    if (last && last[0] + last[1] === first) last[1] += count;
-    else found.push([first, count]);
-  }
-  return found;
 }

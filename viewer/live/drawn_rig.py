@@ -8,6 +8,7 @@ from typing import Any
 from PIL import Image
 
 from seamsight.scene.assembly import Assembly
+from seamsight.scene.closing import shell_of
 from seamsight.scene.content import coarseness
 from seamsight.scene.files import Picture
 from seamsight.scene.frames import Array
@@ -93,6 +94,7 @@ def _parts(assembly: Assembly) -> list[dict[str, Any]]:
                 "colour": [round(value, 5) for value in part.colour.tolist()],
                 "first": first,
                 "count": len(part.triangles),
+                "outward": shell_of(part.triangles).is_outward,
                 "corners": len(part.corners[0]),
                 "low": low.tolist(),
                 "high": high.tolist(),

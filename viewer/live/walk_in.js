@@ -118,12 +118,10 @@ function paint() {
 function picture({ rig, head, lenses }, eye, area, part) {
   const shape = area[2] / area[3];
   if (eye === "outside") {
-    gl.viewport(...area);
     const without = at("walls").checked ? [] : WALLS;
-    drawings[rig].draw(fromOutside(rigs[rig], shape), { lenses, without, part });
+    drawings[rig].draw(fromOutside(rigs[rig], shape), { lenses, without, area, part });
   } else if (field <= FLAT) {
-    gl.viewport(...area);
-    drawings[rig].draw(fromSeat(facts.rigs[rig].pilot, head, eye, shape), { lenses, part });
+    drawings[rig].draw(fromSeat(facts.rigs[rig].pilot, head, eye, shape), { lenses, area, part });
   } else {
     const whole = Math.min(field, 180 * shape);
     const up = 90 - whole / shape / 2;

@@ -1,32 +1,37 @@
-// Draws pictures in equal steps of azimuth and elevation: flat ones first, then each pixel out of one of these.
+// Draws pictures in equal steps of azimuth and elevation: flat ones first, which are then bent and laid side by side.
 
-const WIDEST_TILE = 90; // degrees across a flat picture, and up
-const MOST_TILES = 8; // four round the horizon, two from straight down to straight up
+const WIDEST_TILE = [60, 105]; // degrees across a flat picture, and up: about the fewest pixels in all
+const CELL = 10; // degrees: places are off by at most 0.05 pixels
 const EDGE_STEPS = 8; // places along each edge of a tile where the field of its flat picture is measured
 const ROOM = 1.01; // of a flat picture, against the tile that it must hold
 
-const PICK = `#version 300 es
+// A tile is laid down in cells, between whose corners sines and cosines are told in proportion.
+const LAY = `#version 300 es
+uniform vec2 u_cells; // across and up
+uniform vec4 u_angles; // radians: azimuth and elevation at the tile's lower left corner, and from edge to edge
+uniform vec4 u_shown; // of the tile in the picture: its lower left corner and size, clip coordinates
+out vec2 v_azimuth, v_elevation; // their sines and cosines
+void main() {
+  vec2 share = vec2(gl_VertexID >> 1, gl_InstanceID + (gl_VertexID & 1)) / u_cells;
+  vec2 angle = u_angles.xy + share * u_angles.zw;
+  v_azimuth = vec2(sin(angle.x), cos(angle.x));
+  v_elevation = vec2(sin(angle.y), cos(angle.y));
+  gl_Position = vec4(u_shown.xy + share * u_shown.zw, 0.0, 1.0);
+}`;
+
+const LAY_FRAGMENT = `#version 300 es
 precision highp float;
 uniform sampler2D u_flat;
-uniform vec4 u_angles; // radians: azimuth and elevation at the lower left corner, and from edge to edge
-uniform vec4 u_area; // of the picture in the framebuffer: lower left corner and size, pixels
-uniform int u_count;
-uniform mat3 u_axes[${MOST_TILES}]; // columns: right, up and forward of each flat picture
-uniform vec2 u_field[${MOST_TILES}]; // tangents of half its field, across and up
-uniform vec4 u_place[${MOST_TILES}]; // where it is in the texture: lower left corner and size, pixels
+uniform mat3 u_axes; // columns: right, up and forward of the flat picture
+uniform vec2 u_field; // tangents of half its field, across and up
+uniform vec4 u_place; // where it is in the texture: lower left corner and size, pixels
+in vec2 v_azimuth, v_elevation;
 out vec4 colour;
 void main() {
-  vec2 angle = u_angles.xy + (gl_FragCoord.xy - u_area.xy) / u_area.zw * u_angles.zw;
-  vec3 way = vec3(sin(angle.x) * cos(angle.y), cos(angle.x) * cos(angle.y), sin(angle.y));
-  for (int tile = 0; tile < u_count; tile++) {
-    vec3 seen = way * u_axes[tile];
-    vec2 at = seen.xy / (seen.z * u_field[tile]);
-    if (seen.z > 0.0 && all(lessThan(abs(at), vec2(1.0)))) {
-      colour = texelFetch(u_flat, ivec2(u_place[tile].xy + (at * 0.5 + 0.5) * u_place[tile].zw), 0);
-      return;
-    }
-  }
-  discard;
+  vec2 elevation = normalize(v_elevation);
+  vec3 way = vec3(normalize(v_azimuth) * elevation.y, elevation.x) * u_axes;
+  vec2 at = 0.5 + 0.5 * way.xy / (way.z * u_field);
+  colour = texelFetch(u_flat, ivec2(u_place.xy + at * u_place.zw), 0);
 }`;
 
 const radians = (degrees) => (degrees * Math.PI) / 180;
@@ -36,7 +41,7 @@ export class WideDrawing {
   constructor(drawing) {
     this.drawing = drawing;
     const { gl } = drawing;
-    this.pick = drawing.program(PICK); // over all of the viewport
+    this.lay = drawing.program(LAY, LAY_FRAGMENT);
     this.target = null;
   }
 
@@ -60,29 +65,30 @@ export class WideDrawing {
     // the flat pictures, side by side in one texture
     this.bind(tiles.width, tiles.height);
     for (const tile of tiles.all) {
-      gl.viewport(...tile.place);
-      this.drawing.draw({ ...tile, eye }, options);
+      this.drawing.draw({ ...tile, eye }, { ...options, area: tile.place });
     }
 
-    // each pixel out of one of them
+    // lay them side by side
     gl.bindFramebuffer(gl.FRAMEBUFFER, null);
     gl.viewport(...area);
     for (const able of [gl.DEPTH_TEST, gl.STENCIL_TEST]) gl.disable(able);
     gl.enable(gl.SCISSOR_TEST);
     gl.scissor(...part);
-    const { places } = this.pick;
-    gl.useProgram(this.pick.program);
+    const { places } = this.lay;
+    gl.useProgram(this.lay.program);
     gl.activeTexture(gl.TEXTURE0);
     gl.bindTexture(gl.TEXTURE_2D, this.target.texture);
     gl.uniform1i(places.u_flat, 0);
-    gl.uniform4f(places.u_angles, ...corner, ...field);
-    gl.uniform4f(places.u_area, ...area);
-    gl.uniform1i(places.u_count, tiles.all.length);
-    const each = (take) => new Float32Array(tiles.all.flatMap(take));
-    gl.uniformMatrix3fv(places["u_axes[0]"], false, each((tile) => [...tile.right, ...tile.up, ...tile.forward]));
-    gl.uniform2fv(places["u_field[0]"], each((tile) => [tile.across, tile.upright]));
-    gl.uniform4fv(places["u_place[0]"], each((tile) => tile.place));
-    gl.drawArrays(gl.TRIANGLES, 0, 3);
+    for (const tile of tiles.all) {
+      const cells = tile.angles.slice(2).map((angle) => Math.ceil(angle / radians(CELL)));
+      gl.uniform2f(places.u_cells, ...cells);
+      gl.uniform4f(places.u_angles, ...tile.angles);
+      gl.uniform4f(places.u_shown, ...tile.shown);
+      gl.uniformMatrix3fv(places.u_axes, false, [...tile.right, ...tile.up, ...tile.forward]);
+      gl.uniform2f(places.u_field, tile.across, tile.upright);
+      gl.uniform4f(places.u_place, ...tile.place);
+      gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 2 * (cells[0] + 1), cells[1]);
+    }
     gl.disable(gl.SCISSOR_TEST);
     gl.bindTexture(gl.TEXTURE_2D, null); // or it would be read while it is drawn into
   }
@@ -101,7 +107,7 @@ export class WideDrawing {
   /** Let the graphics memory go. */
   free() {
     this.freeTarget();
-    this.drawing.gl.deleteProgram(this.pick.program);
+    this.drawing.gl.deleteProgram(this.lay.program);
   }
 
   freeTarget() {
@@ -115,12 +121,15 @@ export class WideDrawing {
 
 /** Cut a field, radians, into tiles, each with a flat picture that holds it. */
 function tilesOf(corner, field) {
-  const counts = field.map((angle) => Math.ceil(angle / radians(WIDEST_TILE) - 1e-9));
+  const counts = field.map((angle, axis) => Math.ceil(angle / radians(WIDEST_TILE[axis]) - 1e-9));
   const size = field.map((angle, axis) => angle / counts[axis]);
   const tiles = [];
   for (let row = 0; row < counts[1]; row++) {
     for (let column = 0; column < counts[0]; column++) {
-      tiles.push(tile([corner[0] + (column + 0.5) * size[0], corner[1] + (row + 0.5) * size[1]], size));
+      const first = [corner[0] + column * size[0], corner[1] + row * size[1]];
+      const shown = [(2 * column) / counts[0] - 1, (2 * row) / counts[1] - 1, 2 / counts[0], 2 / counts[1]];
+      const middle = first.map((angle, axis) => angle + size[axis] / 2);
+      tiles.push({ ...tile(middle, size), angles: [...first, ...size], shown });
     }
   }
   return tiles;
