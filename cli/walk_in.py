@@ -24,7 +24,7 @@ def walk_in(
     """Write a page that anyone can look around in, without Seamsight.
 
     The page holds the rig's geometry and what its screens show. It needs a browser with WebGL 2 and
-    no network. Lenses in it are ideal ones.
+    no network. Lenses in it are ideal ones. With a headset you sit in the rig at true scale.
     """
     from seamsight.cli.walk_in_work import write_walk_in
 

@@ -1,6 +1,7 @@
 // Look around in a rig that the page itself contains: from the seat, or from outside.
 
 import { Drawing } from "drawing";
+import { offerHeadset } from "headset_controls";
 import { drawable, eyesOf, facing, takenApart } from "rig_shapes";
 import { WideDrawing } from "wide_drawing";
 
@@ -30,6 +31,7 @@ let rigs = []; // as `Drawing` takes them
 let drawings = [];
 let wides = [];
 let gl;
+let headset;
 let state; // of the head
 let field = FIELD.first;
 const orbit = { azimuth: -48, elevation: 20, distance: DISTANCE.first };
@@ -61,6 +63,11 @@ async function begin() {
     return;
   }
   prepare();
+  headset = offerHeadset(gl, facts.rigs[0], facts.headsetCautions, {
+    draw: (view, area) => drawings[0].draw(view, { lenses: at("lenses").checked, area }),
+    squeezed: () => at("lenses").click(),
+    left: redraw,
+  });
   new ResizeObserver(redraw).observe(at("canvas"));
 }
 
@@ -90,7 +97,7 @@ function redraw() {
   waiting = true;
   requestAnimationFrame(() => {
     waiting = false;
-    if (!gl.isContextLost()) paint();
+    if (!gl.isContextLost() && !headset?.session) paint();
   });
 }
 

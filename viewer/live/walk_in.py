@@ -16,10 +16,10 @@ from seamsight.viewer.live.drawn_rig import drawn_rig, pilot_facts, without_loss
 from seamsight.viewer.live.page_messages import packed
 from seamsight.viewer.live.preview import key_lines
 from seamsight.viewer.live.state import HEAD_AXES, state_at
-from seamsight.viewer.numbers.cautions import cautions
+from seamsight.viewer.numbers.cautions import HEADSET, cautions
 from seamsight.viewer.numbers.measures import Numbers, measure
 
-MODULES = ("drawing", "rig_shapes", "wide_drawing")
+MODULES = ("drawing", "headset", "headset_controls", "rig_shapes", "wide_drawing")
 MOST_ACROSS = 2048  # pixels of a screen's picture; what is finer is averaged
 ABOUT = (
     "Your browser draws these pictures, with ideal lenses. The numbers were measured by tracing "
@@ -55,6 +55,7 @@ def walk_in_page(assemblies: Sequence[Assembly]) -> bytes:
         "headAxes": [asdict(axis) for axis in HEAD_AXES],
         "about": ABOUT,
         "cautions": list(told),
+        "headsetCautions": list(HEADSET),
     }
     data = base64.b64encode(gzip.compress(packed(facts, binary), mtime=0)).decode()
 

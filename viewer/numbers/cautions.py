@@ -76,6 +76,16 @@ SICKNESS = Caution(
     "A wide moving scene without motion makes some people sick: start with short sessions, stop at "
     "the first signs, and do not drive afterwards until they are gone.",
 )
+HEADSET = (
+    "Pictures in a headset make some people sick: start with a few minutes, take breaks, and take "
+    "the headset off at the first sign of dizziness, nausea, headache or sore eyes.",
+    "You do not see the room. Sit down, and keep everything that you could hit out of reach, "
+    "people and pets too.",
+    "Do not drive, climb or use machines afterwards until you feel well.",
+    "Children, pregnant people, and anybody who has had seizures or has a medical implant: follow "
+    "what the headset's maker says, and ask a doctor if in doubt.",
+)
+"""What to know before entering with a headset."""
 WIDE_FIELD = 60.0  # degrees of azimuth covered, from which sickness is worth a caution (our choice)
 DIOPTRES_APART = 0.5
 """Common practice: the comfort zone for long viewing, from memory (Shibata et al., J. Vision

@@ -9,6 +9,7 @@ import pytest
 
 from seamsight.scene import build, read_rig
 from seamsight.viewer.live.walk_in import MOST_ACROSS, walk_in_page
+from seamsight.viewer.numbers.cautions import HEADSET
 
 HOSTILE = "</script><script>alert(1)</script>"
 
@@ -34,6 +35,7 @@ def test_the_page_holds_the_rig_its_heads_numbers_and_cautions(page_of):
     assert rig["name"] == "cab"
     assert [head["name"] for head in rig["heads"]] == ["design"]
     assert rig["heads"][0]["numbers"][0].startswith("screen: seen by left / right eye 100.0")
+    assert facts["headsetCautions"] == list(HEADSET)
     assert any("mains" in caution for caution in facts["cautions"])
     assert len(binary) == sum(facts["sizes"])
 
