@@ -22,6 +22,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import NamedTuple
 
 from playwright.sync_api import Page, sync_playwright
 
@@ -53,7 +54,7 @@ def main() -> None:
     parser.add_argument("--short", action="store_true", help="one short drag, to see that it runs")
     options = parser.parse_args()
     start = time.perf_counter()
-    with serving(options.rig) as address, browsing() as page:
+    with serving(options.rig) as (_, address), browsing() as page:
         asked: list[str] = []
         wrong: list[str] = []
         page.on("request", lambda request: asked.append(request.url))
@@ -68,11 +69,8 @@ def main() -> None:
             print(f"{drag} drag:")
             drag_slider(page, "#slide_x", HEAD_RATE, seconds)
         for path in changeable(options.rig)[: 1 if options.short else None]:
-            page.fill("#pick", path)
-            page.press("#pick", "Enter")
-            page.wait_for_selector("#numbers[aria-busy=false]")
             print(f"{path} of the rig file:")
-            drag_slider(page, f"[id='value {path}']", VALUE_RATE, seconds)
+            drag_slider(page, value_slider(page, path), VALUE_RATE, seconds)
         outside = [url for url in asked if not url.startswith((address, "data:"))]
         print(f"requests to elsewhere: {len(outside)} of {len(asked)}   0")
         wrong += outside
@@ -83,8 +81,11 @@ def main() -> None:
 
 
 @contextmanager
-def serving(rig: Path) -> Iterator[str]:
-    """Run the page's command, and give its address; it must end as its user ends it."""
+def serving(rig: Path) -> Iterator[tuple[int, str]]:
+    """Run the page's command, and give its process id and address.
+
+    It must end as its user ends it.
+    """
     words = [sys.executable, "-m", "seamsight.cli", "page", str(rig)]
     with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as server:
         try:
@@ -92,7 +93,7 @@ def serving(rig: Path) -> Iterator[str]:
             address = server.stdout.readline().strip()
             if not address:
                 sys.exit("the page's command ended before it gave an address")
-            yield address
+            yield server.pid, address
             server.send_signal(signal.SIGINT)
             if server.wait(PATIENCE) != 0:
                 sys.exit(f"the page's command ended with {server.returncode}")
@@ -116,26 +117,50 @@ def changeable(rig: Path) -> list[str]:
     return [path for path in CHANGED if path in numbers]
 
 
-def drag_slider(page: Page, slider: str, wanted: int, seconds: float) -> None:
-    """Drag a slider to and fro, and tell how many pairs of pictures were drawn."""
+def value_slider(page: Page, path: str) -> str:
+    """Show the slider of a number of the rig file, and return its selector."""
+    page.fill("#pick", path)
+    page.press("#pick", "Enter")
+    page.wait_for_selector("#numbers[aria-busy=false]")
+    return f"[id='value {path}']"
+
+
+class Held(NamedTuple):
+    """A slider with the mouse's button down on it: where its middle is, and half its way."""
+
+    middle: float
+    half: float
+    y: float
+
+
+def hold(page: Page, slider: str) -> Held:
+    """Press the mouse's button in the middle of a slider."""
     page.locator(slider).scroll_into_view_if_needed()
     box = page.locator(slider).bounding_box()
     assert box
-    half = box["width"] * 0.4
-    middle = box["x"] + box["width"] / 2
-    y = box["y"] + box["height"] / 2
-    page.mouse.move(middle, y)
+    held = Held(box["x"] + box["width"] / 2, box["width"] * 0.4, box["y"] + box["height"] / 2)
+    page.mouse.move(held.middle, held.y)
     page.mouse.down()
-    page.evaluate(COUNT)
+    return held
 
-    # Move as often as a hand does, or as often as the browser takes.
-    before = page.evaluate(DRAWN)
+
+def sway(page: Page, held: Held, seconds: float) -> tuple[int, float]:
+    """Drag to and fro as often as a hand moves, or the browser takes; return moves and seconds."""
     start = time.perf_counter()
     moves = 0
     while (passed := time.perf_counter() - start) < seconds:
-        page.mouse.move(middle + half * (2 * abs(passed % 2 - 1) - 1), y)
+        page.mouse.move(held.middle + held.half * (2 * abs(passed % 2 - 1) - 1), held.y)
         moves += 1
         time.sleep(max(0.0, moves / MOVES_PER_SECOND - (time.perf_counter() - start)))
+    return moves, passed
+
+
+def drag_slider(page: Page, slider: str, wanted: int, seconds: float) -> None:
+    """Drag a slider to and fro, and tell how many pairs of pictures were drawn."""
+    held = hold(page, slider)
+    page.evaluate(COUNT)
+    before = page.evaluate(DRAWN)
+    moves, passed = sway(page, held, seconds)
 
     # Tell what was drawn meanwhile.
     drawn = page.evaluate(DRAWN) - before
