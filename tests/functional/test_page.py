@@ -345,6 +345,24 @@ def test_wrong_usage_and_a_wrong_rig(call, little_rig, tmp_path):
     assert "rig.toml" in call("page", little_rig, status=1).stderr
 
 
+def test_the_browser_may_get_ready_to_draw_while_the_head_moves(browser, address):
+    page = browser.new_page()
+    wrong = []
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.goto(address)
+    page.wait_for_selector(RESTING)
+    page.focus("#slide_x")
+    while page.locator("#eyes[data-own]").count() == 0:
+        page.keyboard.press("ArrowRight")
+        page.wait_for_timeout(30)
+    for _ in range(5):
+        page.keyboard.press("ArrowLeft")
+        page.wait_for_timeout(60)
+    settled(page)
+    page.close()
+    assert wrong == []
+
+
 # its canvas is in no document: it is met where it is made
 KEEP_CANVAS = """const get = OffscreenCanvas.prototype.getContext;
 OffscreenCanvas.prototype.getContext = function (...words) {

@@ -16,7 +16,7 @@ export class OwnPictures {
     this.gl = this.canvas?.getContext("webgl2", { antialias: false });
     this.canvas?.addEventListener("webglcontextlost", (event) => {
       event.preventDefault(); // it comes back then, without what was in it
-      Object.assign(this, { key: null, tried: null, drawing: null });
+      Object.assign(this, { key: null, drawing: null });
     });
   }
 
@@ -60,6 +60,7 @@ export class OwnPictures {
     }
     this.pace = pace;
     this.isQuick = pace.isQuick(server);
+    pace.start(); // the head may be moving
   }
 
   /** Show a pair, as wide as is quick; return when it is drawn. */
