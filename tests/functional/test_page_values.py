@@ -248,3 +248,93 @@ def test_a_click_on_a_trade_off_curve_shows_its_rig(page, tmp_path):
         opened(number, wrong)
         page.wait_for_selector("#curve_status:has-text('no trade-off curve')")
         assert not page.locator("#curve circle").count()
+
+
+# a tab of its own draws a rig after changes, and one that is loaded at once; returns the pictures
+DRAW = """async ([first, then]) => {
+  const load = (name) => import(`/${name}.js`);
+  const [{ RigShapes }, { OwnPictures }, { takenApart }] = await Promise.all(
+    ["page_shapes", "page_drawing", "rig_shapes"].map(load));
+  const line = new WebSocket(`ws://${location.host}/live`);
+  line.binaryType = "arraybuffer";
+  const heard = (kind) => new Promise((done) => {
+    line.onmessage = ({ data }) => {
+      const { facts, binary } = takenApart(data);
+      if (facts.kind === kind) done({ facts, binary, bytes: data.byteLength });
+    };
+  });
+  await heard("rig");
+  const state = { x: 20, y: 0, z: 0, turn: 3, nod: 0, tilt: 0, lenses: true };
+
+  const tab = { shapes: new RigShapes(), own: new OwnPictures() };
+  const take = async ({ shapes, own }, changes, moving) => {
+    const asked = { want: "shapes", number: 1, state, changes, moving, has: shapes.keys };
+    line.send(JSON.stringify(asked));
+    const { facts, binary, bytes } = await heard("shapes");
+    own.take(JSON.stringify(changes), facts, await shapes.take(facts.shapes, binary));
+    return bytes;
+  };
+  const drawn = async ({ own }) => {
+    const found = [];
+    for (const bitmap of own.pair(state, 640)) {
+      const canvas = new OffscreenCanvas(bitmap.width, bitmap.height);
+      canvas.getContext("bitmaprenderer").transferFromImageBitmap(bitmap);
+      const blob = await canvas.convertToBlob();
+      found.push(await new Promise((done) => {
+        const reader = new FileReader();
+        reader.onload = () => done(reader.result);
+        reader.readAsDataURL(blob);
+      }));
+    }
+    return found;
+  };
+
+  const bytes = [await take(tab, {}, false)];
+  const before = await drawn(tab);
+  for (const changes of first) bytes.push(await take(tab, changes, true));
+  bytes.push(await take(tab, then, false));
+  const after = await drawn(tab);
+  const fresh = { shapes: new RigShapes(), own: new OwnPictures() };
+  await take(fresh, then, false);
+  const whole = await drawn(fresh);
+  line.close();
+  return { before, after, whole, bytes };
+}"""
+
+
+def test_what_the_browser_draws_after_changes_is_what_it_draws_of_that_rig(page):
+    for first, then in (
+        ([{DISTANCE: 160}, {DISTANCE: 171}], {DISTANCE: 180}),
+        ([{AWAY: 700}, {AWAY: 720, DISTANCE: 140}, {"[[x]].bezel": 30}], {AWAY: 790.5}),
+        ([{"höhe [bold].size.1": 300}], {"pilot.eye_point.3": 1160}),
+    ):
+        found = page.evaluate(DRAW, [first, then])
+        assert found["after"] == found["whole"] != found["before"]
+        assert max(found["bytes"][1:]) < found["bytes"][0] / 2
+
+
+def test_while_a_number_moves_the_browser_draws_with_what_changes(browser, serving, little_rig):
+    page = browser.new_page()
+    sent = []
+    page.on(
+        "websocket", lambda line: line.on("framesent", lambda frame: sent.append(json.loads(frame)))
+    )
+    with serving(little_rig) as (_, address):
+        page.goto(address)
+        settled(page)
+        page.wait_for_selector("#eyes[data-own]")
+        own = page.get_attribute("#eyes", "data-own") == "true"
+        slider, field = choose(page, DISTANCE)
+        sent.clear()
+        drag(page, slider, 0.3)
+        settled(page)
+        moving = [
+            asked for asked in sent if asked["moving"] and asked["want"] in ("pair", "shapes")
+        ]
+        assert moving[0]["want"] == ("shapes" if own else "pair")
+        assert all(asked["has"] for asked in moving if asked["want"] == "shapes")
+
+        # what is wrong is told, too
+        field.fill("500")
+        page.wait_for_selector("#problems:not(:empty)")
+    page.close()

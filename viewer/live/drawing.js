@@ -107,10 +107,25 @@ void main() {
  */
 export class Drawing {
   constructor(gl, rig) {
-    Object.assign(this, { gl, rig });
+    this.gl = gl;
     this.programs = new Map(); // by kind of picture, and whether fragments tell their own depth
+    this.textures = new Map(); // by picture
+    this.takeRig(rig);
+  }
+
+  /** Take a rig instead of the one before; what both show stays in the graphics memory. */
+  takeRig(rig) {
+    const { gl } = this;
+    if (this.rig) this.freeShapes();
+    this.rig = rig;
+    const before = this.textures;
+    this.textures = new Map(rig.images.map(({ picture }) => [picture, before.get(picture)]));
+    for (const [picture, texture] of before) if (!this.textures.has(picture)) gl.deleteTexture(texture);
+    for (const [picture, texture] of this.textures) {
+      if (!texture) this.textures.set(picture, pictureTexture(gl, picture));
+    }
+    this.pictures = rig.images.map(({ picture }) => this.textures.get(picture));
     this.colours = colourTable(gl, rig.parts);
-    this.pictures = rig.images.map((image) => pictureTexture(gl, image.picture));
     this.faces = facesOf(rig);
     this.shapes = shapes(gl, this.faces);
     this.boxes = rig.parts.map(boxOf);
@@ -252,8 +267,14 @@ export class Drawing {
   /** Let the graphics memory go. */
   free() {
     const { gl } = this;
-    for (const texture of [this.colours, ...this.pictures]) gl.deleteTexture(texture);
+    for (const texture of this.textures.values()) gl.deleteTexture(texture);
     for (const { program } of this.programs.values()) gl.deleteProgram(program);
+    this.freeShapes();
+  }
+
+  freeShapes() {
+    const { gl } = this;
+    gl.deleteTexture(this.colours);
     gl.deleteVertexArray(this.shapes.array);
     for (const buffer of this.shapes.buffers) gl.deleteBuffer(buffer);
   }

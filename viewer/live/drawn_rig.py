@@ -1,6 +1,7 @@
 """A rig as a browser draws it: its parts, screens and lenses, its faces and pictures in binary."""
 
 import io
+import itertools
 import math
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -14,6 +15,7 @@ from seamsight.scene.files import Picture
 from seamsight.scene.frames import Array
 from seamsight.scene.kind import Kind
 from seamsight.scene.layout import PlacedScreen
+from seamsight.scene.parts import Part
 from seamsight.scene.rig import Pilot
 from seamsight.viewer.casting.tables import averaged
 from seamsight.viewer.casting.world import picture_on
@@ -48,14 +50,18 @@ def drawn_rig(
         When a picture that a screen shows cannot be read.
     """
     corners, faces = assembly.corners
+    shapes = [corners.astype("<f4").tobytes(), faces.astype("<u4").tobytes()]
+    pictures = [encode(picture) for picture in _pictures(assembly, most_across)]
+    return {"parts": _parts(assembly), **screen_facts(assembly)}, shapes + pictures
+
+
+def screen_facts(assembly: Assembly) -> dict[str, Any]:
+    """Return what `drawn_rig` says of a rig, but for its parts."""
     brightest = max((screen.display.luminance for screen in assembly.screens), default=1.0)
-    facts = {
-        "parts": _parts(assembly),
+    return {
         "images": [_image(assembly, screen, brightest) for screen in assembly.screens],
         "lenses": [_lens(assembly, screen) for screen in assembly.screens if screen.lens],
     }
-    shapes = [corners.astype("<f4").tobytes(), faces.astype("<u4").tobytes()]
-    return facts, shapes + [encode(picture) for picture in _pictures(assembly, most_across)]
 
 
 def pilot_facts(pilot: Pilot) -> dict[str, Any]:
@@ -81,27 +87,29 @@ def _pictures(assembly: Assembly, most_across: int) -> Iterator[Picture]:
         yield averaged(shown, math.ceil(max(shown.shape[:2]) / most_across))
 
 
+def part_facts(part: Part) -> dict[str, Any]:
+    """Return what `drawn_rig` says of a part, but where its faces stand among all."""
+    low, high = part.bounds
+    return {
+        "name": part.name,
+        "kind": KINDS[part.kind],
+        "role": part.role,
+        "colour": [round(value, 5) for value in part.colour.tolist()],
+        "count": len(part.triangles),
+        "outward": shell_of(part.triangles).is_outward,
+        "corners": len(part.corners[0]),
+        "low": low.tolist(),
+        "high": high.tolist(),
+    }
+
+
 def _parts(assembly: Assembly) -> list[dict[str, Any]]:
-    found = []
-    first = 0
-    for part in assembly.parts:
-        low, high = part.bounds
-        found.append(
-            {
-                "name": part.name,
-                "kind": KINDS[part.kind],
-                "role": part.role,
-                "colour": [round(value, 5) for value in part.colour.tolist()],
-                "first": first,
-                "count": len(part.triangles),
-                "outward": shell_of(part.triangles).is_outward,
-                "corners": len(part.corners[0]),
-                "low": low.tolist(),
-                "high": high.tolist(),
-            }
-        )
-        first += len(part.triangles)
-    return found
+    counts = [len(part.triangles) for part in assembly.parts]
+    firsts = [0, *itertools.accumulate(counts)]
+    return [
+        part_facts(part) | {"first": first}
+        for part, first in zip(assembly.parts, firsts, strict=False)
+    ]
 
 
 def _image(assembly: Assembly, screen: PlacedScreen, brightest: float) -> dict[str, Any]:

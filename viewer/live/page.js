@@ -5,6 +5,7 @@ import { at, clip, element, put, spoken, TEXT_FIELDS } from "./page_parts.js";
 import * as curve from "./page_curve.js";
 import { OwnPictures } from "./page_drawing.js";
 import { LEAST, onto, show, shownWidth, unpacked, whenResized } from "./page_eyes.js";
+import { RigShapes } from "./page_shapes.js";
 import * as rigValues from "./page_values.js";
 import { takenApart } from "./rig_shapes.js";
 
@@ -21,6 +22,8 @@ const VALUE_PAUSES = 10;
 // ms of a pair, above and below which pictures have half the pixels each way, or all, meanwhile:
 const SLOW = 60;
 const FAST = 25;
+// ms from a changed number to its picture, up to which the browser draws it whatever the server takes:
+const QUICK_TRIP = 60;
 const LATE_PAUSE = 300; // ms until pictures as large as they are shown are asked for again, that gave way to others
 const ROOM_PAUSE = 700; // ms between two looks how far the head room is found
 const ORBIT_KEYS = {
@@ -46,12 +49,15 @@ let moving = false;
 let valuesMove = false; // a number of the rig, not the head
 let halved = false; // pictures, where the server is slow
 const took = { pair: 0, stage: 0, numbers: 0 }; // ms, the last time
+const trip = { pair: 0, shapes: 0 }; // ms from asking to showing, while a number of the rig moves
 let following = 0; // timer of the controls
 let newestDrawn = 0; // number of the pair in the canvases
 let version = ""; // of the rig file
 const own = new OwnPictures();
 let frame = 0; // the browser's number of the next own pair
 let drawing = false; // an own pair
+let again = false; // another, after that
+const shapes = new RigShapes();
 
 // ---- asking ----
 
@@ -84,6 +90,7 @@ class Asking {
     this.number += 1;
     this.sent = rigValues.changes();
     const shown = { state, orbit, changes: this.sent, moving, width: this.width() };
+    if (this.want === "shapes") shown.has = shapes.keys;
     socket.send(JSON.stringify({ want: this.want, number: this.number, ...shown, ...this.more }));
   }
 
@@ -120,14 +127,18 @@ function changeValues() {
 }
 
 function follow() {
-  if (!moving) own.pace?.start();
+  if (!moving) {
+    own.pace?.start();
+    trip.shapes = 0;
+  }
   moving = true;
   asking.sharp.asked = false;
   say("save", "");
   clearTimeout(resting);
   resting = setTimeout(rest, REST);
   following ||= setTimeout(showControls, CONTROLS_PAUSE);
-  if (drawsOwn()) askOwn();
+  if (hasOwn()) askOwn();
+  else if (asksShapes()) asking.shapes.ask();
   else asking.pair.ask();
 }
 
@@ -142,7 +153,13 @@ async function tryOut() {
 /** What tells one rig from another: the file's version, and changed numbers. */
 const rigKey = () => JSON.stringify([version, rigValues.changes()]);
 
-const drawsOwn = () => moving && !valuesMove && !state.overlap && own.has(rigKey());
+const hasOwn = () => !state.overlap && own.has(rigKey());
+
+/** Tell whether changed numbers of the rig are better drawn here, of the parts that change. */
+function asksShapes() {
+  if (!valuesMove || state.overlap || !own.isReady()) return false;
+  return trip.shapes < Math.max(QUICK_TRIP, trip.pair);
+}
 
 /** Tell whether a pair, by its number, is drawn, at rest, and nothing newer on its way. */
 function isNewest(pair) {
@@ -150,19 +167,20 @@ function isNewest(pair) {
 }
 
 function askOwn() {
-  if (!drawing) frame ||= requestAnimationFrame(drawOwn);
+  if (drawing) again = true;
+  else frame ||= requestAnimationFrame(drawOwn);
 }
 
 async function drawOwn() {
   frame = 0;
-  if (!drawsOwn()) return;
+  if (!moving || !(hasOwn() || asksShapes())) return;
   newestDrawn = asking.pair.number + 1; // what the server was asked for before is older
-  if (own.hasGrooves && state.lenses) say("own", "Ideal lenses while the head moves.", false);
+  if (own.hasGrooves && state.lenses) say("own", "Ideal lenses until it rests.", false);
   drawing = true;
-  const drawn = state;
-  await own.draw(drawn, (bitmaps) => show(bitmaps, "browser"));
+  again = false;
+  await own.draw(state, (bitmaps) => show(bitmaps, "browser"));
   drawing = false;
-  if (state !== drawn && drawsOwn()) askOwn();
+  if (again) askOwn();
 }
 
 function rest() {
@@ -215,12 +233,10 @@ const answers = {
   },
 
   async pair(facts, pictures) {
+    const { last } = asking.pair;
     asking.pair.answered(facts.number);
-    say("pose", facts.lines ? "" : facts.problem);
-    say("refused", "");
-    tellProblems("values", facts.lines ?? []);
+    tellWrong(facts);
     if (!facts.moving && !moving) for (const want of ["stage", "numbers"]) asking[want].ask();
-    at("eyes").classList.toggle("stale", Boolean(facts.problem));
     if (facts.problem) return;
 
     // a newer pair may come while this one is unpacked
@@ -230,7 +246,10 @@ const answers = {
     if (!facts.moving) took.pair = facts.took * MOVING_SHARE;
     at("eyes").dataset.took = facts.took;
     show(bitmaps, "server");
-    if (moving && valuesMove) halved = facts.took > (halved ? FAST : SLOW);
+    if (moving && valuesMove) {
+      halved = facts.took > (halved ? FAST : SLOW);
+      trip.pair = performance.now() - last;
+    }
     if (facts.moving || moving) return;
     if (shownWidth() > LEAST) asking.sharp.ask();
     else at("eyes").ariaBusy = "false";
@@ -270,11 +289,15 @@ const answers = {
   },
 
   async shapes(facts, binary) {
-    const { sent } = asking.shapes;
-    asking.shapes.answered(facts.number);
+    const { sent, last } = asking.shapes;
+    const key = JSON.stringify([facts.version, sent]);
+    if (!facts.problem) own.take(key, facts, await shapes.take(facts.shapes, binary));
+    asking.shapes.answered(facts.number); // not before: what is here is asked for no more
+    if (moving && valuesMove) tellWrong(facts);
     if (facts.problem) return;
-    await own.take(JSON.stringify([facts.version, sent]), facts, binary);
-    await tryOut();
+    if (!moving) return tryOut();
+    trip.shapes = performance.now() - last + own.took;
+    if (asksShapes()) askOwn();
   },
 
   save(facts, pictures) {
@@ -327,6 +350,14 @@ function connect() {
 // ---- what the page shows ----
 
 const said = {};
+
+/** Tell what is wrong with the rig or the head's place, if anything, as an answer says. */
+function tellWrong({ problem, lines }) {
+  say("pose", lines ? "" : problem);
+  say("refused", "");
+  tellProblems("values", lines ?? []);
+  at("eyes").classList.toggle("stale", Boolean(problem));
+}
 
 /** Say something in the status line, or, with no text, that it is over. */
 function say(about, text, wrong = true) {

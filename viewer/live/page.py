@@ -1,6 +1,7 @@
 """The live view as a page in a browser: what its tabs ask for, done in threads that they share.
 
-Rays are cast in one thread, numbers measured in a second, and VTK's calls all come from a third.
+Rays are cast in one thread, numbers measured in a second. A third tells browsers what they draw
+themselves, and draws in 3D; VTK's calls all come from there.
 `page_server` carries the messages, `page_messages` says what stands in them.
 """
 
@@ -17,7 +18,8 @@ from PIL import Image
 from seamsight.scene.errors import RigError
 from seamsight.scene.files import Picture
 from seamsight.scene.rig import DESIGN, Head, Rig
-from seamsight.viewer.live.drawn_rig import drawn_rig, pilot_facts
+from seamsight.viewer.live.drawn_parts import lacking
+from seamsight.viewer.live.drawn_rig import pilot_facts
 from seamsight.viewer.live.head_room import RoomFinder, room_words
 from seamsight.viewer.live.live_rig import LiveRig
 from seamsight.viewer.live.page_messages import MOST_CHANGES, Request, packed
@@ -72,7 +74,7 @@ class LivePage:
             "save": (self._casting, self._picture_to_save),
             "write": (self._measuring, self._write),
             "save_as": (self._measuring, self._save_as),
-            "shapes": (self._measuring, self._shapes),
+            "shapes": (self._drawing, self._shapes),
         }
         self._version = 0
         self._pairs_waiting = 0  # or being drawn
@@ -198,12 +200,16 @@ class LivePage:
         return {"lines": key_lines(self._rig.preview(request.changes).numbers(request.state))}, []
 
     def _shapes(self, request: Request) -> Answer:
+        if request.moving:
+            self._finder.pause()
         reading = self._rig.reading
         preview = self._rig.preview(request.changes)
-        shapes, binary = drawn_rig(preview.assembly(LiveState()), MOST_ACROSS, _drawn)
+        assembly = preview.assembly(LiveState())
+        shapes, binary = lacking(assembly, request.has, MOST_ACROSS, _drawn, draft=request.moving)
         frame = preview.projection
         return {
             "version": reading.version,
+            "moving": request.moving,
             "shapes": shapes,
             "pilot": pilot_facts(preview.rig.pilot),
             "projection": {

@@ -4,7 +4,7 @@
 import { Drawing } from "./drawing.js";
 import { heightOf } from "./page_eyes.js";
 import { Pace } from "./page_pace.js";
-import { drawable, eyesOf } from "./rig_shapes.js";
+import { eyesOf } from "./rig_shapes.js";
 import { WideDrawing } from "./wide_drawing.js";
 
 const TRIED = 3; // pairs, of which the last tells how long one takes: programs are compiled for the first
@@ -12,6 +12,7 @@ const TRIED = 3; // pairs, of which the last tells how long one takes: programs 
 export class OwnPictures {
   constructor() {
     this.key = null; // of the rig that is drawn
+    this.took = 0; // ms, the last pair that was seen
     this.canvas = globalThis.OffscreenCanvas && new OffscreenCanvas(1, 1);
     this.gl = this.canvas?.getContext("webgl2", { antialias: false });
     this.canvas?.addEventListener("webglcontextlost", (event) => {
@@ -22,26 +23,33 @@ export class OwnPictures {
 
   /** Tell whether pictures of a rig, by its key, can be drawn here quickly. */
   has(key) {
-    return this.key === key && this.isQuick && !this.isLost();
+    return this.key === key && this.isReady();
   }
 
-  /** Tell whether the shapes of a rig are worth asking for. */
+  /** Tell whether pictures of some rig can be drawn here quickly. */
+  isReady() {
+    return this.key !== null && this.isQuick && !this.isLost();
+  }
+
+  /** Tell whether the shapes of a rig are worth asking for: others, or those that were made in haste. */
   needs(key) {
-    return this.key !== key && !this.isLost();
+    return (this.key !== key || this.isDraft) && !this.isLost();
   }
 
   isLost() {
     return !this.gl || this.gl.isContextLost();
   }
 
-  /** Take a rig's shapes, as the server tells them. */
-  async take(key, { shapes, pilot, projection }, binary) {
-    const rig = await drawable(shapes, binary);
+  /** Take a rig, and what the server tells of it. */
+  take(key, { pilot, projection }, rig) {
     if (this.isLost()) return;
-    if (this.drawing) for (const one of [this.drawing, this.wide]) one.free();
-    this.drawing = new Drawing(this.gl, rig);
-    this.wide = new WideDrawing(this.drawing);
-    Object.assign(this, { key, pilot, projection });
+    if (this.drawing) {
+      this.drawing.takeRig(rig);
+    } else {
+      this.drawing = new Drawing(this.gl, rig);
+      this.wide = new WideDrawing(this.drawing);
+    }
+    Object.assign(this, { key, pilot, projection, isDraft: rig.draft });
     this.hasGrooves = rig.lenses.some((lens) => lens.grooved);
   }
 
@@ -50,13 +58,15 @@ export class OwnPictures {
    * sooner than by a server that takes so long (ms).
    */
   async tryOut(shown, state, server) {
+    if (!this.drawing) return;
     const pace = new Pace(shown);
     for (const width of pace.widths) {
       let took = 0;
       for (let number = 0; number < TRIED; number++) {
         took = await this.timed(() => this.pair(state, width).forEach((picture) => picture.close()));
       }
-      if (this.isLost() || !pace.try(width, took)) break;
+      if (this.isLost() || !this.drawing) return;
+      if (!pace.try(width, took)) break;
     }
     this.pace = pace;
     this.isQuick = pace.isQuick(server);
@@ -65,8 +75,8 @@ export class OwnPictures {
 
   /** Show a pair, as wide as is quick; return when it is drawn. */
   async draw(state, show) {
-    const took = await this.timed(() => show(this.pair(state, this.pace.width)));
-    this.pace.note(took);
+    this.took = await this.timed(() => show(this.pair(state, this.pace.width)));
+    this.pace.note(this.took);
   }
 
   /** Return what the left and the right eye see. */

@@ -9,11 +9,13 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
+from seamsight.viewer.live.drawn_parts import KEY_BYTES
 from seamsight.viewer.live.preview import WIDEST, WIDTH
 from seamsight.viewer.live.state import LiveState, Orbit
 
-LARGEST_REQUEST = 32_768  # bytes; one takes some 300, and 100 more with each changed number
+LARGEST_REQUEST = 65_536  # bytes; one takes some 300, and 100 more with each changed number
 MOST_CHANGES = 24  # numbers of the rig file, each with a slider
+MOST_KEYS = 2000  # of parts and pictures; `page_shapes.js` knows it too
 LARGEST_NUMBER = 1e13  # beyond every key's limit
 
 Want = Literal["pair", "sharp", "stage", "numbers", "save", "write", "save_as", "shapes"]
@@ -31,6 +33,7 @@ def _whole(value: float) -> float:
 
 
 PathInWords = Annotated[str, Field(min_length=1, max_length=300)]
+Key = Annotated[str, Field(max_length=2 * KEY_BYTES)]
 ChangedNumber = Annotated[
     float,
     Field(ge=-LARGEST_NUMBER, le=LARGEST_NUMBER, allow_inf_nan=False, strict=True),
@@ -42,7 +45,8 @@ class Request(BaseModel):
     """What a page asks for: what it wants, a number that comes back with it, the state to show.
 
     Pictures have `width` pixels across. `changes` count instead of the rig file's numbers.
-    `version` is that of the file to write to, `name` that of a new one.
+    `version` is that of the file to write to, `name` that of a new one. `has` are the keys of the
+    parts and pictures that the page has; see `drawn_parts`.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -55,6 +59,7 @@ class Request(BaseModel):
     changes: dict[PathInWords, ChangedNumber] = Field({}, max_length=MOST_CHANGES)
     version: str = Field("", max_length=64)
     name: str = Field("", max_length=200)
+    has: list[Key] = Field([], max_length=MOST_KEYS)
 
 
 def packed(facts: dict[str, Any], pictures: list[bytes] | None = None) -> bytes:

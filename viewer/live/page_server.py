@@ -34,6 +34,7 @@ SCRIPTS = (
     "page_drawing",
     "page_eyes",
     "page_pace",
+    "page_shapes",
     "drawing",
     "wide_drawing",
     "rig_shapes",

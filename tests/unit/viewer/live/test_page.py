@@ -45,6 +45,21 @@ def test_a_sharp_pair_gives_way_to_a_quick_one(talk):
     assert answers[0]["late"] and answers[0]["sizes"] == []
 
 
+def test_shapes_are_sent_as_far_as_the_page_lacks_them(talk):
+    whole, binary = talk.ask("shapes")
+    assert len(whole["shapes"]["keys"]) == len(whole["shapes"]["parts"]) and len(binary) == 3
+    images = [image["picture"] for image in whole["shapes"]["images"]]
+    has = whole["shapes"]["keys"] + images
+    facts, binary = talk.ask("shapes", has=has, changes=FARTHER, moving=True)
+    assert facts["moving"] and not facts["shapes"]["draft"]
+    names = {part["name"] for part in facts["shapes"]["parts"]}
+    assert "screen" in names and "shelf" not in names and len(binary) == 2
+    assert facts["projection"] != whole["projection"]
+
+    facts, binary = talk.ask("shapes", has=["no such key"], changes={"screen lens.distance": 500})
+    assert "must be closer to the screen" in facts["lines"][0] and binary == []
+
+
 def test_a_moving_pair_is_nearly_that(talk):
     _, full = talk.ask(state={"x": 20})
     facts, quick = talk.ask(state={"x": 20}, moving=True)
