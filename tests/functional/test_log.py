@@ -191,7 +191,7 @@ def test_the_page_holds_what_to_walk_in(call, add, tmp_path, browser):
     tab.keyboard.press("Tab")  # to the other button
     tab.keyboard.press("Tab")
     tab.keyboard.press("Enter")
-    assert inside.evaluate("document.activeElement.id") == "controls"
+    frame.locator("#controls:focus").wait_for()
     tab.locator(".fill").first.click()
     tab.wait_for_function("document.fullscreenElement?.tagName === 'IFRAME'")
     tab.evaluate("document.exitFullscreen()")

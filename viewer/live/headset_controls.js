@@ -68,7 +68,10 @@ export function offerHeadset(gl, { name, pilot }, cautions, { draw, squeezed, le
   at("before_list").replaceChildren(
     ...cautions.map((text) => Object.assign(document.createElement("li"), { textContent: text })),
   );
-  at("enter").onclick = () => at("before").showModal();
+  at("enter").onclick = () => {
+    at("before").showModal();
+    at("stay").focus(); // so that a second press of a key enters nothing
+  };
   at("stay").onclick = () => at("before").close();
   at("confirm").onclick = enter;
   at("seated").onclick = () => headset.calibrate();
