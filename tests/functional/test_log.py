@@ -190,6 +190,7 @@ def test_the_page_holds_what_to_walk_in(call, add, tmp_path, browser):
     assert {"fullscreen", "gyroscope", "xr-spatial-tracking"} <= allowed
     tab.keyboard.press("Tab")  # to the other button
     tab.keyboard.press("Tab")
+    frame.locator(".skip:focus").wait_for()
     tab.keyboard.press("Enter")
     frame.locator("#controls:focus").wait_for()
     tab.locator(".fill").first.click()
