@@ -24,6 +24,7 @@ const SLOW = 60;
 const FAST = 25;
 // ms from a changed number to its picture, up to which the browser draws it whatever the server takes:
 const QUICK_TRIP = 60;
+const PAIR_TRIP = 2; // about so many times as long as where only the head moves, for a pair of the server
 const LATE_PAUSE = 300; // ms until pictures as large as they are shown are asked for again, that gave way to others
 const ROOM_PAUSE = 700; // ms between two looks how far the head room is found
 const ORBIT_KEYS = {
@@ -158,7 +159,8 @@ const hasOwn = () => !state.overlap && own.has(rigKey());
 /** Tell whether changed numbers of the rig are better drawn here, of the parts that change. */
 function asksShapes() {
   if (!valuesMove || state.overlap || !own.isReady()) return false;
-  return trip.shapes < Math.max(QUICK_TRIP, trip.pair);
+  const waited = asking.shapes.busy ? performance.now() - asking.shapes.last : 0;
+  return Math.max(trip.shapes, waited) < Math.max(QUICK_TRIP, trip.pair || PAIR_TRIP * took.pair);
 }
 
 /** Tell whether a pair, by its number, is drawn, at rest, and nothing newer on its way. */

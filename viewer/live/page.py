@@ -77,7 +77,7 @@ class LivePage:
             "shapes": (self._drawing, self._shapes),
         }
         self._version = 0
-        self._pairs_waiting = 0  # or being drawn
+        self._quick_waiting = 0  # requests for what moves, or being answered
         self._changed = asyncio.Condition()
 
         # Paint the screens while the browser still loads the page.
@@ -86,13 +86,16 @@ class LivePage:
     async def answer(self, request: Request) -> bytes:
         """Return the answer to a request, packed; what is wrong stands in it as `problem`."""
         thread, work = self._work[request.want]
-        self._pairs_waiting += request.want == "pair"
+        is_quick = request.want == "pair" or (request.want == "shapes" and request.moving)
+        if is_quick:
+            thread = self._casting  # where large pictures give way to it
+        self._quick_waiting += is_quick
         before = self._rig.reading
         loop = asyncio.get_running_loop()
         try:
             answer = await loop.run_in_executor(thread, _answered, work, request)
         finally:
-            self._pairs_waiting -= request.want == "pair"
+            self._quick_waiting -= is_quick
         if request.want == "write" and self._rig.reading is not before:
             await self._announce()  # to other tabs
         return answer
@@ -192,7 +195,7 @@ class LivePage:
         pictures: list[bytes] = []
         for picture in preview.each_picture(request.state, width=request.width):
             pictures.append(_encoded(picture, exact=True))
-            if self._pairs_waiting:
+            if self._quick_waiting:
                 return {"late": True}, []
         return {"late": False}, pictures
 
