@@ -9,6 +9,7 @@ import numpy as np
 
 from seamsight.scene import polygons
 from seamsight.scene.assembly import Assembly
+from seamsight.scene.closing import shell_of
 from seamsight.scene.errors import ChoiceError
 from seamsight.scene.frames import Array
 from seamsight.scene.kind import Kind
@@ -147,7 +148,7 @@ def _drawn(assembly: Assembly, parts: list[Part], view: _View) -> Sketch:
     sketch = Sketch()
     covered = polygons.joined([])
     for part in _nearest_first(assembly, parts, view):
-        outline = _shadow(part.triangles[:, :, [view.across, view.along]])
+        outline = _shadow(part.triangles, view)
         for ring in polygons.rings_of(outline - covered):
             if _area(ring) > LEAST_AREA:
                 sketch.add_polygon(ring.tolist())
@@ -167,11 +168,14 @@ def _add_eye(sketch: Sketch, assembly: Assembly, view: _View, letter: float) -> 
     sketch.labels.append(Label((eye[0], eye[1] - 1.8 * letter), "eye point", letter))
 
 
-def _shadow(triangles: Array) -> polygons.Region:
-    """Return what flat triangles (n, 3, 2) cover."""
-    edge, other = triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
+def _shadow(triangles: Array, view: _View) -> polygons.Region:
+    """Return what triangles (n, 3, 3) cover in a view."""
+    flat = triangles[:, :, [view.across, view.along]]
+    edge, other = flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]
     turns_right = edge[:, 0] * other[:, 1] < edge[:, 1] * other[:, 0]
-    alike = np.where(turns_right[:, None, None], triangles[:, ::-1], triangles)
+    if shell_of(triangles).is_closed:  # then one side of it covers as much as both: joined faster
+        return polygons.region_within(list(flat[turns_right, ::-1]))
+    alike = np.where(turns_right[:, None, None], flat[:, ::-1], flat)
     return polygons.region_within(list(alike))
 
 
@@ -194,13 +198,15 @@ def _nearest_first(assembly: Assembly, parts: list[Part], view: _View) -> Iterat
 
 
 def _add_overall(sketch: Sketch, parts: list[Part], view: _View, letter: float) -> None:
-    """Add how far all reaches, above the view and left of it."""
+    """Add how far all reaches, above the view and left of it; nothing where all is flat."""
     bounds = np.array([part.bounds for part in parts])
     low, high = bounds[:, 0].min(axis=0), bounds[:, 1].max(axis=0)
     (left, bottom), (right, top) = _flat(view, low), _flat(view, high)
-    aside = ASIDE * letter
-    add_dimension(sketch, ((left, top), (right, top)), f"{right - left:.0f}", letter, aside)
-    add_dimension(sketch, ((left, bottom), (left, top)), f"{top - bottom:.0f}", letter, aside)
+    across = ((left, top), (right, top))
+    along = ((left, bottom), (left, top))
+    for ends, size in ((across, right - left), (along, top - bottom)):
+        if size > 0:
+            add_dimension(sketch, ends, f"{size:.0f}", letter, ASIDE * letter)
 
 
 def _add_plan_dimensions(sketch: Sketch, assembly: Assembly, letter: float) -> None:

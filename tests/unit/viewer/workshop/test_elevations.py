@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from seamsight.scene import ChoiceError, build
+from seamsight.scene import ChoiceError, build, read_rig
 from seamsight.viewer.workshop.elevations import drawing, elevations
 
 BANK = {
@@ -52,6 +52,20 @@ def test_what_is_above_eye_and_screens_is_left_out_of_the_plan(rig_of, screen_at
     roof = {"name": "roof", "size": [2000, 1500, 20], "centre": [0, 500, 500]}
     rig = rig_of(board=[roof, NEAR], screen=[screen_at()])
     assert (2000.0, 1500.0) not in spans(elevations(build(rig), 20))
+
+
+def test_a_mesh_that_is_open_is_drawn_whichever_way_its_triangles_turn(write_rig):
+    # two triangles of a sheet of 300 x 200 mm, of which one looks away from the seat
+    low, right, high, left = (-150, 400, 0), (150, 400, 0), (150, 400, 200), (-150, 400, 200)
+    faces = np.zeros(2, [("normal", "<3f4"), ("corners", "<9f4"), ("rest", "<u2")])
+    faces["corners"] = [np.ravel([low, right, high]), np.ravel([low, left, high])]
+    stl = bytes(80) + np.uint32(2).tobytes() + faces.tobytes()
+    sheet = '[[mesh]]\nname = "sheet"\nfile = "sheet.stl"\nunit = "mm"\ncentre = [0, 0, 0]\n'
+    rig = read_rig(write_rig(sheet, sheet__stl=stl))
+    sketch = elevations(build(rig), 20)
+    [outline] = [path for path in sketch.paths if path.layer == "CUT"]
+    assert np.ptp(outline.points, axis=0).tolist() == [300, 200]
+    assert len(outline.points) == 4
 
 
 def test_the_room_is_left_out(rig_of):
