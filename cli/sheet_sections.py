@@ -69,7 +69,8 @@ def _from_the_seat(subject: Subject) -> Section:
     figures = []
     for eye in ("left", "right"):
         above = f"{caption(assembly.rig, eyes.head)} · {EYE_WORDS[eye]}"
-        sheet = framed(with_mirror_images(see(assembly, eyes.point(eye), projection)), above)
+        seen = see(assembly, eyes.point(eye), projection, draft=True)
+        sheet = framed(with_mirror_images(seen), above)
         figures.append(Figure(sheet, f"What the {eye} eye sees"))
     return Section("From the seat", figures=figures)
 

@@ -47,8 +47,7 @@ class Tracer:
         In a draft, an outside view that would first have to be painted is painted in no more pixels
         than rays ask for, rather than at the screen's native pixels and averaged.
         """
-        native = shrink_factors(self._screens, eye, projection)
-        factors = tuple(max(1, factor // self._coarse) for factor in native)
+        factors = self._factors(eye, projection)
         if draft and not all(map(self._is_kept, range(len(factors)), factors)):
             return self._tables.get((factors, "draft"), lambda: self._filled(factors, draft=True))
         return self._tables.get(factors, lambda: self._filled(factors))
@@ -56,13 +55,23 @@ class Tracer:
     def tables_with(
         self, eye: Array, projection: Projection, views: Mapping[str, FlatView]
     ) -> Tables:
-        """Return tables like `tables_for`, of screens that show the outside in views by name."""
-        native = shrink_factors(self._screens, eye, projection)
+        """Return tables like `tables_for`, of screens that show the outside in views by name.
+
+        These are painted in no more pixels than rays ask for: nobody looks at them closely.
+        """
         pictures = []
-        for screen, factor in zip(self._screens, native, strict=True):
-            shown = picture_on(screen, self._rig, self._coarse, views.get(screen.name))
-            pictures.append(averaged(shown, max(1, factor // self._coarse)))
+        for number, factor in enumerate(self._factors(eye, projection)):
+            screen = self._screens[number]
+            if view := views.get(screen.name):
+                pictures.append(picture_on(screen, self._rig, self._coarse * factor, view))
+            else:
+                pictures.append(self._picture(number, factor))
         return with_pictures(self.bare, self._images, pictures)
+
+    def _factors(self, eye: Array, projection: Projection) -> tuple[int, ...]:
+        """Return how many of the pixels that screens are shown in make one that rays ask for."""
+        native = shrink_factors(self._screens, eye, projection)
+        return tuple(max(1, factor // self._coarse) for factor in native)
 
     def _filled(self, factors: tuple[int, ...], *, draft: bool = False) -> Tables:
         picture = self._drafted if draft else self._picture

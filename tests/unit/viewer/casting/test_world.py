@@ -382,4 +382,6 @@ def test_what_is_seen_with_other_views_is_what_a_rig_with_them_shows(wall):
     small = Projection("equirectangular", 300, 80, 140)
     seen = see(right, np.zeros(3), small, views=views).light
     shown = see(build(wide.rig.model_copy(update={"world": right.rig.world})), np.zeros(3), small)
-    np.testing.assert_array_equal(seen, shown.light)
+    # painted no finer than rays, it differs a little from what is averaged of a screen's pixels
+    assert np.abs(seen - shown.light).mean() < 0.005
+    assert np.abs(seen - see(right, np.zeros(3), small).light).mean() > 0.01
