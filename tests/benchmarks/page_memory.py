@@ -10,7 +10,7 @@ Some seconds, to see that it all runs; what grows is not judged:
 
 On the live page a slider of the head and one of the rig file are dragged in turn, on a page to walk
 in one of the head. Ends with an error where at the end more memory is taken than a minute after
-the start.
+the start, by the server than five minutes after.
 """
 
 import argparse
@@ -28,9 +28,10 @@ from playwright.sync_api import Page
 SECONDS = {"live page": 600.0, "page to walk in": 120.0}
 SHORT_SECONDS = {"live page": 6.0, "page to walk in": 2.0}
 HELD = 10.0  # s that a slider is held, at most
-START = 60.0  # s after which memory should not grow
 SOME = 3  # measurements, of which the median counts
-MOST_GROWN = {"script": 5.0, "renderer": 60.0, "GPU": 60.0, "server": 60.0}  # MB
+# s after which memory should not grow; the server keeps painted pictures, up to 256 MB
+START = {"script": 60.0, "renderer": 60.0, "GPU": 60.0, "server": 300.0}
+MOST_GROWN = {"script": 5.0, "renderer": 60.0, "GPU": 60.0, "server": 120.0}  # MB from then on
 STATUS = "/proc/{}/status"
 
 Measured = dict[str, float]  # MB, by what takes them
@@ -125,13 +126,10 @@ def resident(process: int) -> float:
 
 def growth(taken: list[tuple[float, Measured]]) -> list[str]:
     """Return in words what grew more than it may, and print how much each grew."""
-    settled = [sizes for passed, sizes in taken if passed >= START]
     lines = []
     for what in taken[0][1]:
-        first, last = (
-            statistics.median(sizes[what] for sizes in some)
-            for some in (settled[:SOME], settled[-SOME:])
-        )
+        settled = [sizes[what] for passed, sizes in taken if passed >= START[what]]
+        first, last = (statistics.median(some) for some in (settled[:SOME], settled[-SOME:]))
         line = f"{what} grew by {last - first:.1f} MB   < {MOST_GROWN[what]:.0f} MB"
         print(f"  {line}")
         if last - first >= MOST_GROWN[what]:
