@@ -41,6 +41,7 @@ def answer(assembly: Assembly, numbers: Numbers) -> list[str]:
             *_size_words(assembly, outside),
             *_pixel_words(outside),
         ]
+
     sentences += _hidden_words(numbers)
     sentences += _refocus_words(outside, {name: seen[name] for name in seen.keys() - outside})
     sentences += _mark_words(numbers)
@@ -99,6 +100,7 @@ def _lost_words(numbers: Numbers, outside: Screens) -> str:
             for eye in ("left", "right") if (name, side) not in at_seams else ():
                 if by_eye[eye] < -WORTH_A_BORDER:
                     losses.setdefault((eye, side, None), {})[name] = -by_eye[eye]
+
     if not losses:
         return f"Both eyes see {names_words(outside)} to the edges."
     order = list(numbers.screens)
@@ -153,6 +155,7 @@ def _black_words(assembly: Assembly, numbers: Numbers, outside: Screens) -> list
             told.setdefault(sides, []).append(name)
             angle = (screen.arcmin_per_px or {}).get("h") or 0.0
             most = max(most, *(count * angle / 60 for count in pixels.values()))
+
     if not told:
         return []
     keep = "; ".join(f"{names_words(names)} {sides}" for sides, names in told.items())
@@ -174,6 +177,7 @@ def _dark_words(numbers: Numbers) -> list[str]:
     ]
     if not between or not eyes:
         return []
+
     worst = max(between, key=abs)
     words = f"the dark strips between images look up to {in_words(max(between), DEGREES, 1)} wide"
     if abs(worst) < DEGREES.within:

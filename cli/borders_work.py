@@ -44,6 +44,7 @@ def _print(rig: str, heads: list[Head], found: dict[str, Border]) -> None:
     headings = (*SIDES, "field of\nview before", "and after")
     title = "Pixels to keep black at each edge, and what of the image is left"
     print_table(console, NumbersTable(title, "screen", headings, rows))
+
     for head in heads:
         for sentence in _sentences(head.name, found):
             say(console, sentence)

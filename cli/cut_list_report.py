@@ -108,6 +108,7 @@ def sentences(plan: CuttingPlan) -> Iterator[str]:
         yield f"Not weighed, as the rig says no mass: {', '.join(weights.unknown)}."
     if plan.meshes:
         yield f"Not weighed, as meshes may be hollow: {', '.join(plan.meshes)}."
+
     centre = weights.centre_of_gravity
     if centre is not None:
         x, y, z = (number_words(at, 0) for at in centre)
@@ -115,6 +116,7 @@ def sentences(plan: CuttingPlan) -> Iterator[str]:
     yield from _sheet_of_lens_words(plan)
     yield from _mount_words(weights.mounted)
     yield from _tipping_words(plan)
+
     size = " × ".join(number_words(side, 0) for side in plan.size)
     yield f"Overall size, without meshes: {size} mm (right × forward × up)."
     if plan.passage:
@@ -139,7 +141,8 @@ def _mount_words(mounted: list[Mounted]) -> Iterator[str]:
     for one in mounted:
         alike.setdefault((one.mounting, one.mass), []).append(one)
     for (mounting, mass), those in alike.items():
-        pattern, within = those[0].pattern, those[0].within
+        pattern = those[0].pattern
+        within = those[0].within
         weighs = "mass not given" if mass is None else f"{mass:g} kg"
         verdict = {None: "not checked", True: "fits", False: "TOO HEAVY"}[within]
         yield (
@@ -154,6 +157,7 @@ def _tipping_words(plan: CuttingPlan) -> Iterator[str]:
         if plan.rows:
             yield "How hard a push it stands is not known before everything has a mass."
         return
+
     least = min(found.pushes.values())
     if least == 0:
         yield (
@@ -161,6 +165,7 @@ def _tipping_words(plan: CuttingPlan) -> Iterator[str]:
             "boards on which it stands (its lowest ones)."
         )
         return
+
     pushes = ", ".join(f"{way} {_force(force)}" for way, force in found.pushes.items())
     yield (
         "Tipping, if all is joined stiffly and stands loose on its lowest boards: pushed level at "

@@ -213,6 +213,7 @@ def answer(chance: Chance, factor: float, wanted: float, limits: Array) -> str:
         return f"{do[0].upper()}{do[1:]}, and {goal}."
     if factor < LEAST_FACTOR:
         return f"Build with hardly any error, and {goal}."
+
     closer = f"Build everything {_times(factor)} times as exactly"
     if chance.fault.kind == "broken":
         return f"{closer}, and {goal}."

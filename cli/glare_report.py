@@ -96,6 +96,7 @@ def sentences(found: list[Found]) -> Iterator[str]:
     """Yield what matters most, and how to read the tables; nothing where nothing is mirrored."""
     if not any(one.images for one in found):
         return
+
     seen = [(one.head, image) for one in found for image in one.images if image.share > 0]
     if seen:
         head, worst = max(seen, key=lambda pair: pair[1].of_white)

@@ -111,7 +111,8 @@ def _content(
         return exported_mesh(
             "hidden space", *(merged(*mesh) if room.hidden.any() else mesh), kind[1:]
         )
-    rig, head = assembly.rig, region.heads[0]
+    rig = assembly.rig
+    head = region.heads[0]
     given: Options = {
         "head": words.head,
         "reach": words.reach,
@@ -188,7 +189,9 @@ def _cells(fact: PartFacts, region: HeadRegion) -> list[str]:
         moved = f"{move.mm:g} mm {move.way}{' (own axes)' if move.own else ''}"
     if not fact.sight:
         return [share, moved, ""]
-    head, eye, lens = fact.sight.head, fact.sight.eye, fact.sight.through
+    head = fact.sight.head
+    eye = fact.sight.eye
+    lens = fact.sight.through
     where = head.name if head in region.heads else head_words(head)
     through = f", through {lens}" if lens else ""
     return [share, moved, f"{where}; {eye} eye{through}"]

@@ -64,7 +64,8 @@ def _to_check(subject: Subject) -> Section | None:
 
 
 def _from_the_seat(subject: Subject) -> Section:
-    assembly, eyes = subject.assembly, subject.eyes
+    assembly = subject.assembly
+    eyes = subject.eyes
     projection = framed_on_screens(assembly, eyes, WIDTH, HEIGHT, SAMPLES)
     figures = []
     for eye in ("left", "right"):

@@ -96,6 +96,7 @@ def _distance_lines(measures: Measures, choice: Choice) -> list[str]:
         tighter = "width" if across > up else "height"
         size = measures.lens[0 if across > up else 1]
         where += f"; the image then just fills the {size:.0f} mm {tighter} of the lens."
+
     lost = [
         f"{(1 - kept) / 2 * side:.0f} mm of the image at {edges}"
         for kept, side, edges in (

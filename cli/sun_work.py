@@ -99,6 +99,7 @@ def _sentences(stands: SunPlace, right: float, found: list[SunOnLens]) -> Iterat
         f"{in_words(stands.azimuth % 360, DEGREES, 1)}, {in_words(abs(right), DEGREES, 1)} to the "
         f"{side} of straight ahead."
     )
+
     if stands.elevation <= 0:
         yield "It is below the horizon."
         return
@@ -107,6 +108,8 @@ def _sentences(stands: SunPlace, right: float, found: list[SunOnLens]) -> Iterat
         return
     for one in found:
         yield _lens_words(one)
+
+    # what it does where it is strongest
     worst = strongest(found)
     if worst and worst.flux > CHARS_WOOD:
         does = "sets wood and plastic" if worst.flux > IGNITES else "can set wood"

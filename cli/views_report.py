@@ -110,6 +110,7 @@ def picture(assembly: Assembly, found: ViewsReport, width: int) -> Image.Image |
         error = _up_to(max(found.wide.errors.values()))
         title = f"one wide view of {_degrees(found.wide.field, 1)}°, {error}"
         setups.append(Setup(title, found.wide.views))
+
     if not setups:
         return None
     rig = assembly.rig

@@ -177,7 +177,8 @@ def _begin(optic: Optic, carcass: Carcass) -> float:
 
 def _hood(screen: PlacedScreen, hood: Hood, limit: _Limit, begin: float) -> Iterator[BuiltBoard]:
     """Yield the boards of a hood, up to where its carcass begins; none if that is in front."""
-    edges, thick = screen.rim, hood.thickness
+    edges = screen.rim
+    thick = hood.thickness
     low = edges.bottom - (thick if "bottom" in hood.sides else 0.0)
     high = edges.top + (thick if "top" in hood.sides else 0.0)
     boxes = {

@@ -132,7 +132,8 @@ def _plate_notes(screen: PlacedScreen, rig: Rig) -> Iterator[Note]:
     if plate is None or getattr(screen.display, "let_into", None) == plate.name:
         return
     centre = move(inverse(rig_from_pose(plate)), screen.rig_from_screen[:3, 3])
-    away, front = float(centre[1]), -plate.thickness / 2
+    away = float(centre[1])
+    front = -plate.thickness / 2
     if away < front - TOUCHING and away + screen.display.body > front + TOUCHING:
         text = (
             f"{screen.name} is in front of {plate.name} and runs through it: away is positive "
@@ -145,7 +146,9 @@ def _plate_notes(screen: PlacedScreen, rig: Rig) -> Iterator[Note]:
 
 def _lens_notes(screen: PlacedScreen, eye: Array) -> Iterator[Note]:
     assert screen.lens is not None
-    name, optic, lip = _called(screen), screen.lens.optic, screen.display.lip
+    name = _called(screen)
+    optic = screen.lens.optic
+    lip = screen.display.lip
     table = _lens_table(screen)
     if lip > optic.separation:
         text = (

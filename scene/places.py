@@ -47,6 +47,7 @@ def settled(rig: Rig) -> Rig:
     tables = (rig.screen, rig.board, rig.plate, rig.mesh, rig.lamp, rig.mark, rig.head)
     if not any(one.on or getattr(one, "mirror", None) for table in tables for one in table):
         return rig
+
     frames = _Frames(rig)
     screens, lenses = _screens(rig, frames)
     placed = rig.model_copy(
@@ -61,6 +62,8 @@ def settled(rig: Rig) -> Rig:
             "head": tuple(_head(head, frames) for head in rig.head),
         }
     )
+
+    # keep what stood on what
     stands = {one.name: one.on for one in frames.things if one.on}
     images = frozenset(one.mirror for one in frames.things if one.mirror)
     return placed.keeping(stands, images)

@@ -145,7 +145,8 @@ def _as_box(part: Part) -> Boxes | None:
     axes = part.rig_from_part[:3, :3]
     own = part.triangles.reshape(-1, 3) @ axes
     low, high = own.min(axis=0), own.max(axis=0)
-    filled, whole = shapes.volume(part.triangles), float(np.prod(high - low))
+    filled = shapes.volume(part.triangles)
+    whole = float(np.prod(high - low))
     if whole == 0 or abs(filled - whole) > ALIKE * whole:
         return None
     return Boxes(((low + high) / 2 @ axes.T)[None], axes[None], (high - low)[None] / 2)

@@ -128,6 +128,7 @@ def rig_text(measures: Measures, choice: Choice) -> str:
         "shades": "glare shield and rim" if has_lenses else "glare shield",
         "middle": "the middle of each lens" if has_lenses else "the middle of each screen",
     }
+
     parts = [_HEAD, _LENS_VALUES if has_lenses else _BARE_VALUES, _PILOT, _SCREEN]
     parts += [_LENS] if has_lenses else []
     parts += [_HOOD, *_brackets(measures.count, has_lenses), _PANEL]

@@ -80,7 +80,8 @@ def measured(text: str) -> float:
 
 def _read_length(text: str) -> float | None:
     """Return a text as a length in mm, or None."""
-    sign, rest = -1.0 if text.strip().startswith("-") else 1.0, text.strip().lstrip("+-")
+    sign = -1.0 if text.strip().startswith("-") else 1.0
+    rest = text.strip().lstrip("+-")
     if len(text.strip()) - len(rest) > 1:
         return None
     if MEASURES.fullmatch(rest):

@@ -81,7 +81,9 @@ def see_in_the_dark(
     coarse = tracer.tables_for(eye, _coarser(projection))
     albedo = brighter * tracer.bare.colour / np.pi
     columns, lines = projection.columns(), projection.rows()
-    samples, width, height = projection.samples, projection.width, projection.height
+    samples = projection.samples
+    width = projection.width
+    height = projection.height
     parts = np.empty((height, width), np.int32)
     light = np.empty((height, width, 3), np.float32)
 

@@ -140,6 +140,8 @@ def _images(
 ) -> Iterator[MirrorImage]:
     if move(inverse(mirror.rig_from_mirror), point)[1] >= 0:
         return
+
+    # look for sources all over the mirror, then closely where each is seen
     half = np.array(mirror.size) / 2
     whole = _Window(-half, half)
     places = whole.places(*COARSE)
@@ -184,11 +186,14 @@ class _Seen(NamedTuple):
 def _image(
     bare: Assembly, seen: _Seen, luminance: float, shares: tuple[float, float]
 ) -> MirrorImage:
-    found, kept, mirror = seen.found, seen.kept, seen.mirror
+    found = seen.found
+    kept = seen.kept
+    mirror = seen.mirror
     directions = found.directions[kept]
     azimuths, elevations = np.degrees(azimuth_and_elevation(directions))
     middle = np.degrees(azimuth_and_elevation(directions.mean(axis=0)))[0]
     azimuths = (azimuths - middle + 180) % 360 - 180 + middle
+
     reflectance = float(found.reflectance[kept].mean())
     veil = reflectance * luminance
     white = mirror.screen.display.luminance

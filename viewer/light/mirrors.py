@@ -113,11 +113,13 @@ def mirrors_of(assembly: Assembly) -> list[Mirror]:
         if screen.lens:
             optic = screen.lens.optic
             part = assembly.lens_id(screen)
-            frame, size = screen.lens.rig_from_lens, (optic.width, optic.height)
+            frame = screen.lens.rig_from_lens
+            size = (optic.width, optic.height)
             found.append(Mirror(assembly.parts[part].name, part, screen, True, frame, size))
         if screen.display.surface != "matt":
             part = assembly.part_id(screen.name)
-            frame, size = screen.rig_from_screen, screen.size
+            frame = screen.rig_from_screen
+            size = screen.size
             found.append(Mirror(screen.name, part, screen, False, frame, size))
     return found
 

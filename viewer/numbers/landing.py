@@ -246,7 +246,8 @@ def _shown_corners(view: _View) -> Array:
 
     Each is the image's or the aperture's own, or where an edge of one crosses an edge of the other.
     """
-    image, aperture = _AROUND * view.ends, _AROUND * view.half
+    image = _AROUND * view.ends
+    aperture = _AROUND * view.half
     depths = np.full(len(aperture), view.lens.optic.separation)
     landed = image_intercepts(view.lens, view.eye, aperture, depths)[:, :2] + view.offset
     landed[~(np.abs(landed) <= view.ends * WITHIN).all(axis=1)] = np.nan

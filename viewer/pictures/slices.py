@@ -111,7 +111,8 @@ def _strokes(cut: _Cut, one: _Slice, middle: Array) -> list[Stroke]:
         thick = 3.0 if level == cut.seen else 1.5
         strokes.append(Stroke(points, _HALO, thick + 2))
         strokes.append(Stroke(points, LEVELS.get(level, INK), thick))
-    arm, none = np.array([-_CROSS, _CROSS]), np.zeros(2)
+    arm = np.array([-_CROSS, _CROSS])
+    none = np.zeros(2)
     return [*strokes, Stroke(placed(arm, none), INK, 1.5), Stroke(placed(none, arm), INK, 1.5)]
 
 

@@ -100,7 +100,9 @@ def _draw_scales(
 ) -> None:
     left, top, right, foot = frame
     letters = font(letter)
-    (up, across), units = scales, [FIGURES[goal].unit for goal in goals]
+    up, across = scales
+    units = [FIGURES[goal].unit for goal in goals]
+
     for value in up.ticks():
         y = foot - up.share(value) * (foot - top)
         draw.line([(left, y), (right, y)], fill=FAINT)
@@ -111,6 +113,7 @@ def _draw_scales(
         draw.line([(x, foot), (x, foot + 0.5 * letter)], fill=INK)
         words = in_words(value, units[1], _digits(across))
         draw.text((x, foot + 0.8 * letter), words, fill=INK, font=letters, anchor="ma")
+
     draw.rectangle([left, top, right, foot], outline=INK)
     words_up, words_across = (
         f"{FIGURES[goal].words} ({FIGURES[goal].better} is better)" for goal in goals

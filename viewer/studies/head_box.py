@@ -235,7 +235,8 @@ def _travel(
         if found is None:
             far = middle
         else:
-            past, fault = middle, found
+            past = middle
+            fault = found
     return Travel(far, fault.told().part)
 
 

@@ -50,6 +50,8 @@ def filling(
     else:
         away = -float(move(inverse(screen.rig_from_screen), eye)[1])
         distance = _before_screen(focal_length, away, needed)
+
+    # refuse what cannot be built or used
     if distance is None or distance <= 0:
         return None, _why_never(screen, needed, away)
     if distance >= focal_length:

@@ -86,6 +86,8 @@ def directions(screen: PlacedScreen, eye: Array, place: Array, builds: Builds) -
     flat = np.array([place[0], 0.0, place[1]])
     rig_from_screen = builds.screens[screen.name]
     targets = _move(rig_from_screen, flat)
+
+    # through a lens, look at where light crosses it
     if screen.lens:
         rig_from_lens = builds.lenses[screen.name]
         lens_from_rig = _inverses(rig_from_lens)

@@ -92,9 +92,11 @@ class Strips:
             ]
             or [np.empty((0, 3, 3))]
         )
+
         self._tables = _rows_of(bare_tables(assembly), assembly, self._parts)
         self._middle = eyes.mid
-        rays, count = len(self.fans) * RAYS, len(self._local)
+        rays = len(self.fans) * RAYS
+        count = len(self._local)
         fitting = min(RAYS_AT_ONCE // max(rays, 1), FACES_AT_ONCE // max(count, 1))
         self._at_once = max(1, min(BUILDS_AT_ONCE, fitting))
         reach = np.concatenate(faces or [np.zeros((1, 3, 3))]) - eyes.mid
@@ -186,6 +188,8 @@ class Strips:
         frames = np.concatenate(
             [rig_from_part[:, :, None, :3, 3], rig_from_part[:, :, :3, :3].swapaxes(2, 3)], axis=2
         )
+
+        # what each build's lenses do
         lenses = np.repeat(one.lens[None], count, axis=0)
         for number, part in enumerate(self._parts):
             if part.kind is not Kind.LENS or part.screen not in builds.lenses:
@@ -195,6 +199,8 @@ class Strips:
             if screen.lens and screen.lens.optic.model == "grooved":  # of which more depends on it
                 for cell, row in enumerate(rows.tolist()):
                     lenses[cell, number] = optics_of(built_lens(screen, builds, row))
+
+        # each build has part numbers of its own
         faces = np.arange(count)[:, None] * len(self._parts) + self._part_of_face
         return one._replace(
             part_of_face=faces.ravel().astype(np.int32),
@@ -256,6 +262,8 @@ def _fans(assembly: Assembly, eyes: Eyes, pairs: Sequence[Pair]) -> list[Fan]:
         for eye in ("left", "right")
     ]
     strips = dark_strips(assembly, [gaze for _, gaze in gazes]) if gazes else []
+
+    # spread rays over each strip, and a little beyond its ends
     fans = []
     for (number, gaze), strip in zip(gazes, strips, strict=True):
         if strip is None:

@@ -39,7 +39,8 @@ class Unfinished:
         try:
             stream = io.BytesIO(self._path(number).read_bytes())
             with np.load(stream, allow_pickle=False) as stored:
-                question, values = str(stored["question"]), stored["values"]
+                question = str(stored["question"])
+                values = stored["values"]
         except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
             return None
         is_right = values.shape == shape and values.dtype == np.float64

@@ -151,6 +151,8 @@ def _draw_overlaps(canvas: Any, laid: Tiling, tile: Tile) -> None:
     half = OVERLAP / 2
     left, bottom = MARGIN, MARGIN + FOOT
     right, top = left + laid.shown[0], bottom + laid.shown[1]
+
+    # three crosses along each side where another sheet joins
     heights = [bottom + half, (bottom + top) / 2, top - half]
     widths = [left + half, (left + right) / 2, right - half]
     places = []
@@ -162,6 +164,7 @@ def _draw_overlaps(canvas: Any, laid: Tiling, tile: Tile) -> None:
         places += [(x, bottom + half) for x in widths]
     if tile.row < laid.rows:
         places += [(x, top - half) for x in widths]
+
     for x, y in places:
         canvas.line((x - half) * MM, y * MM, (x + half) * MM, y * MM)
         canvas.line(x * MM, (y - half) * MM, x * MM, (y + half) * MM)

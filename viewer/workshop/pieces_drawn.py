@@ -19,6 +19,8 @@ def face_sketch(piece: CutPiece) -> Sketch:
             _add_recess(sketch, piece, recess)
     for hole in piece.holes:
         sketch.add_outline(hole)
+
+    # slots and bevels
     if piece.groove and piece.swept == piece.thin:
         for ring in _slot_rings(piece, piece.groove):
             sketch.add_polygon(ring.tolist(), "SLOTS")

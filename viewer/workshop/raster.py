@@ -40,7 +40,8 @@ def picture(sketch: Sketch, width: int) -> Image.Image:
         points = [placed(point) for point in _line(path)]
         draw.line(points, fill=INK[path.layer], width=FINER)
     for one in sketch.rounds:
-        (x, y), reach = placed(one.centre), one.radius * scale
+        x, y = placed(one.centre)
+        reach = one.radius * scale
         box = [x - reach, y - reach, x + reach, y + reach]
         draw.ellipse(box, outline=INK[one.layer], width=FINER)
     for label in sketch.labels:

@@ -179,7 +179,9 @@ def _best(ways: list[list[Size]], stock: Stock) -> _Sheets:
         other = _shaken(before, chance)
         found = _placed(other, ways, stock, by)
         if _cost(found) <= _cost(sheets):
-            sheets, order, rule = found, other, by
+            sheets = found
+            order = other
+            rule = by
     return sheets
 
 

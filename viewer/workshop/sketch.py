@@ -145,12 +145,15 @@ def arc_of(start: Point, end: Point, bulge: float) -> tuple[Point, float]:
 
 
 def _rectangle(outline: Rectangle, layer: Layer) -> Path:
-    (x, y), (width, height), radius = outline.centre, outline.size, outline.radius
+    x, y = outline.centre
+    width, height = outline.size
+    radius = outline.radius
     left, right = x - width / 2, x + width / 2
     bottom, top = y - height / 2, y + height / 2
     if radius == 0:
         corners = ((left, bottom), (right, bottom), (right, top), (left, top))
         return Path(corners, (0.0,) * 4, layer)
+
     ends = [
         ((left + radius, bottom), (right - radius, bottom)),
         ((right, bottom + radius), (right, top - radius)),

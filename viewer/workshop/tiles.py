@@ -63,6 +63,7 @@ def _tiling(sketch: Sketch, paper: Point) -> Tiling:
         max(1, math.ceil((length - OVERLAP) / (side - OVERLAP) - 1e-9))
         for length, side in zip((right - left, top - bottom), shown, strict=True)
     )
+
     places = [
         Tile(
             column + 1,
