@@ -20,6 +20,14 @@ Sets = Annotated[
 HeadName = Annotated[
     str, typer.Option("--head", metavar="NAME", help="head position named in the rig")
 ]
+HeadNames = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--head",
+        metavar="NAME",
+        help="head position named in the rig; may be given again (default: all)",
+    ),
+]
 Offset = Annotated[
     str,
     typer.Option(

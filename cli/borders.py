@@ -1,10 +1,8 @@
 """The command `borders`; its work is done in `borders_work`."""
 
-from typing import Annotated
-
 import typer
 
-from seamsight.cli.arguments import AsJson, RigFile, Sets, rig_words
+from seamsight.cli.arguments import AsJson, HeadNames, RigFile, Sets, rig_words
 
 app = typer.Typer()
 
@@ -12,14 +10,7 @@ app = typer.Typer()
 @app.command("borders", epilog="Example: seamsight borders rig.toml --head design")
 def borders(
     rig: RigFile,
-    heads: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--head",
-            metavar="NAME",
-            help="head position to serve (default: all of the rig); may be given again",
-        ),
-    ] = None,
+    heads: HeadNames = None,
     sets: Sets = None,
     as_json: AsJson = False,
 ) -> None:

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from seamsight.cli.arguments import AsJson, RigFile, Sets, SunWords, rig_words
+from seamsight.cli.arguments import AsJson, HeadNames, RigFile, Sets, SunWords, rig_words
 
 app = typer.Typer()
 
@@ -12,14 +12,7 @@ app = typer.Typer()
 @app.command(epilog="Example: seamsight glare rig.toml --head design")
 def glare(
     rig: RigFile,
-    heads: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--head",
-            metavar="NAME",
-            help="head position named in the rig; may be given again (default: all)",
-        ),
-    ] = None,
+    heads: HeadNames = None,
     sets: Sets = None,
     as_json: AsJson = False,
 ) -> None:

@@ -62,6 +62,12 @@ def see(
         neighbours meet one flat surface, the rays between are taken to meet it too, so that what is
         narrower can be missed; lines between two others are treated likewise. All colours then take
         one way through a grooved lens, without its fringes.
+    draft : bool
+        Whether to paint a new outside view in no more pixels than rays ask for; see `Tracer`.
+    with_points : bool
+        Whether to say where rays end, too.
+    views : mapping of str to FlatView, optional
+        What screens show of the outside instead of their own content, by their names.
 
     Raises
     ------
