@@ -2,10 +2,8 @@
 
 import base64
 import itertools
-import json
 import math
 from dataclasses import dataclass
-from importlib.resources import files
 
 import numpy as np
 import pytest
@@ -15,8 +13,10 @@ from seamsight.scene import Head, build, read_rig
 from seamsight.viewer import eyes_of, head_named, see
 from seamsight.viewer.casting.view import picture_of
 from seamsight.viewer.live.drawn_rig import drawn_rig, without_loss
+from seamsight.viewer.live.walk_in import import_map
 from seamsight.viewer.numbers.lens_models import with_lens_model
 from seamsight.viewer.pictures.framing import framed_on_screens
+from seamsight.viewer.pictures.places import SEEN, seen_by_eyes, tinted
 from seamsight.viewer.projection import Projection
 
 WIDTH, HEIGHT = 640, 360
@@ -24,7 +24,7 @@ MOST_DIFFER = 0.003
 SEED, RANDOM_RIGS = 2026, 50
 MOST_APART = 12  # a board may run into a lens: of the line where it does, single pixels are missed
 EYES = ("left", "right")
-MODULES = ("drawing", "wide_drawing", "rig_shapes")
+MODULES = ("drawing", "wide_drawing", "watch", "rig_shapes")
 PAGE = """<canvas id="canvas" width="640" height="360"></canvas>
 <script type="importmap">{imports}</script>
 <script type="module">
@@ -114,16 +114,11 @@ colour = "#804020"
 @pytest.fixture(scope="module")
 def canvas(browser):
     """Return a function that loads an assembly into a page that can draw."""
-    sources = {name: files("seamsight.viewer.live").joinpath(f"{name}.js") for name in MODULES}
-    encoded = {name: base64.b64encode(source.read_bytes()) for name, source in sources.items()}
-    imports = {
-        name: f"data:text/javascript;base64,{code.decode()}" for name, code in encoded.items()
-    }
     page = browser.new_page()
     wrong = []
     page.on("pageerror", lambda error: wrong.append(str(error)))
     page.on("console", lambda message: wrong.append(message.text))
-    page.set_content(PAGE.format(imports=json.dumps({"imports": imports})))
+    page.set_content(PAGE.format(imports=import_map(MODULES)))
     page.wait_for_function("window.ready")
 
     def load(assembly):
@@ -145,9 +140,8 @@ def pixels(text):
 
 
 def ids(drawn):
-    """Return part ids (h, w), -1 where there is none: the ground has blue in it."""
-    found = drawn[..., 0].astype(int) + 256 * drawn[..., 1].astype(int) - 1
-    return np.where(drawn[..., 2] > 0, -1, found)
+    """Return part ids (h, w), -1 where there is none."""
+    return drawn[..., 0].astype(int) + 256 * drawn[..., 1].astype(int) - 1
 
 
 def drawn_flat(page, eye, projection, **options):
@@ -250,6 +244,18 @@ def test_samples_are_drawn_as_rays_see_them(canvas, sample):
         assert found.is_small(), (head, lenses, eye, found)
 
 
+def test_a_draft_misses_single_pixels_at_most(canvas, sample_rigs):
+    rig = read_rig(sample_rigs / "two_seats.toml")
+    assembly = build(rig)
+    page = canvas(assembly)
+    for head in five_heads(rig):
+        projection = Projection("rectilinear", WIDTH, HEIGHT, 90.0, head.turn, head.nod, head.tilt)
+        place = eyes_of(rig, head).right
+        view = see(assembly, place, projection)
+        differ = ids(drawn_flat(page, place, projection, ids=True, draft=True)) != view.parts
+        assert Difference(differ.mean(), apart(differ, view.parts)).is_small(MOST_APART)
+
+
 def five_heads(rig):
     """Return a rig's heads, and some near the design eye point to make up five."""
     heads = list(rig.heads().values())
@@ -275,6 +281,39 @@ def test_a_wide_picture_is_put_together_from_flat_ones(canvas, sample_rigs):
     differ = ids(pixels(drawn)) != view.parts
     assert differ.mean() <= MOST_DIFFER
     assert not (differ & ~near_edges(view.parts)).any()
+
+
+@pytest.mark.parametrize(
+    ("name", "head"), [("five_upright_screens", "design"), ("harbour_floatplane", "leaning left")]
+)
+def test_images_are_tinted_by_who_sees_them(canvas, sample_rigs, name, head):
+    rig = read_rig(sample_rigs / f"{name}.toml")
+    assembly = build(rig)
+    eyes = eyes_of(rig, head_named(rig, head))
+    projection = framed_on_screens(
+        assembly, eyes_of(rig, head_named(rig, "design")), WIDTH, HEIGHT, 1
+    )
+    kept = {key: getattr(projection, key) for key in ("azimuth", "elevation", "field")}
+    codes = seen_by_eyes(assembly, eyes)
+    page = canvas(assembly)
+    for eye, other in (("left", "right"), ("right", "left")):
+        tints = {"both": SEEN["both eyes"], "own": SEEN[f"{eye} eye only"]}
+        options = {
+            "fineness": 3,
+            "other": eyes.point(other).tolist(),
+            "tints": {key: [code / 255 for code in colour] for key, colour in tints.items()},
+        }
+        drawn = pixels(
+            page.evaluate(
+                "([eye, projection, options]) => round(eye, projection, options)",
+                [eyes.point(eye).tolist(), kept, options],
+            )
+        )
+        view = see(assembly, eyes.point(eye), projection, with_points=True)
+        off = np.abs(drawn[..., :3].astype(int) - tinted(view, eye, codes)).max(axis=2)
+        # a pixel whose tint is the other one is off by some 40 at least
+        assert (off > 20).mean() <= 2 * MOST_DIFFER
+        assert off[off <= 20].mean() <= 2
 
 
 def test_a_picture_may_have_its_middle_aside_as_for_an_eye_of_a_headset(canvas, write_rig):

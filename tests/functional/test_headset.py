@@ -134,9 +134,8 @@ def pixels(text, width):
 
 
 def ids(drawn):
-    """Return part ids (h, w), -1 where there is none: the ground has blue in it."""
-    found = drawn[..., 0].astype(int) + 256 * drawn[..., 1].astype(int) - 1
-    return np.where(drawn[..., 2] > 0, -1, found)
+    """Return part ids (h, w), -1 where there is none."""
+    return drawn[..., 0].astype(int) + 256 * drawn[..., 1].astype(int) - 1
 
 
 def in_headset(page):

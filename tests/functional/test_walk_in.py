@@ -59,6 +59,7 @@ def test_the_page_shows_the_rig_by_itself(page):
         lambda page: page.select_option("#other", "lenses"),
         lambda page: page.press("#canvas", "ArrowLeft"),
         lambda page: page.press("#canvas", "Shift+m"),
+        lambda page: page.press("#canvas", "o"),
         lambda page: [page.press("#canvas", "-") for _ in range(6)],  # as wide as no flat picture
         lambda page: page.mouse.wheel(0, -300) if not page.hover("#canvas") else None,
         lambda page: page.fill("#slide_z", "50"),
@@ -68,6 +69,14 @@ def test_every_control_changes_the_picture(page, act):
     before = picture(page)
     act(page)
     assert picture(page) != before
+
+
+def test_a_legend_tells_the_colours_by_eye(page):
+    assert page.is_hidden("#legend")
+    page.check("#overlap")
+    assert page.is_visible("#legend")
+    page.check("input[value=outside]")
+    assert page.is_hidden("#legend")
 
 
 def test_a_keyboard_skips_to_the_controls(page):

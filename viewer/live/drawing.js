@@ -13,6 +13,7 @@ const MOST_NEXT = 7;
 // Shares of the depth buffer: what is behind two lenses, behind one, and what is seen straight. So nothing
 // behind a lens is ever hidden by the lens itself, or by what lies behind it for a straight ray.
 const DEPTHS = { next: [0, 0.1], first: [0.1, 0.3], straight: [0.3, 1] };
+const MOST_WAYS = 24; // on which another eye may see one image, and flat pictures times ways
 const DEEPEST = 20000; // mm behind an eye or a lens that depths are told up to
 const NEAREST = 10; // mm in front of an eye
 const BEHIND = 0.01; // mm behind a lens from which on a ray meets things again
@@ -22,13 +23,17 @@ const TO_CROSSING = 0.95;
 
 const ROUNDING = 1.0001; // of lengths in single precision
 
-const GROUND = [0.243, 0.259, 0.275, 1]; // sRGB of a dim room
+export const ROOM = [0.243, 0.259, 0.275, 1]; // sRGB of an empty room
+const HATCHING = [0.369, 0.384, 0.408]; // of lines where nothing is met
+const LINES = 100; // about so many of them to a picture's width
+const LEAST_SPACING = 12; // pixels from one to the next
+const NOTHING = [0, 0, 0, 0]; // part id, and where hatching is to be
 
 // Of each kind of picture what a corner hands on to the fragments, and what these make of it. All that is the
 // same all over a face is handed on flat: software draws a picture in half the time so.
 const KINDS = {
   ids: {
-    corner: "v_flat = vec3(float(int(a_part + 1.5) & 255), float(int(a_part + 1.5) >> 8), 0.0) / 255.0;",
+    corner: "v_flat = vec3(float(int(a_part + 1.5) & 255), float(int(a_part + 1.5) >> 8), u_mark) / 255.0;",
     fragment: "colour = vec4(v_flat, 1.0);",
   },
   // a matt part under an even light from above and behind the pilot
@@ -44,6 +49,21 @@ const KINDS = {
     corner: "v_way.xy = vec2(0.5 + dot(u_right, vec4(a_corner, 1.0)), 0.5 - dot(u_up, vec4(a_corner, 1.0)));",
     fragment: "colour = vec4(srgb(u_gain * texture(u_picture, v_way.xy).rgb), 1.0);",
   },
+  // an image too, tinted by whether another eye sees the same place; see `Watch`
+  tinted: {
+    corner: `v_way.xy = vec2(0.5 + dot(u_right, vec4(a_corner, 1.0)), 0.5 - dot(u_up, vec4(a_corner, 1.0)));
+  v_place = a_corner;`,
+    fragment: `bool isSeen = false;
+  for (int number = 0; number < u_count; number++) {
+    vec4 place = vec4(v_place, 1.0) * u_ways[number];
+    if (place.w <= 0.0 || any(greaterThan(abs(place.xy), vec2(place.w)))) continue;
+    vec4 area = u_areas[number];
+    vec4 met = 255.0 * texelFetch(u_watch, ivec2(area.xy + (0.5 + 0.5 * place.xy / place.w) * area.zw), 0);
+    isSeen = isSeen || (abs(met.r + 256.0 * met.g - u_part) < 0.5 && abs(met.b - u_marks[number]) < 0.5);
+  }
+  vec3 picture = srgb(u_gain * texture(u_picture, v_way.xy).rgb);
+  colour = vec4(0.5 * picture + 0.5 * (isSeen ? u_both : u_own), 1.0);`,
+  },
 };
 
 const VERTEX = `#version 300 es
@@ -52,10 +72,11 @@ uniform vec4 u_eye; // where the rays come from, or the point that they seem to 
 uniform highp sampler2D u_colours;
 uniform vec4 u_right, u_up; // across an image from its middle, and up, as shares of its size
 uniform vec4 u_depth; // share of the greatest depth, by place
+uniform float u_mark; // in the stencil: tells through which lenses the rays have come
 in vec3 a_corner;
 in vec3 a_normal;
 in float a_part;
-out vec3 v_way;
+out vec3 v_way, v_place;
 flat out vec3 v_flat, v_slant;
 #ifdef OWN_DEPTH
 out float v_depth;
@@ -74,7 +95,13 @@ uniform float u_gain;
 uniform sampler2D u_picture;
 uniform float u_nearest; // share of the greatest depth, below which nothing is met
 uniform vec2 u_range; // of the depth buffer
-in vec3 v_way;
+uniform sampler2D u_watch; // ids that the other eye sees
+uniform int u_count; // of ways on which it may see an image
+uniform mat4 u_ways[${MOST_WAYS}]; // from a place to clip coordinates
+uniform vec4 u_areas[${MOST_WAYS}]; // where that picture is: lower left corner and size, pixels
+uniform float u_marks[${MOST_WAYS}], u_part;
+uniform vec3 u_both, u_own; // colours of what both eyes see, and one
+in vec3 v_way, v_place;
 flat in vec3 v_flat, v_slant;
 out vec4 colour;
 #ifdef OWN_DEPTH
@@ -95,6 +122,28 @@ void main() {
   gl_FragDepth = mix(u_range.x, u_range.y, min(v_depth, 1.0));
 #endif
   FRAGMENT
+}`;
+
+/** GLSL of the colour where nothing is met, hatched as the program itself draws it. */
+export const HATCHED = `
+vec4 hatched(ivec2 pixel, ivec4 area) { // left, bottom, width, height
+  int fromTop = area.y + area.w - 1 - pixel.y;
+  bool isOnLine = (pixel.x - area.x + fromTop) % max(${LEAST_SPACING}, area.z / ${LINES}) == 0;
+  return vec4(isOnLine ? vec3(${HATCHING}) : vec3(${ROOM.slice(0, 3)}), 1.0);
+}`;
+
+const COVER = `#version 300 es
+void main() {
+  gl_Position = vec4(4.0 * float(gl_VertexID & 1) - 1.0, 4.0 * float(gl_VertexID >> 1) - 1.0, 0.0, 1.0);
+}`;
+
+const COVER_FRAGMENT = `#version 300 es
+precision highp float;
+uniform ivec4 u_area;
+out vec4 colour;
+${HATCHED}
+void main() {
+  colour = hatched(ivec2(gl_FragCoord.xy), u_area);
 }`;
 
 /**
@@ -125,6 +174,7 @@ export class Drawing {
       if (!texture) this.textures.set(picture, pictureTexture(gl, picture));
     }
     this.pictures = rig.images.map(({ picture }) => this.textures.get(picture));
+    this.cover = this.program(COVER, COVER_FRAGMENT);
     this.colours = colourTable(gl, rig.parts);
     this.faces = facesOf(rig);
     this.shapes = shapes(gl, this.faces);
@@ -137,19 +187,24 @@ export class Drawing {
    * Draw what an eye sees into the framebuffer that is bound, which has depth and stencil.
    *
    * `view` has the eye, unit vectors right, forward and up, and the tangents `across` and `upright` of half
-   * the field; with `shift`, tangents to the right and up, forward is not the middle of the picture. `ground`
-   * is the colour where nothing is met. With `ids`, colours are part ids plus one: low byte in red, high byte
-   * in green. Parts of the roles in `without` are left out; without `lenses`, these and their frames. The picture
-   * fills an `area` (left, bottom, width, height; pixels), or the viewport that is set; only what is in the area
-   * `part` is drawn.
+   * the field; with `shift`, tangents to the right and up, forward is not the middle of the picture. Where nothing
+   * is met, the picture is hatched, or of the colour `ground`; without `hatched`, of no colour, and transparent.
+   * With `ids`, colours are part ids plus one, the low byte in red, the high byte in green, and in blue what tells
+   * through which lenses they are seen; black is nothing. With a `watch`, images are tinted by who sees them. A
+   * `draft` is quicker; software misses a pixel between two faces in it now and then, and shows what is behind. Parts
+   * of the roles in `without` are left out; without `lenses`, these and their frames. The picture fills an `area`
+   * (left, bottom, width, height; pixels), or the viewport that is set; only what is in the area `part` is drawn.
    */
-  draw(view, { ground = GROUND, ids = false, lenses = true, without = [], area = null, part = null } = {}) {
+  draw(view, options = {}) {
     const { gl } = this;
+    let { area, part } = options;
+    const { ids = false, hatched = true, watch = null, draft = false, lenses = true, without = [] } = options;
+    const ground = (!ids && options.ground) || NOTHING;
     area ??= [...gl.getParameter(gl.VIEWPORT)]; // which waits for all that is being drawn
     part ??= area;
     const left = new Set(lenses ? without : [...without, "lens", "lens frame"]);
     const shown = this.rig.parts.map((one) => !left.has(one.role));
-    Object.assign(this, { view, ids, area, part, shown });
+    Object.assign(this, { view, ids, watch, draft, area, part, shown });
 
     // find all there is to draw, so that its faces go to the graphics memory at once
     this.steps = [];
@@ -168,10 +223,26 @@ export class Drawing {
     gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, this.faces.chosen(), gl.STREAM_DRAW);
     gl.activeTexture(gl.TEXTURE1);
     gl.bindTexture(gl.TEXTURE_2D, this.colours);
+    gl.activeTexture(gl.TEXTURE2);
+    gl.bindTexture(gl.TEXTURE_2D, watch?.texture ?? null);
     gl.activeTexture(gl.TEXTURE0);
     for (const step of this.steps) this.take(step);
     gl.depthRange(0, 1);
+    gl.scissor(...part);
+    if (hatched && !ids && !ground[3]) this.hatch(area);
     gl.disable(gl.SCISSOR_TEST);
+  }
+
+  /** Hatch what is still without any colour. */
+  hatch(area) {
+    const { gl } = this;
+    for (const able of [gl.DEPTH_TEST, gl.STENCIL_TEST]) gl.disable(able);
+    gl.enable(gl.BLEND);
+    gl.blendFunc(gl.ONE_MINUS_DST_ALPHA, gl.DST_ALPHA);
+    gl.useProgram(this.cover.program);
+    gl.uniform4i(this.cover.places.u_area, ...area);
+    gl.drawArrays(gl.TRIANGLES, 0, 3);
+    gl.disable(gl.BLEND);
   }
 
   /** Find what is met behind a marked lens; return at most so many lenses that are. */
@@ -205,8 +276,8 @@ export class Drawing {
     const { parts, images } = this.rig;
     images.forEach((image, number) => {
       if (!this.isSeen(step.way, image.part)) return;
-      const kind = this.ids ? "ids" : "image";
-      this.add({ ...step, kind, image, picture: this.pictures[number] }, [image.part]);
+      const kind = this.ids ? "ids" : this.watch ? "tinted" : "image";
+      this.add({ ...step, kind, image, picture: this.ids ? null : this.pictures[number] }, [image.part]);
     });
     const depths = new Map();
     parts.forEach(({ kind }, number) => {
@@ -220,7 +291,7 @@ export class Drawing {
   /** Add a step that draws parts. */
   add(step, parts) {
     const first = this.faces.count;
-    for (const number of parts) this.faces.choose(this.rig.parts[number], this.boxes[number], step.way);
+    for (const number of parts) this.faces.choose(this.rig.parts[number], this.boxes[number], step.way, this.draft);
     const count = this.faces.count - first;
     if (count) this.steps.push({ ...step, first, count });
   }
@@ -235,19 +306,39 @@ export class Drawing {
     const { places } = this.use(kind, way);
     gl.uniformMatrix4fv(places.u_clip, true, way.clip);
     gl.uniform4fv(places.u_eye, way.from);
+    gl.uniform1f(places.u_mark, mark);
     if (way.tellsDepth) {
       gl.uniform4fv(places.u_depth, way.depth);
       gl.uniform1f(places.u_nearest, way.nearest);
       gl.uniform2fv(places.u_range, way.range);
     }
-    if (kind === "image") {
-      const along = (axis, side) => [...axis.map((value) => value / side), -dot(axis, image.middle) / side];
-      gl.uniform4fv(places.u_right, along(image.right, image.size[0]));
-      gl.uniform4fv(places.u_up, along(image.up, image.size[1]));
-      gl.uniform1f(places.u_gain, image.gain);
-      gl.bindTexture(gl.TEXTURE_2D, picture);
-    }
+    if (picture) this.show(places, image, picture);
+    if (kind === "tinted") this.tint(places, image);
     gl.drawElements(gl.TRIANGLES, count, gl.UNSIGNED_INT, 4 * first);
+  }
+
+  /** Make a program show a picture on its image. */
+  show(places, { middle, right, up, size, gain }, picture) {
+    const { gl } = this;
+    const along = (axis, side) => [...axis.map((value) => value / side), -dot(axis, middle) / side];
+    gl.uniform4fv(places.u_right, along(right, size[0]));
+    gl.uniform4fv(places.u_up, along(up, size[1]));
+    gl.uniform1f(places.u_gain, gain);
+    gl.bindTexture(gl.TEXTURE_2D, picture);
+  }
+
+  /** Make a program tint an image by who sees it. */
+  tint(places, { part }) {
+    const { gl, watch } = this;
+    const ways = (watch.ways.get(part) ?? []).slice(0, MOST_WAYS);
+    gl.uniform1i(places.u_count, ways.length);
+    gl.uniform1f(places.u_part, part + 1);
+    gl.uniform3fv(places.u_both, watch.both);
+    gl.uniform3fv(places.u_own, watch.own);
+    if (!ways.length) return;
+    gl.uniformMatrix4fv(places.u_ways, false, ways.flatMap(({ clip }) => clip));
+    gl.uniform4fv(places.u_areas, ways.flatMap(({ area }) => area));
+    gl.uniform1fv(places.u_marks, ways.map(({ mark }) => mark));
   }
 
   use(kind, { tellsDepth = false }) {
@@ -258,6 +349,7 @@ export class Drawing {
       gl.useProgram(made.program);
       gl.uniform1i(made.places.u_picture, 0);
       gl.uniform1i(made.places.u_colours, 1);
+      gl.uniform1i(made.places.u_watch, 2);
       this.programs.set(name, made);
     }
     gl.useProgram(this.programs.get(name).program);
@@ -268,7 +360,7 @@ export class Drawing {
   free() {
     const { gl } = this;
     for (const texture of this.textures.values()) gl.deleteTexture(texture);
-    for (const { program } of this.programs.values()) gl.deleteProgram(program);
+    for (const one of [this.cover, ...this.programs.values()]) gl.deleteProgram(one.program);
     this.freeShapes();
   }
 
@@ -497,8 +589,8 @@ class Faces {
     return this.list.subarray(0, this.count);
   }
 
-  /** Choose those faces of a part that may be seen on a way: not from behind, and not beyond an edge. */
-  choose({ first, count, outward }, box, { from, edges }) {
+  /** Choose those faces of a part that may be seen on a way: not beyond an edge; in a draft, not from behind. */
+  choose({ first, count, outward }, box, { from, edges }, draft) {
     this.grow(3 * count);
     const cutting = edges.filter((edge) => least(edge, box) < 0);
     const lengths = cutting.map((edge) => Math.hypot(edge[0], edge[1], edge[2]));
@@ -506,7 +598,7 @@ class Faces {
     let next = this.count;
     face: for (let face = first; face < first + count; face++) {
       const at = 4 * face;
-      if (outward) {
+      if (draft && outward) {
         const along = planes[at] * from[0] + planes[at + 1] * from[1] + planes[at + 2] * from[2];
         if (along > from[3] * planes[at + 3]) continue;
       }
@@ -553,7 +645,8 @@ function program(gl, vertex, fragment, attributes) {
   }
   const count = gl.getProgramParameter(made, gl.ACTIVE_UNIFORMS) ?? 0;
   const names = Array.from({ length: count }, (_, number) => gl.getActiveUniform(made, number).name);
-  return { program: made, places: Object.fromEntries(names.map((name) => [name, gl.getUniformLocation(made, name)])) };
+  const places = names.map((name) => [name.replace("[0]", ""), gl.getUniformLocation(made, name)]);
+  return { program: made, places: Object.fromEntries(places) };
 }
 
 /** Return the program of a kind of picture. */

@@ -19,7 +19,17 @@ from seamsight.scene.parts import Part
 from seamsight.scene.rig import Pilot
 from seamsight.viewer.casting.tables import averaged
 from seamsight.viewer.casting.world import picture_on
+from seamsight.viewer.pictures.places import SEEN
 
+# of images, by who sees them
+TINTS = {
+    name: [code / 255 for code in SEEN[words]]
+    for name, words in (
+        ("both", "both eyes"),
+        ("left", "left eye only"),
+        ("right", "right eye only"),
+    )
+}
 KINDS = {Kind.OPAQUE: "opaque", Kind.IMAGE: "image", Kind.LENS: "lens"}
 
 
@@ -39,7 +49,7 @@ def drawn_rig(
     Returns
     -------
     facts : dict
-        Parts, images, lenses, and the pilot, for JSON.
+        Parts, images, lenses, and colours by who sees an image, for JSON.
     binary : list of bytes
         Corners (float32, 3 each), faces (uint32, 3 corners each), both little-endian; then each
         screen's picture.
@@ -61,6 +71,7 @@ def screen_facts(assembly: Assembly) -> dict[str, Any]:
     return {
         "images": [_image(assembly, screen, brightest) for screen in assembly.screens],
         "lenses": [_lens(assembly, screen) for screen in assembly.screens if screen.lens],
+        "tints": TINTS,
     }
 
 

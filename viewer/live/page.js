@@ -154,11 +154,11 @@ async function tryOut() {
 /** What tells one rig from another: the file's version, and changed numbers. */
 const rigKey = () => JSON.stringify([version, rigValues.changes()]);
 
-const hasOwn = () => !state.overlap && own.has(rigKey());
+const hasOwn = () => own.has(rigKey());
 
 /** Tell whether changed numbers of the rig are better drawn here, of the parts that change. */
 function asksShapes() {
-  if (!valuesMove || state.overlap || !own.isReady()) return false;
+  if (!valuesMove || !own.isReady()) return false;
   const waited = asking.shapes.busy ? performance.now() - asking.shapes.last : 0;
   return Math.max(trip.shapes, waited) < Math.max(QUICK_TRIP, trip.pair || PAIR_TRIP * took.pair);
 }

@@ -5,6 +5,7 @@ import { Drawing } from "./drawing.js";
 import { heightOf } from "./page_eyes.js";
 import { Pace } from "./page_pace.js";
 import { eyesOf } from "./rig_shapes.js";
+import { tintingOf } from "./watch.js";
 import { WideDrawing } from "./wide_drawing.js";
 
 const TRIED = 3; // pairs, of which the last tells how long one takes: programs are compiled for the first
@@ -85,7 +86,8 @@ export class OwnPictures {
     const [area, { canvas }] = [[0, 0, width, heightOf(width)], this];
     if (canvas.width !== width) [canvas.width, canvas.height] = area.slice(2);
     return ["left", "right"].map((eye) => {
-      this.wide.draw(eyes[eye], this.projection, area, { lenses: state.lenses });
+      const tinting = state.overlap ? tintingOf(this.drawing.rig, eyes, eye) : {};
+      this.wide.draw(eyes[eye], this.projection, area, { lenses: state.lenses, draft: true, ...tinting });
       return this.canvas.transferToImageBitmap();
     });
   }

@@ -36,6 +36,7 @@ SCRIPTS = (
     "page_pace",
     "page_shapes",
     "drawing",
+    "watch",
     "wide_drawing",
     "rig_shapes",
 )

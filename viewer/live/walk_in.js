@@ -1,8 +1,9 @@
 // Look around in a rig that the page itself contains: from the seat, or from outside.
 
-import { Drawing } from "drawing";
+import { Drawing, ROOM } from "drawing";
 import { offerHeadset } from "headset_controls";
 import { drawable, eyesOf, facing, takenApart } from "rig_shapes";
+import { around, tintingOf } from "watch";
 import { WideDrawing } from "wide_drawing";
 
 const KEYS = { x: "nm", y: "gt", z: "ju", turn: "ad", nod: "sw", tilt: "zc" }; // less, more along a head axis
@@ -64,7 +65,7 @@ async function begin() {
   }
   prepare();
   headset = offerHeadset(gl, facts.rigs[0], facts.headsetCautions, {
-    draw: (view, area) => drawings[0].draw(view, { lenses: at("lenses").checked, area }),
+    draw: (view, area) => drawings[0].draw(view, { lenses: at("lenses").checked, area, ground: ROOM }),
     squeezed: () => at("lenses").click(),
     left: redraw,
   });
@@ -124,17 +125,28 @@ function paint() {
 /** Draw part of what an eye sees, or of the rig from outside, into an area of the canvas. */
 function picture({ rig, head, lenses }, eye, area, part) {
   const shape = area[2] / area[3];
+  const eyes = eyesOf(facts.rigs[rig].pilot, head);
+  const tinting = at("overlap").checked ? tintingOf(rigs[rig], eyes, eye) : null;
   if (eye === "outside") {
     const without = at("walls").checked ? [] : WALLS;
-    drawings[rig].draw(fromOutside(rigs[rig], shape), { lenses, without, area, part });
+    drawings[rig].draw(fromOutside(rigs[rig], shape), { lenses, without, area, part, ground: ROOM });
   } else if (field <= FLAT) {
-    drawings[rig].draw(fromSeat(facts.rigs[rig].pilot, head, eye, shape), { lenses, area, part });
+    const view = fromSeat(eyes, eye, shape);
+    const watch = tinting && watched(wides[rig].watch, tinting, view, area, lenses);
+    drawings[rig].draw(view, { lenses, area, part, watch });
   } else {
     const whole = Math.min(field, 180 * shape);
     const up = 90 - whole / shape / 2;
     const projection = { azimuth: head.turn, elevation: clip(head.nod, -up, up), field: whole };
-    wides[rig].draw(eyesOf(facts.rigs[rig].pilot, head)[eye], projection, area, { lenses, part, fineness: FINE });
+    wides[rig].draw(eyes[eye], projection, area, { lenses, part, fineness: FINE, ...tinting });
   }
+}
+
+/** Draw what the other eye sees; return what a flat view is tinted by. */
+function watched(watch, { other, tints }, view, [, , width, height], lenses) {
+  const found = watch.look(other, around(view, width, height), tints, { lenses });
+  gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+  return found;
 }
 
 const shown = () => ({ rig: 0, head: state, lenses: at("lenses").checked });
@@ -148,8 +160,7 @@ function compared() {
   return kind === "rig" ? { ...here, rig: 1 } : null;
 }
 
-function fromSeat(pilot, head, eye, shape) {
-  const eyes = eyesOf(pilot, head);
+function fromSeat(eyes, eye, shape) {
   const across = Math.tan(radians(field) / 2);
   return { eye: eyes[eye], ...eyes.axes, across, upright: across / shape };
 }
@@ -212,6 +223,7 @@ function show() {
   at("divide_row").hidden = !at("other").value;
   at("walls_row").hidden = !isOutside();
   at("eye").hidden = isOutside();
+  at("legend").hidden = isOutside() || !at("overlap").checked;
   redraw();
 }
 
@@ -250,6 +262,7 @@ const ACTS = {
   "=": () => zoom(1 / ZOOM),
   "-": () => zoom(ZOOM),
   l: () => at("lenses").disabled || at("lenses").click(),
+  o: () => at("overlap").click(),
 };
 
 const canvas = at("canvas");
@@ -301,7 +314,7 @@ canvas.addEventListener("webglcontextrestored", prepare);
 for (const name of ["from", "eye"]) {
   for (const radio of document.querySelectorAll(`input[name=${name}]`)) radio.onchange = show;
 }
-for (const id of ["lenses", "other", "walls"]) at(id).onchange = show;
+for (const id of ["lenses", "overlap", "other", "walls"]) at(id).onchange = show;
 at("divide").oninput = redraw;
 
 // held in another page, as in that of a log, a link to a place in this one leads nowhere

@@ -3,6 +3,7 @@
 import base64
 import gzip
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import asdict
 from importlib.resources import files
@@ -19,7 +20,7 @@ from seamsight.viewer.live.state import HEAD_AXES, state_at
 from seamsight.viewer.numbers.cautions import HEADSET, cautions
 from seamsight.viewer.numbers.measures import Numbers, measure
 
-MODULES = ("drawing", "headset", "headset_controls", "rig_shapes", "wide_drawing")
+MODULES = ("drawing", "headset", "headset_controls", "rig_shapes", "watch", "wide_drawing")
 MOST_ACROSS = 2048  # pixels of a screen's picture; what is finer is averaged
 ABOUT = (
     "Your browser draws these pictures, with ideal lenses. The numbers were measured by tracing "
@@ -60,10 +61,9 @@ def walk_in_page(assemblies: Sequence[Assembly]) -> bytes:
     data = base64.b64encode(gzip.compress(packed(facts, binary), mtime=0)).decode()
 
     # put it into the page, with styles and code
-    modules = {name: f"data:text/javascript;base64,{_in_base64(name)}" for name in MODULES}
     pieces = {
         "styles": _text("base.css") + _text("walk_in.css"),
-        "modules": json.dumps({"imports": modules}),
+        "modules": import_map(MODULES),
         "data": data,
         "script": _text("walk_in.js"),
     }
@@ -71,6 +71,16 @@ def walk_in_page(assemblies: Sequence[Assembly]) -> bytes:
     for name, text in pieces.items():
         page = page.replace(f"/* {name} */", text, 1)
     return page.encode()
+
+
+def import_map(modules: Sequence[str]) -> str:
+    """Return an import map, JSON, that holds modules of this folder, by name."""
+    found = {}
+    for name in modules:
+        # a module that is held so knows others by their names only
+        code = re.sub(r'from "\./(\w+)\.js"', r'from "\1"', _text(f"{name}.js"))
+        found[name] = f"data:text/javascript;base64,{base64.b64encode(code.encode()).decode()}"
+    return json.dumps({"imports": found})
 
 
 def _rig_facts(assembly: Assembly, at_design: Numbers) -> dict[str, Any]:
@@ -97,7 +107,3 @@ def _lines(assembly: Assembly, head: Head) -> list[str]:
 
 def _text(name: str) -> str:
     return files("seamsight.viewer.live").joinpath(name).read_text("utf-8")
-
-
-def _in_base64(module: str) -> str:
-    return base64.b64encode(_text(f"{module}.js").encode()).decode()

@@ -1,7 +1,11 @@
 // Draws pictures in equal steps of azimuth and elevation: flat ones first, which are then bent and laid side by side.
 
+import { HATCHED } from "./drawing.js";
+import { FlatTarget, Watch } from "./watch.js";
+
 const WIDEST_TILE = [60, 105]; // degrees across a flat picture, and up: about the fewest pixels in all
 const CELL = 10; // degrees: places are off by at most 0.05 pixels
+const ASIDE = 8; // degrees by which eyes see a thing in different directions, as a rule at most
 const EDGE_STEPS = 8; // places along each edge of a tile where the field of its flat picture is measured
 const ROOM = 1.01; // of a flat picture, against the tile that it must hold
 
@@ -25,13 +29,17 @@ uniform sampler2D u_flat;
 uniform mat3 u_axes; // columns: right, up and forward of the flat picture
 uniform vec2 u_field; // tangents of half its field, across and up
 uniform vec4 u_place; // where it is in the texture: lower left corner and size, pixels
+uniform ivec4 u_area; // of the wide picture
+uniform bool u_hatched;
 in vec2 v_azimuth, v_elevation;
 out vec4 colour;
+${HATCHED}
 void main() {
   vec2 elevation = normalize(v_elevation);
   vec3 way = vec3(normalize(v_azimuth) * elevation.y, elevation.x) * u_axes;
   vec2 at = 0.5 + 0.5 * way.xy / (way.z * u_field);
   colour = texelFetch(u_flat, ivec2(u_place.xy + at * u_place.zw), 0);
+  if (u_hatched && colour.a < 0.5) colour = hatched(ivec2(gl_FragCoord.xy), u_area);
 }`;
 
 const radians = (degrees) => (degrees * Math.PI) / 180;
@@ -42,7 +50,8 @@ export class WideDrawing {
     this.drawing = drawing;
     const { gl } = drawing;
     this.lay = drawing.program(LAY, LAY_FRAGMENT);
-    this.target = null;
+    this.target = new FlatTarget(gl);
+    this.watch = new Watch(drawing);
   }
 
   /**
@@ -50,9 +59,10 @@ export class WideDrawing {
    *
    * `projection` has, in degrees, azimuth and elevation of the picture's middle, and its field across. With
    * `fineness`, flat pictures have so many pixels for one of the picture, each way; the wide picture's edges
-   * are then nearer to where they are. For other options see `Drawing`.
+   * are then nearer to where they are. With an `other` eye, images are tinted by who sees them, in the colours
+   * `tints`; see `Watch`. For further options see `Drawing`.
    */
-  draw(eye, projection, area, { fineness = 1, part = area, ...options } = {}) {
+  draw(eye, projection, area, { fineness = 1, part = area, other = null, tints = {}, ...options } = {}) {
     const { gl } = this.drawing;
     const [, , width, height] = area;
     const field = [radians(projection.field), (radians(projection.field) * height) / width];
@@ -60,12 +70,21 @@ export class WideDrawing {
       radians(projection.azimuth) - field[0] / 2,
       radians(projection.elevation) - field[1] / 2,
     ];
-    const tiles = placed(tilesOf(corner, field), (fineness * width) / field[0]);
+    const fine = (fineness * width) / field[0]; // pixels for a radian
+    const tiles = placed(tilesOf(corner, field), fine);
+
+    // the other eye's, which sees what is beyond the edge too
+    let watch = null;
+    if (other) {
+      const beyond = radians(ASIDE);
+      const around = tilesOf(corner.map((angle) => angle - beyond), field.map((angle) => angle + 2 * beyond));
+      watch = this.watch.look(other, placed(around, fine), tints, options);
+    }
 
     // the flat pictures, side by side in one texture
-    this.bind(tiles.width, tiles.height);
+    this.target.bind(tiles.width, tiles.height);
     for (const tile of tiles.all) {
-      this.drawing.draw({ ...tile, eye }, { ...options, area: tile.place });
+      this.drawing.draw({ ...tile, eye }, { ...options, watch, area: tile.place, hatched: false });
     }
 
     // lay them side by side
@@ -79,6 +98,8 @@ export class WideDrawing {
     gl.activeTexture(gl.TEXTURE0);
     gl.bindTexture(gl.TEXTURE_2D, this.target.texture);
     gl.uniform1i(places.u_flat, 0);
+    gl.uniform4i(places.u_area, ...area);
+    gl.uniform1i(places.u_hatched, options.ids ? 0 : 1);
     for (const tile of tiles.all) {
       const cells = tile.angles.slice(2).map((angle) => Math.ceil(angle / radians(CELL)));
       gl.uniform2f(places.u_cells, ...cells);
@@ -93,29 +114,11 @@ export class WideDrawing {
     gl.bindTexture(gl.TEXTURE_2D, null); // or it would be read while it is drawn into
   }
 
-  /** Bind a framebuffer of at least this size; it only ever grows. */
-  bind(width, height) {
-    const { gl } = this.drawing;
-    if (!this.target || this.target.width < width || this.target.height < height) {
-      const before = this.target ?? { width: 0, height: 0 };
-      this.freeTarget();
-      this.target = flatTarget(gl, Math.max(width, before.width), Math.max(height, before.height));
-    }
-    gl.bindFramebuffer(gl.FRAMEBUFFER, this.target.framebuffer);
-  }
-
   /** Let the graphics memory go. */
   free() {
-    this.freeTarget();
+    this.target.free();
+    this.watch.free();
     this.drawing.gl.deleteProgram(this.lay.program);
-  }
-
-  freeTarget() {
-    const { gl } = this.drawing;
-    if (!this.target) return;
-    gl.deleteFramebuffer(this.target.framebuffer);
-    gl.deleteTexture(this.target.texture);
-    gl.deleteRenderbuffer(this.target.depths);
   }
 }
 
@@ -169,20 +172,4 @@ function placed(tiles, fineness) {
     return { ...one, place };
   });
   return { all, width: left, height: Math.max(...all.map((one) => one.place[3])) };
-}
-
-function flatTarget(gl, width, height) {
-  const texture = gl.createTexture();
-  gl.bindTexture(gl.TEXTURE_2D, texture);
-  gl.texStorage2D(gl.TEXTURE_2D, 1, gl.RGBA8, width, height);
-  for (const name of [gl.TEXTURE_MIN_FILTER, gl.TEXTURE_MAG_FILTER]) gl.texParameteri(gl.TEXTURE_2D, name, gl.NEAREST);
-  gl.bindTexture(gl.TEXTURE_2D, null);
-  const depths = gl.createRenderbuffer();
-  gl.bindRenderbuffer(gl.RENDERBUFFER, depths);
-  gl.renderbufferStorage(gl.RENDERBUFFER, gl.DEPTH24_STENCIL8, width, height);
-  const framebuffer = gl.createFramebuffer();
-  gl.bindFramebuffer(gl.FRAMEBUFFER, framebuffer);
-  gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.COLOR_ATTACHMENT0, gl.TEXTURE_2D, texture, 0);
-  gl.framebufferRenderbuffer(gl.FRAMEBUFFER, gl.DEPTH_STENCIL_ATTACHMENT, gl.RENDERBUFFER, depths);
-  return { framebuffer, texture, depths, width, height };
 }
