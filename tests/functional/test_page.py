@@ -475,3 +475,16 @@ def test_a_browser_slower_than_the_server_leaves_it_to_that(page):
         return [...worth, pace.width]; }"""
     )
     assert found == [False, True, 640]
+
+
+def test_what_was_too_slow_is_tried_again_after_a_while(page):
+    found = page.evaluate(
+        """async () => { const { OwnPictures } = await import("/page_drawing.js");
+        const own = Object.assign(new OwnPictures(), { key: "rig", isQuick: false });
+        const after = (seconds) => {
+          own.triedAt = performance.now() - 1000 * seconds;
+          return [own.isWorthATry("rig"), own.isWorthATry("another")];
+        };
+        return [after(1), after(11)]; }"""
+    )
+    assert found == [[False, False], [True, False]]

@@ -288,6 +288,7 @@ const answers = {
     if (moving) return;
     at("numbers").ariaBusy = "false";
     if (own.needs(rigKey())) asking.shapes.ask();
+    else if (own.isWorthATry(rigKey())) tryOut();
   },
 
   async shapes(facts, binary) {

@@ -8,7 +8,8 @@ import { eyesOf } from "./rig_shapes.js";
 import { tintingOf } from "./watch.js";
 import { WideDrawing } from "./wide_drawing.js";
 
-const TRIED = 3; // pairs, of which the last tells how long one takes: programs are compiled for the first
+const TRIED = 3; // pairs, of which the quickest tells how long one takes: programs are compiled for the first
+const RETRY = 10_000; // ms, after which to try again what was too slow: the machine may have been busy
 
 export class OwnPictures {
   constructor() {
@@ -37,6 +38,11 @@ export class OwnPictures {
     return (this.key !== key || this.isDraft) && !this.isLost();
   }
 
+  /** Tell whether it is worth another try to draw a rig quickly. */
+  isWorthATry(key) {
+    return this.key === key && !this.isQuick && performance.now() - this.triedAt > RETRY && !this.isLost();
+  }
+
   isLost() {
     return !this.gl || this.gl.isContextLost();
   }
@@ -62,15 +68,17 @@ export class OwnPictures {
     if (!this.drawing) return;
     const pace = new Pace(shown);
     for (const width of pace.widths) {
-      let took = 0;
+      let took = Infinity;
       for (let number = 0; number < TRIED; number++) {
-        took = await this.timed(() => this.pair(state, width).forEach((picture) => picture.close()));
+        const one = await this.timed(() => this.pair(state, width).forEach((picture) => picture.close()));
+        took = Math.min(took, one);
       }
       if (this.isLost() || !this.drawing) return;
       if (!pace.try(width, took)) break;
     }
     this.pace = pace;
     this.isQuick = pace.isQuick(server);
+    this.triedAt = performance.now();
     pace.start(); // the head may be moving
   }
 
