@@ -37,6 +37,7 @@ rest handbook values from memory. Colours are ours."""
 
 LAMP_FACE = 0.1  # mm; how far a lamp's face is in front of its housing
 MOST_KEPT = 128 << 20  # bytes of boards, plates and meshes
+ITSELF = 6000  # bytes of a part besides its triangles, with its table and what is known of it
 
 # a lamp's face, and what is behind it
 LAMP_ROLES = ("lamp", "lamp housing")
@@ -182,7 +183,7 @@ def solid_parts(rig: Rig) -> Iterator[Part]:
 
 # A rig that is built again after a change elsewhere keeps its parts, and all that is known of them.
 _kept = Recent[tuple[Part, ...]](
-    MOST_KEPT, lambda parts: sum(part.triangles.nbytes for part in parts)
+    MOST_KEPT, lambda parts: sum(ITSELF + part.triangles.nbytes for part in parts)
 )
 
 

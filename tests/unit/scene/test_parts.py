@@ -1,8 +1,12 @@
+import gc
+import tracemalloc
+
 import numpy as np
 import pytest
 import trimesh
 
 from seamsight.scene import build, read_rig
+from seamsight.scene.parts import ITSELF
 from seamsight.scene.shapes import volume
 
 
@@ -65,3 +69,23 @@ def test_a_mesh_saved_anew_is_made_anew(write_rig, rig_text, tetrahedron):
     (file.parent / "wheel.stl").write_bytes(tetrahedron.replace(b"9", b"8"))
     after = build(read_rig(file)).parts[0]
     assert (np.ptp(before.triangles), np.ptp(after.triangles)) == (609, 608)
+
+
+def test_what_a_small_part_takes_in_memory_is_no_more_than_counts(rig_of):
+    def traced(width):
+        board = {"centre": [0, 900, 0]}
+        tables = [board | {"name": f"b{k}", "size": [width, 10 + k, 10]} for k in range(20)]
+        for part in build(rig_of(board=tables)).parts:
+            _ = part.normals, part.corners, part.bounds
+        gc.collect()
+        return tracemalloc.get_traced_memory()[0]
+
+    traced(100)
+    tracemalloc.start()
+    try:
+        before = traced(101)
+        after = [traced(width) for width in (102, 103)]
+    finally:
+        tracemalloc.stop()
+    in_triangles = 12 * 9 * 8
+    assert 0.4 < (after[-1] - before) / (2 * 20) / (ITSELF + in_triangles) < 1
