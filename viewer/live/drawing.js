@@ -592,21 +592,15 @@ class Faces {
   /** Choose those faces of a part that may be seen on a way: not beyond an edge; in a draft, not from behind. */
   choose({ first, count, outward }, box, { from, edges }, draft) {
     this.grow(3 * count);
-    const cutting = edges.filter((edge) => least(edge, box) < 0);
-    const lengths = cutting.map((edge) => Math.hypot(edge[0], edge[1], edge[2]));
     const { planes, balls, faces, list } = this;
+    const cuts = edges.filter((edge) => least(edge, box) < 0).map(normalised);
+    const [x, y, z, w] = from;
+    const leavesBacks = draft && outward;
     let next = this.count;
-    face: for (let face = first; face < first + count; face++) {
+    for (let face = first; face < first + count; face++) {
       const at = 4 * face;
-      if (draft && outward) {
-        const along = planes[at] * from[0] + planes[at + 1] * from[1] + planes[at + 2] * from[2];
-        if (along > from[3] * planes[at + 3]) continue;
-      }
-      for (let number = 0; number < cutting.length; number++) {
-        const edge = cutting[number];
-        const far = edge[0] * balls[at] + edge[1] * balls[at + 1] + edge[2] * balls[at + 2] + edge[3];
-        if (far < -lengths[number] * balls[at + 3]) continue face;
-      }
+      if (leavesBacks && x * planes[at] + y * planes[at + 1] + z * planes[at + 2] > w * planes[at + 3]) continue;
+      if (isBeyond(cuts, balls, at)) continue;
       list[next++] = faces[3 * face];
       list[next++] = faces[3 * face + 1];
       list[next++] = faces[3 * face + 2];
@@ -657,6 +651,22 @@ function pictureProgram(gl, kind, tellsDepth) {
   const { corner, fragment } = KINDS[kind];
   const sources = [made(VERTEX, ["CORNER", corner]), made(FRAGMENT, ["FRAGMENT", fragment])];
   return program(gl, ...sources, ["a_corner", "a_normal", "a_part"]);
+}
+
+/** Return a row of a matrix as [a, b, c, d] with a b c of unit length. */
+function normalised(row) {
+  const length = Math.hypot(row[0], row[1], row[2]);
+  return row.map((value) => value / length);
+}
+
+/** Tell whether a ball lies beyond one of some edges; this runs for every face. */
+function isBeyond(cuts, balls, at) {
+  for (let number = 0; number < cuts.length; number++) {
+    const cut = cuts[number];
+    const far = cut[0] * balls[at] + cut[1] * balls[at + 1] + cut[2] * balls[at + 2] + cut[3];
+    if (far < -balls[at + 3]) return true;
+  }
+  return false;
 }
 
 /** Return the faces of a rig, each with a last corner of its own. */
