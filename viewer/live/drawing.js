@@ -619,7 +619,7 @@ class Faces {
 
 // ---- WebGL ----
 
-function program(gl, vertex, fragment, attributes) {
+export function program(gl, vertex, fragment, attributes) {
   const made = gl.createProgram();
   for (const [kind, source] of [
     [gl.VERTEX_SHADER, vertex],

@@ -19,6 +19,7 @@ from seamsight.scene.parts import Part
 from seamsight.scene.rig import Pilot
 from seamsight.viewer.casting.tables import averaged
 from seamsight.viewer.casting.world import picture_on
+from seamsight.viewer.live.stage_shapes import ball_around, image_corners
 from seamsight.viewer.pictures.places import SEEN
 
 # of images, by who sees them
@@ -36,7 +37,7 @@ KINDS = {Kind.OPAQUE: "opaque", Kind.IMAGE: "image", Kind.LENS: "lens"}
 def drawn_rig(
     assembly: Assembly, most_across: int, encode: Callable[[Picture], bytes]
 ) -> tuple[dict[str, Any], list[bytes]]:
-    """Return a rig as `drawing.js` takes it.
+    """Return a rig as `drawing.js` and `stage_drawing.js` take it.
 
     Parameters
     ----------
@@ -49,7 +50,8 @@ def drawn_rig(
     Returns
     -------
     facts : dict
-        Parts, images, lenses, and colours by who sees an image, for JSON.
+        Parts, images, lenses, colours by who sees an image, and a ball around what a view from
+        outside shows, for JSON.
     binary : list of bytes
         Corners (float32, 3 each), faces (uint32, 3 corners each), both little-endian; then each
         screen's picture.
@@ -67,10 +69,13 @@ def drawn_rig(
 
 def screen_facts(assembly: Assembly) -> dict[str, Any]:
     """Return what `drawn_rig` says of a rig, but for its parts."""
-    brightest = max((screen.display.luminance for screen in assembly.screens), default=1.0)
+    screens = assembly.screens
+    brightest = max((screen.display.luminance for screen in screens), default=1.0)
+    middle, radius = ball_around(assembly)
     return {
-        "images": [_image(assembly, screen, brightest) for screen in assembly.screens],
-        "lenses": [_lens(assembly, screen) for screen in assembly.screens if screen.lens],
+        "images": [_image(assembly, screen, brightest) for screen in screens],
+        "lenses": [_lens(assembly, at) for at, screen in enumerate(screens) if screen.lens],
+        "ball": {"middle": middle.tolist(), "radius": radius},
         "tints": TINTS,
     }
 
@@ -132,7 +137,9 @@ def _image(assembly: Assembly, screen: PlacedScreen, brightest: float) -> dict[s
     }
 
 
-def _lens(assembly: Assembly, screen: PlacedScreen) -> dict[str, Any]:
+def _lens(assembly: Assembly, number: int) -> dict[str, Any]:
+    """Return the lens of a screen, by the screen's number."""
+    screen = assembly.screens[number]
     assert screen.lens is not None
     optic = screen.lens.optic
     return {
@@ -141,6 +148,8 @@ def _lens(assembly: Assembly, screen: PlacedScreen) -> dict[str, Any]:
         "size": [optic.width, optic.height],
         "focalLength": optic.focal_length,
         "grooved": optic.model == "grooved",
+        "image": number,
+        "virtualImage": image_corners(screen, virtual=True).tolist(),
     }
 
 

@@ -4,8 +4,10 @@
 import { at, clip, element, put, spoken, TEXT_FIELDS } from "./page_parts.js";
 import * as curve from "./page_curve.js";
 import { OwnPictures } from "./page_drawing.js";
-import { LEAST, onto, show, shownWidth, unpacked, whenResized } from "./page_eyes.js";
+import { LEAST, show, shownWidth, unpacked, whenResized } from "./page_eyes.js";
 import { RigShapes } from "./page_shapes.js";
+import { StageView } from "./page_stage.js";
+import { listen } from "./page_stage_hands.js";
 import * as rigValues from "./page_values.js";
 import { takenApart } from "./rig_shapes.js";
 
@@ -13,9 +15,6 @@ const KEYS = { x: "nm", y: "gt", z: "ju", turn: "ad", nod: "sw", tilt: "zc" }; /
 const MANY_STEPS = 5; // with Shift
 const REST = 180; // ms without a change, after which the head rests
 const CONTROLS_PAUSE = 50; // ms until they follow; a mouse moves oftener than anyone can read
-// while the head moves, ms between two 3D views, or more where drawing one takes long:
-const STAGE_PAUSE = 1000;
-const STAGE_PAUSES = 20; // so many times as long as it takes
 // while a number of the rig moves, 3D view and numbers follow, if they leave the pictures most of the time:
 const VALUE_PAUSE = 500;
 const VALUE_PAUSES = 10;
@@ -26,30 +25,19 @@ const FAST = 25;
 const QUICK_TRIP = 60;
 const PAIR_TRIP = 2; // about so many times as long as where only the head moves, for a pair of the server
 const LATE_PAUSE = 300; // ms until pictures as large as they are shown are asked for again, that gave way to others
-const ROOM_PAUSE = 700; // ms between two looks how far the head room is found
-const ORBIT_KEYS = {
-  ArrowLeft: ["azimuth", -10],
-  ArrowRight: ["azimuth", 10],
-  ArrowUp: ["elevation", 10],
-  ArrowDown: ["elevation", -10],
-  "+": ["distance", 1 / 1.2],
-  "-": ["distance", 1.2],
-};
+const ROOM_PAUSE = 700; // ms between two looks how far the head room is found, and while the head moves
 const MOVING_SHARE = 0.5; // of the time for a pair at rest, about, that the server takes while the head moves
-const DEGREES_PER_PIXEL = 0.4; // of a drag in the 3D view
 
 let socket;
 let state = null;
-let start = null; // state and orbit at first, as the server has them
-let orbit = null;
-let orbitLimits = {};
+let start = null; // state at first, as the server has it
 let headAxes = [];
 let heads = [];
 let resting = 0; // timer
 let moving = false;
 let valuesMove = false; // a number of the rig, not the head
 let halved = false; // pictures, where the server is slow
-const took = { pair: 0, stage: 0, numbers: 0 }; // ms, the last time
+const took = { pair: 0, stage: 0, shapes: 0, numbers: 0 }; // ms, the last time
 const trip = { pair: 0, shapes: 0 }; // ms from asking to showing, while a number of the rig moves
 let following = 0; // timer of the controls
 let newestDrawn = 0; // number of the pair in the canvases
@@ -59,6 +47,13 @@ let frame = 0; // the browser's number of the next own pair
 let drawing = false; // an own pair
 let again = false; // another, after that
 const shapes = new RigShapes();
+let latest = null; // rig, as its shapes came last
+const stage = new StageView(at("stage"), {
+  begin: (isOwn) => put(at("head_hint"), { hidden: !isOwn }),
+  move: change,
+  ask: (pause) => asking.stage.ask(pause),
+  tell: (text) => put(at("stage_problem"), { textContent: text }),
+});
 
 // ---- asking ----
 
@@ -90,7 +85,7 @@ class Asking {
     Object.assign(this, { busy: true, asked: false, last: performance.now(), after: newestDrawn });
     this.number += 1;
     this.sent = rigValues.changes();
-    const shown = { state, orbit, changes: this.sent, moving, width: this.width() };
+    const shown = { state, orbit: stage.orbit, changes: this.sent, moving, width: this.width() };
     if (this.want === "shapes") shown.has = shapes.keys;
     socket.send(JSON.stringify({ want: this.want, number: this.number, ...shown, ...this.more }));
   }
@@ -107,7 +102,7 @@ class Asking {
   }
 }
 
-const WANTS = ["pair", "sharp", "stage", "numbers", "save", "write", "save_as", "shapes"];
+const WANTS = ["pair", "sharp", "stage", "numbers", "save", "write", "save_as", "shapes", "room"];
 const asking = Object.fromEntries(WANTS.map((want) => [want, new Asking(want)]));
 
 /** Change the state, and show it: at once and quickly, then in full when nothing changes more. */
@@ -115,14 +110,17 @@ function change(what) {
   state = { ...state, ...what };
   valuesMove = false;
   follow();
-  asking.stage.ask(Math.max(STAGE_PAUSE, STAGE_PAUSES * took.stage));
+  stage.show(state, true);
+  lookAtRoom(ROOM_PAUSE);
 }
 
 /** Show numbers of the rig that were changed, in the same way. */
 function changeValues() {
   valuesMove = true;
   follow();
-  for (const want of ["stage", "numbers"]) {
+  const wants = stage.isOwn() ? ["shapes", "numbers"] : ["stage", "numbers"];
+  for (const want of wants) {
+    if (want === "shapes" && asksShapes()) continue; // at once, above
     asking[want].ask(Math.max(VALUE_PAUSE, VALUE_PAUSES * took[want]));
   }
 }
@@ -197,18 +195,42 @@ function awaitAnswers() {
   for (const one of ["eyes", "numbers"]) put(at(one), { ariaBusy: "true" });
 }
 
-function turnStage(key) {
-  if (key === "Home") {
-    orbit = { ...start.orbit };
-  } else {
-    const [name, by] = ORBIT_KEYS[key];
-    moveOrbit(name, name === "distance" ? orbit[name] * by : orbit[name] + by);
-  }
-  asking.stage.ask();
+/** Show the rig in 3D, as the head rests. */
+function showStage() {
+  if (own.needs(rigKey()) || stage.needs(rigKey())) askShapes();
+  stage.show(state, false);
+  lookAtRoom();
 }
 
-function moveOrbit(name, value) {
-  orbit[name] = name === "azimuth" ? value % 360 : clip(value, ...orbitLimits[name]);
+/** Ask for the rig's shapes, once for all that draw them. */
+function askShapes() {
+  if (latest?.key === rigKey() && !latest.rig.draft) takeShapes();
+  else asking.shapes.ask();
+}
+
+/** Draw a rig whose numbers change. */
+function followValues(asked) {
+  const { key, facts, rig } = latest;
+  stage.takeSoon(key, rig, facts.pilot);
+  if (!asksShapes()) return;
+  own.take(key, facts, rig);
+  trip.shapes = performance.now() - asked + own.took;
+  if (asksShapes()) askOwn();
+}
+
+/** Draw a rig at rest: in 3D, then pairs to try out, once nothing else takes the time. */
+async function takeShapes() {
+  const { key, facts, rig } = latest;
+  if (stage.needs(key)) stage.take(key, rig, facts.pilot);
+  await stage.taken;
+  if (moving || asking.numbers.busy || key !== rigKey() || !own.needs(key)) return;
+  own.take(key, facts, rig);
+  await tryOut();
+}
+
+/** Ask how far the head room is found, and for its surface, where the server's picture does not show it. */
+function lookAtRoom(pause = 0) {
+  if (stage.isOwn() && state.room) asking.room.ask(pause, { surface: stage.surface });
 }
 
 // ---- answers ----
@@ -217,10 +239,9 @@ const answers = {
   rig(facts) {
     at("name").textContent = facts.name;
     document.title = `${facts.name}: what each eye sees`;
-    start ??= { state: facts.start, orbit: facts.orbit };
-    state ??= start.state;
-    orbit ??= { ...start.orbit };
-    orbitLimits = facts.orbit_limits;
+    start ??= facts.start;
+    state ??= start;
+    stage.begin(facts);
     headAxes = facts.head_axes;
     heads = facts.heads;
     version = facts.version;
@@ -238,7 +259,10 @@ const answers = {
     const { last } = asking.pair;
     asking.pair.answered(facts.number);
     tellWrong(facts);
-    if (!facts.moving && !moving) for (const want of ["stage", "numbers"]) asking[want].ask();
+    if (!facts.moving && !moving) {
+      asking.numbers.ask();
+      showStage();
+    }
     if (facts.problem) return;
 
     // a newer pair may come while this one is unpacked
@@ -276,8 +300,14 @@ const answers = {
     if (facts.problem) return;
     took.stage = facts.took;
     showRoomState(facts);
-    onto(at("stage"), await createImageBitmap(new Blob(pictures)));
-    at("stage").dataset.drawn = Number(at("stage").dataset.drawn ?? 0) + 1;
+    stage.showServers(await createImageBitmap(new Blob(pictures)), facts.took);
+  },
+
+  room(facts, binary) {
+    asking.room.answered(facts.number);
+    if (facts.problem || !state.room) return;
+    showRoomState(facts);
+    stage.takeRoom(facts.surface, binary);
   },
 
   numbers(facts) {
@@ -287,20 +317,20 @@ const answers = {
     at("numbers").replaceChildren(...facts.lines.map(numberLine));
     if (moving) return;
     at("numbers").ariaBusy = "false";
-    if (own.needs(rigKey())) asking.shapes.ask();
-    else if (own.isWorthATry(rigKey())) tryOut();
+    if (own.isWorthATry(rigKey())) tryOut();
+    else if (latest) takeShapes();
   },
 
   async shapes(facts, binary) {
     const { sent, last } = asking.shapes;
     const key = JSON.stringify([facts.version, sent]);
-    if (!facts.problem) own.take(key, facts, await shapes.take(facts.shapes, binary));
+    if (!facts.problem) latest = { key, facts, rig: await shapes.take(facts.shapes, binary) };
     asking.shapes.answered(facts.number); // not before: what is here is asked for no more
     if (moving && valuesMove) tellWrong(facts);
     if (facts.problem) return;
-    if (!moving) return tryOut();
-    trip.shapes = performance.now() - last + own.took;
-    if (asksShapes()) askOwn();
+    took.shapes = facts.took;
+    if (moving) followValues(last);
+    else takeShapes();
   },
 
   save(facts, pictures) {
@@ -448,7 +478,7 @@ function showControls() {
   put(at("overlap"), { checked: state.overlap });
   put(at("legend"), { hidden: !state.overlap });
   put(at("room"), { checked: state.room });
-  put(at("room_hint"), { hidden: !state.room });
+  for (const one of ["room_hint", "room_state"]) put(at(one), { hidden: !state.room });
   put(at("where"), { textContent: place() });
   if (moving) awaitAnswers();
 }
@@ -456,7 +486,9 @@ function showControls() {
 /** Say whether the head room is still being found; if so, look again soon. */
 function showRoomState({ room, refining }) {
   put(at("room_state"), { textContent: room ?? "" });
-  if (refining) asking.stage.ask(ROOM_PAUSE);
+  if (!refining) return;
+  if (stage.isOwn()) lookAtRoom(ROOM_PAUSE);
+  else asking.stage.ask(ROOM_PAUSE);
 }
 
 function describe() {
@@ -509,8 +541,8 @@ const ACTS = {
   b: () => change({ room: !state.room }),
   h: () => goTo(heads[(heads.findIndex(isAt) + 1) % heads.length]),
   r: () => {
-    turnStage("Home");
-    change(start.state);
+    stage.reset();
+    change(start);
   },
   p: () => at("save").click(),
 };
@@ -538,21 +570,9 @@ at("save").onclick = () => {
   asking.save.ask();
 };
 
-at("stage").onkeydown = (event) => {
-  const key = event.key === "=" ? "+" : event.key;
-  if (hasModifier(event) || !(key in ORBIT_KEYS || key === "Home")) return;
-  event.preventDefault();
-  turnStage(key);
-};
-at("stage").onpointerdown = (event) => at("stage").setPointerCapture(event.pointerId);
-at("stage").onpointermove = (event) => {
-  if (!at("stage").hasPointerCapture(event.pointerId)) return;
-  moveOrbit("azimuth", orbit.azimuth - event.movementX * DEGREES_PER_PIXEL);
-  moveOrbit("elevation", orbit.elevation + event.movementY * DEGREES_PER_PIXEL);
-  asking.stage.ask();
-};
+listen(stage);
 for (const button of document.querySelectorAll("[data-orbit]")) {
-  button.onclick = () => turnStage(button.dataset.orbit);
+  button.onclick = () => stage.press(button.dataset.orbit);
 }
 
 rigValues.begin({

@@ -18,13 +18,15 @@ from PIL import Image
 from seamsight.scene.errors import RigError
 from seamsight.scene.files import Picture
 from seamsight.scene.rig import DESIGN, Head, Rig
+from seamsight.viewer.eye import Eyes
 from seamsight.viewer.live.drawn_parts import lacking
 from seamsight.viewer.live.drawn_rig import pilot_facts
-from seamsight.viewer.live.head_room import RoomFinder, room_words
+from seamsight.viewer.live.head_room import Found, RoomFinder, room_words
 from seamsight.viewer.live.live_rig import LiveRig
 from seamsight.viewer.live.page_messages import MOST_CHANGES, Request, packed
 from seamsight.viewer.live.preview import Preview, key_lines
 from seamsight.viewer.live.rig_sliders import slider_facts
+from seamsight.viewer.live.room_surface import Surface, surface_of
 from seamsight.viewer.live.saving import picture_file
 from seamsight.viewer.live.state import HEAD_AXES, ORBIT_LIMITS, LiveState, Orbit, state_at
 from seamsight.viewer.pictures.captions import change_words
@@ -75,6 +77,7 @@ class LivePage:
             "write": (self._measuring, self._write),
             "save_as": (self._measuring, self._save_as),
             "shapes": (self._drawing, self._shapes),
+            "room": (self._drawing, self._room),
         }
         self._version = 0
         self._quick_waiting = 0  # requests for what moves, or being answered
@@ -260,11 +263,23 @@ class LivePage:
             return {}
         found = self._finder.found(preview, state)
         stage.show_room(found.room)
-        return {"room": room_words(found, preview.eyes(state).mid), "refining": not found.ended}
+        return _room_facts(found, preview.eyes(state))
+
+    def _room(self, request: Request) -> Answer:
+        """Return the head room as far as it is found, its surface unless the page has it."""
+        preview = self._rig.preview(request.changes)
+        found = self._finder.found(preview, request.state)
+        surface = surface_of(found.room) if found.room else Surface("", [b"", b""])
+        facts = _room_facts(found, preview.eyes(request.state)) | {"surface": surface.name}
+        return facts, [] if surface.name == request.surface else surface.binary
 
     def _close_plotter(self) -> None:
         if self._plotter:
             self._plotter.close()
+
+
+def _room_facts(found: Found, eyes: Eyes) -> dict[str, Any]:
+    return {"room": room_words(found, eyes.mid), "refining": not found.ended}
 
 
 def _answered(work: Callable[[Request], Answer], request: Request) -> bytes:

@@ -4,6 +4,7 @@
 import { Drawing } from "./drawing.js";
 import { heightOf } from "./page_eyes.js";
 import { Pace } from "./page_pace.js";
+import { finished } from "./page_parts.js";
 import { eyesOf } from "./rig_shapes.js";
 import { tintingOf } from "./watch.js";
 import { WideDrawing } from "./wide_drawing.js";
@@ -104,18 +105,7 @@ export class OwnPictures {
   async timed(act) {
     const start = performance.now();
     act();
-    await this.finished();
+    await finished(this.gl);
     return performance.now() - start;
-  }
-
-  /** Wait until all is drawn. */
-  async finished() {
-    const { gl } = this;
-    const drawn = gl.fenceSync(gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
-    gl.flush();
-    while (!this.isLost() && gl.getSyncParameter(drawn, gl.SYNC_STATUS) !== gl.SIGNALED) {
-      await new Promise((done) => setTimeout(done, 1));
-    }
-    gl.deleteSync(drawn);
   }
 }

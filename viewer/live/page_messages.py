@@ -18,7 +18,7 @@ MOST_CHANGES = 24  # numbers of the rig file, each with a slider
 MOST_KEYS = 2000  # of parts and pictures; `page_shapes.js` knows it too
 LARGEST_NUMBER = 1e13  # beyond every key's limit
 
-Want = Literal["pair", "sharp", "stage", "numbers", "save", "write", "save_as", "shapes"]
+Want = Literal["pair", "sharp", "stage", "numbers", "save", "write", "save_as", "shapes", "room"]
 
 
 def _with_head(state: LiveState) -> LiveState:
@@ -46,7 +46,8 @@ class Request(BaseModel):
 
     Pictures have `width` pixels across. `changes` count instead of the rig file's numbers.
     `version` is that of the file to write to, `name` that of a new one. `has` are the keys of the
-    parts and pictures that the page has; see `drawn_parts`.
+    parts and pictures that the page has; see `drawn_parts`. `surface` is the name of the head
+    room's that it has.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -60,6 +61,7 @@ class Request(BaseModel):
     version: str = Field("", max_length=64)
     name: str = Field("", max_length=200)
     has: list[Key] = Field([], max_length=MOST_KEYS)
+    surface: str = Field("", max_length=64)
 
 
 def packed(facts: dict[str, Any], pictures: list[bytes] | None = None) -> bytes:

@@ -17,3 +17,13 @@ export function put(target, properties) {
     if (target[name] !== value) target[name] = value;
   }
 }
+
+/** Wait until all is drawn in a WebGL2 context, or it is lost. */
+export async function finished(gl) {
+  const drawn = gl.fenceSync(gl.SYNC_GPU_COMMANDS_COMPLETE, 0);
+  gl.flush();
+  while (!gl.isContextLost() && gl.getSyncParameter(drawn, gl.SYNC_STATUS) !== gl.SIGNALED) {
+    await new Promise((done) => setTimeout(done, 1));
+  }
+  gl.deleteSync(drawn);
+}

@@ -18,12 +18,9 @@ import numpy as np
 
 from seamsight.scene.assembly import Assembly
 from seamsight.scene.content import coarseness
-from seamsight.scene.frames import Array, transform
+from seamsight.scene.frames import transform
 from seamsight.scene.kind import Kind
-from seamsight.scene.layout import PlacedScreen
-from seamsight.scene.optics import magnification
 from seamsight.scene.parts import Part
-from seamsight.viewer.casting.sightlines import directions_to_image, image_points
 from seamsight.viewer.casting.world import is_painted, picture_on
 from seamsight.viewer.eye import Eyes
 from seamsight.viewer.live.head_room import SEEN, Room
@@ -38,6 +35,7 @@ from seamsight.viewer.live.plotting import (
     rectangle,
     texture,
 )
+from seamsight.viewer.live.stage_shapes import ball_around, image_corners, sight
 from seamsight.viewer.live.state import Orbit
 
 SKY, FLOOR = "#f7f6f2", "#d3d7da"
@@ -53,7 +51,6 @@ ROOM_COLOUR = "#7a3fa8"
 ROOM_LEGEND = {"head room": ROOM_COLOUR}
 BEHIND_ROOM = 0.35  # of a head's opacity: else it would hide the room
 TEXTURE_ACROSS = 480  # pixels; enough for a screen a few centimetres wide in the picture
-ROOM = 150.0  # mm left about the eye point for the head
 VIEW_ANGLE = 30.0  # degrees from top to bottom of the 3D view
 
 
@@ -92,7 +89,7 @@ class Stage:
         self._body = lines([])
         self._room_actor = self._add(self._body, color=ROOM_COLOUR, opacity=0.4, culling="back")
 
-        self._middle, self._radius = _ball_around(self._assembly)
+        self._middle, self._radius = ball_around(self._assembly)
         self._renderer.camera.view_angle = VIEW_ANGLE
         self.place_camera(Orbit())
 
@@ -189,44 +186,3 @@ class Stage:
                     self._add(outline, color=IMAGE, line_width=2, lighting=False),
                 ]
         return actors
-
-
-def image_corners(screen: PlacedScreen, *, virtual: bool = False) -> Array:
-    """Return the corners of a screen's image, or of its virtual one, (4, 3), rig frame.
-
-    The virtual image, behind an ideal lens, is the image drawn away from the lens's centre by the
-    lens's magnification.
-    """
-    unit = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)])
-    corners = image_points(screen, unit * screen.size)
-    if virtual and screen.lens:
-        centre = screen.lens.rig_from_lens[:3, 3]
-        optic = screen.lens.optic
-        corners = centre + magnification(optic.focal_length, optic.separation) * (corners - centre)
-    return np.asarray(corners)
-
-
-def sight(screen: PlacedScreen, eye: Array, *, lenses: bool = True) -> Array:
-    """Return the way from an eye (3,) to the middle of a screen's image, (2 or 3, 3), rig frame.
-
-    It bends at the screen's lens.
-    """
-    ends = [eye, screen.rig_from_screen[:3, 3]]
-    if lenses and screen.lens:
-        to_lens = screen.lens.rig_from_lens[:3, 3] - eye
-        away = screen.lens.rig_from_lens[:3, 1]
-        way = directions_to_image(screen, eye, np.zeros((1, 2)))[0]
-        steps = to_lens @ away / (way @ away)
-        if np.isfinite(steps) and steps > 0:  # not from beside or behind the lens
-            ends.insert(1, eye + steps * way)
-    return np.array(ends)
-
-
-def _ball_around(assembly: Assembly) -> tuple[Array, float]:
-    """Return middle and radius of a ball around the screens, the lenses and the pilot's head."""
-    eye = np.array(assembly.rig.pilot.eye_point)
-    head = eye + np.array([(-ROOM,) * 3, (ROOM,) * 3])
-    units = [part.triangles.reshape(-1, 3) for part in assembly.parts if part.screen]
-    points = np.concatenate([*units, head])
-    middle = (points.min(axis=0) + points.max(axis=0)) / 2
-    return middle, float(np.linalg.norm(points - middle, axis=1).max())

@@ -9,6 +9,7 @@ from PIL import Image
 from seamsight.scene import build
 from seamsight.viewer.casting.world import picture_on
 from seamsight.viewer.live.drawn_rig import drawn_rig, without_loss
+from seamsight.viewer.live.stage_shapes import image_corners
 
 
 @pytest.fixture
@@ -42,7 +43,17 @@ def test_images_and_lenses_are_told_in_their_places(drawn):
     np.testing.assert_allclose(image["middle"], screen.rig_from_screen[:3, 3])
     apart = np.subtract(image["middle"], lens["middle"])
     np.testing.assert_allclose(apart, 150 * np.array(lens["away"]))
-    assert lens["focalLength"] == 450
+    assert lens["focalLength"] == 450 and facts["images"][lens["image"]] is image
+
+
+def test_a_lens_tells_its_virtual_image_and_a_ball_holds_the_screens(drawn):
+    assembly, facts, _ = drawn
+    (screen,) = assembly.screens
+    np.testing.assert_allclose(
+        facts["lenses"][0]["virtualImage"], image_corners(screen, virtual=True)
+    )
+    away = np.subtract(screen.rig_from_screen[:3, 3], facts["ball"]["middle"])
+    assert np.linalg.norm(away) < facts["ball"]["radius"]
 
 
 def test_pictures_lose_nothing(drawn):

@@ -8,6 +8,7 @@ import pytest
 from PIL import Image
 
 from seamsight.scene import read_rig
+from seamsight.viewer.live.head_room import SEEN, Found, Room, RoomFinder
 from seamsight.viewer.live.preview import HEIGHT, WIDTH, Preview, key_lines
 from seamsight.viewer.live.state import HEAD_AXES, LiveState
 
@@ -187,3 +188,18 @@ def test_the_head_room_is_told_until_it_is_found(talk):
         time.sleep(0.1)
     assert facts["room"].startswith("head room")
     assert not facts["refining"]
+
+
+def test_the_head_rooms_surface_is_sent_unless_the_page_has_it(talk, monkeypatch):
+    assert talk.ask("room", state={"room": True})[1] == []  # this rig has none
+    shares = np.zeros((5, 5, 5))
+    shares[1:4, 1:4, 1:4] = 1.0
+    room = Room(shares, np.full(3, -100.0), 50.0)
+    monkeypatch.setattr(RoomFinder, "found", lambda *_: Found(room, ended=True))
+    facts, (corners, faces) = talk.ask("room", state={"room": True})
+    assert facts["room"].startswith("head room from here") and not facts["refining"]
+    places = np.frombuffer(corners, "<f4").reshape(-1, 3)
+    assert np.abs(places).max() == pytest.approx(50 + 50 * (1 - SEEN), abs=0.1)
+    assert len(faces) % 12 == 0 < len(faces)
+    again, binary = talk.ask("room", state={"room": True}, surface=facts["surface"])
+    assert again["surface"] == facts["surface"] and binary == []
