@@ -42,7 +42,7 @@ def address(serving, rig):
         yield address
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def opened(browser, address):
     """Return a function that opens the page, with a script before its own, and waits for the rig.
 
@@ -50,8 +50,9 @@ def opened(browser, address):
     """
     contexts, wrong, asked = [], [], []
 
-    def open_page(script="", **more):
-        contexts.append(browser.new_context(viewport={"width": 1280, "height": 900}, **more))
+    def open_page(script=""):
+        size = {"width": 1280, "height": 900}
+        contexts.append(browser.new_context(viewport=size, has_touch=True))
         page = contexts[-1].new_page()
         page.add_init_script(script)
         page.on("console", lambda message: wrong.append(message.text))
@@ -69,6 +70,18 @@ def opened(browser, address):
     # software drivers complain of being read
     assert [text for text in wrong if "GPU stall" not in text and "CONTEXT_LOST" not in text] == []
     assert [url for url in asked if not url.startswith((address, "data:", "blob:"))] == []
+
+
+@pytest.fixture(scope="module")
+def one_page(opened):
+    return opened()
+
+
+@pytest.fixture
+def page(one_page):
+    """Give the page that most tests share, as it was at first, its head and its 3D view too."""
+    one_page.keyboard.press("r")
+    return one_page
 
 
 def still(page):
@@ -134,8 +147,7 @@ def drag(page, start, step):
     page.mouse.up()
 
 
-def test_the_head_is_dragged_in_the_plane_that_faces_the_viewer(opened, camera, rig):
-    page = opened()
+def test_the_head_is_dragged_in_the_plane_that_faces_the_viewer(page, camera, rig):
     before = page.get_attribute("#left", "aria-label")
     seen = camera(page)
     eye_point = np.array(read_rig(rig).pilot.eye_point)
@@ -155,8 +167,7 @@ def test_the_head_is_dragged_in_the_plane_that_faces_the_viewer(opened, camera, 
     assert place(page)[2] == 300
 
 
-def test_mouse_finger_and_keys_orbit_alike(opened):
-    page = opened(has_touch=True)
+def test_mouse_finger_and_keys_orbit_alike(page):
     first = still(page)
     page.focus("#stage")
     for key in ("ArrowLeft", "ArrowLeft", "ArrowUp"):
@@ -184,8 +195,7 @@ def test_mouse_finger_and_keys_orbit_alike(opened):
     assert place(page).tolist() == [0, 0, 0]
 
 
-def test_the_wheel_and_two_fingers_zoom(opened):
-    page = opened(has_touch=True)
+def test_the_wheel_and_two_fingers_zoom(page):
     first = still(page)
     box = page.locator("#stage").bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
@@ -204,8 +214,7 @@ def test_the_wheel_and_two_fingers_zoom(opened):
     assert place(page).tolist() == [0, 0, 0]
 
 
-def test_lines_of_sight_are_those_of_the_program(opened, sample_rigs):
-    page = opened()
+def test_lines_of_sight_are_those_of_the_program(page, sample_rigs):
     # grooves differ a little from the ideal lens that the page draws
     for sample, apart in (("harbour_floatplane", 1e-6), ("two_seats", 1e-6), ("desk_lens", 8.0)):
         rig = read_rig(sample_rigs / f"{sample}.toml")
@@ -235,8 +244,7 @@ def test_without_webgl_the_server_draws(opened):
         assert alike(still(page), first) == is_first
 
 
-def test_what_the_graphics_lose_comes_back(opened):
-    page = opened()
+def test_what_the_graphics_lose_comes_back(page):
     assert page.is_visible("#head_hint")
     first = still(page)
     page.evaluate(LOST)
@@ -246,8 +254,7 @@ def test_what_the_graphics_lose_comes_back(opened):
     assert alike(still(page), first)
 
 
-def test_the_head_room_is_drawn_where_it_is_found(opened):
-    page = opened()
+def test_the_head_room_is_drawn_where_it_is_found(page):
     without = still(page)
     page.check("#room")
     page.wait_for_selector("#room_state:has-text('head room from here')")

@@ -32,7 +32,7 @@ const PAUSES_DRAGGED = 2; // while the hand is on this view
 const REST = 200; // ms
 // while numbers of the rig change, ms between two rigs, or more where one takes long:
 const TAKE_PAUSE = 250;
-const TAKE_PAUSES = 5;
+const TAKE_PAUSES = 10;
 const ON = { antialias: false, powerPreference: "low-power" };
 
 const dark = matchMedia("(prefers-color-scheme: dark)");
