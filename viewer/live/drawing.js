@@ -4,7 +4,7 @@
 // point. So what is seen through a lens is a flat picture of the rig too, by one matrix: each point behind
 // the lens maps to the point of the lens plane where the eye sees it. It is drawn where the lens is the
 // nearest thing, marked in the stencil buffer; what is seen through two lenses likewise, where the second is
-// the nearest thing behind the first. Lengths are mm, in the rig's axes: x right, y forward, z up.
+// the nearest thing behind the first. A third lens in a row is left out. Lengths are mm, in the rig's axes: x right, y forward, z up.
 
 const FIRST_BITS = 5; // of the stencil: which lens a ray meets first; the other three: which it meets next
 const FIRST_MASK = (1 << FIRST_BITS) - 1;
@@ -149,8 +149,8 @@ void main() {
 /**
  * A rig in a WebGL2 context.
  *
- * `rig` has `parts`, each {kind: "opaque" | "image" | "lens", role, colour, first, count, low, high}: its faces
- * (first and count of them) and the corners of a box around it; `corners` (Float32Array, 3 each), `partOf`
+ * `rig` has `parts`, each {kind: "opaque" | "image" | "lens", role, colour, first, count, outward, low, high}: its
+ * faces (first and count of them; whether all face outwards) and the corners of a box around it; `corners` (Float32Array, 3 each), `partOf`
  * (Uint16Array, of each corner), `faces` (Uint32Array, 3 corners each); `images`, each {part, middle, right,
  * up, size, gain, picture}, and `lenses`, each {part, middle, right, away, up, size, focalLength}.
  */
@@ -158,6 +158,7 @@ export class Drawing {
   constructor(gl, rig) {
     this.gl = gl;
     this.programs = new Map(); // by kind of picture, and whether fragments tell their own depth
+    this.cover = this.program(COVER, COVER_FRAGMENT);
     this.textures = new Map(); // by picture
     this.takeRig(rig);
   }
@@ -174,7 +175,6 @@ export class Drawing {
       if (!texture) this.textures.set(picture, pictureTexture(gl, picture));
     }
     this.pictures = rig.images.map(({ picture }) => this.textures.get(picture));
-    this.cover = this.program(COVER, COVER_FRAGMENT);
     this.colours = colourTable(gl, rig.parts);
     this.faces = facesOf(rig);
     this.shapes = shapes(gl, this.faces);
@@ -227,6 +227,7 @@ export class Drawing {
     gl.bindTexture(gl.TEXTURE_2D, watch?.texture ?? null);
     gl.activeTexture(gl.TEXTURE0);
     for (const step of this.steps) this.take(step);
+    gl.colorMask(true, true, true, true);
     gl.depthRange(0, 1);
     gl.scissor(...part);
     if (hatched && !ids && !ground[3]) this.hatch(area);
