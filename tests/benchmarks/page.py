@@ -66,6 +66,7 @@ def main() -> None:
         seconds = SHORT_SECONDS if options.short else SECONDS
         for drag in DRAGS[:1] if options.short else DRAGS:
             page.wait_for_selector("#numbers[aria-busy=false]")
+            page.wait_for_selector("#eyes[data-own]")  # it has tried how quickly it draws itself
             print(f"{drag} drag:")
             drag_slider(page, "#slide_x", HEAD_RATE, seconds)
         for path in changeable(options.rig)[: 1 if options.short else None]:

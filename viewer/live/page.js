@@ -145,7 +145,7 @@ function follow() {
 
 /** Find how wide a picture the browser draws quickly. */
 async function tryOut() {
-  await own.tryOut(shownWidth(), state, took.pair);
+  await own.tryOut(shownWidth(), state, took.pair, () => !moving);
   at("eyes").dataset.own = own.has(rigKey());
 }
 

@@ -3,19 +3,20 @@
 
 import { Drawing } from "./drawing.js";
 import { heightOf } from "./page_eyes.js";
-import { Pace } from "./page_pace.js";
+import { Pace, QUICK } from "./page_pace.js";
 import { finished } from "./page_parts.js";
 import { eyesOf } from "./rig_shapes.js";
 import { tintingOf } from "./watch.js";
 import { WideDrawing } from "./wide_drawing.js";
 
-const TRIED = 3; // pairs, of which the quickest tells how long one takes: programs are compiled for the first
+const TRIED = 10; // pairs at most, of which the quickest tells how long one takes: code is compiled at the first ones
 const RETRY = 10_000; // ms, after which to try again what was too slow: the machine may have been busy
 
 export class OwnPictures {
   constructor() {
     this.key = null; // of the rig that is drawn
     this.took = 0; // ms, the last pair that was seen
+    this.triedAt = -Infinity;
     this.canvas = globalThis.OffscreenCanvas && new OffscreenCanvas(1, 1);
     this.gl = this.canvas?.getContext("webgl2", { antialias: false });
     this.canvas?.addEventListener("webglcontextlost", (event) => {
@@ -63,18 +64,19 @@ export class OwnPictures {
 
   /**
    * Draw some pairs that nobody sees, up to the width that is shown; find whether they are drawn in time, or
-   * sooner than by a server that takes so long (ms).
+   * sooner than by a server that takes so long (ms). This is left when all is not `isStill` any more: what else is
+   * drawn then takes its time.
    */
-  async tryOut(shown, state, server) {
+  async tryOut(shown, state, server, isStill) {
     if (!this.drawing) return;
     const pace = new Pace(shown);
     for (const width of pace.widths) {
       let took = Infinity;
-      for (let number = 0; number < TRIED; number++) {
+      for (let number = 0; number < TRIED && took > QUICK; number++) {
         const one = await this.timed(() => this.pair(state, width).forEach((picture) => picture.close()));
         took = Math.min(took, one);
+        if (!isStill() || this.isLost() || !this.drawing) return;
       }
-      if (this.isLost() || !this.drawing) return;
       if (!pace.try(width, took)) break;
     }
     this.pace = pace;

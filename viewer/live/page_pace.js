@@ -1,6 +1,6 @@
 // How wide pictures are that the browser draws itself: as wide as it is quick with.
 
-const QUICK = 30; // ms of a pair
+export const QUICK = 30; // ms of a pair
 const WIDTHS = [320, 640, 960, 1280]; // pixels, and the width that is shown
 const APART = 1.2; // at least so many times as wide as the one before
 const SERVER = 640; // pixels across, in which a server draws
