@@ -24,7 +24,7 @@ MOST_DIFFER = 0.003
 SEED, RANDOM_RIGS = 2026, 50
 MOST_APART = 12  # a board may run into a lens: of the line where it does, single pixels are missed
 EYES = ("left", "right")
-MODULES = ("drawing", "wide_drawing", "watch", "rig_shapes")
+MODULES = ("drawing", "picture_textures", "wide_drawing", "watch", "rig_shapes")
 PAGE = """<canvas id="canvas" width="640" height="360"></canvas>
 <script type="importmap">{imports}</script>
 <script type="module">
@@ -49,8 +49,7 @@ window.load = async (facts, binary) => {{
   wide = new WideDrawing(drawing);
 }};
 window.flat = (view, options) => {{
-  gl.viewport(0, 0, 640, 360);
-  drawing.draw(view, options);
+  drawing.draw(view, {{ ...options, area: [0, 0, 640, 360] }});
   return pixels();
 }};
 window.round = (eye, projection, options) => {{

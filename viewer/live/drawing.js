@@ -6,6 +6,8 @@
 // nearest thing, marked in the stencil buffer; what is seen through two lenses likewise, where the second is
 // the nearest thing behind the first. A third lens in a row is left out. Lengths are mm, in the rig's axes: x right, y forward, z up.
 
+import { PictureTextures } from "./picture_textures.js";
+
 const FIRST_BITS = 5; // of the stencil: which lens a ray meets first; the other three: which it meets next
 const FIRST_MASK = (1 << FIRST_BITS) - 1;
 const MOST_FIRST = FIRST_MASK;
@@ -29,6 +31,8 @@ const LINES = 100; // about so many of them to a picture's width
 const LEAST_SPACING = 12; // pixels from one to the next
 const NOTHING = [0, 0, 0, 0]; // part id, and where hatching is to be
 
+const ON_IMAGE = "v_way.xy = vec2(0.5 + dot(u_right, vec4(a_corner, 1.0)), 0.5 - dot(u_up, vec4(a_corner, 1.0)));";
+
 // Of each kind of picture what a corner hands on to the fragments, and what these make of it. All that is the
 // same all over a face is handed on flat: software draws a picture in half the time so.
 const KINDS = {
@@ -46,12 +50,12 @@ const KINDS = {
     fragment: "colour = vec4(srgb(v_flat + v_slant * inversesqrt(dot(v_way, v_way))), 1.0);",
   },
   image: {
-    corner: "v_way.xy = vec2(0.5 + dot(u_right, vec4(a_corner, 1.0)), 0.5 - dot(u_up, vec4(a_corner, 1.0)));",
+    corner: ON_IMAGE,
     fragment: "colour = vec4(srgb(u_gain * texture(u_picture, v_way.xy).rgb), 1.0);",
   },
   // an image too, tinted by whether another eye sees the same place; see `Watch`
   tinted: {
-    corner: `v_way.xy = vec2(0.5 + dot(u_right, vec4(a_corner, 1.0)), 0.5 - dot(u_up, vec4(a_corner, 1.0)));
+    corner: `${ON_IMAGE}
   v_place = a_corner;`,
     fragment: `bool isSeen = false;
   for (int number = 0; number < u_count; number++) {
@@ -159,7 +163,8 @@ export class Drawing {
     this.gl = gl;
     this.programs = new Map(); // by kind of picture, and whether fragments tell their own depth
     this.cover = this.program(COVER, COVER_FRAGMENT);
-    this.textures = new Map(); // by picture
+    // linear light is averaged, not codes
+    this.textures = new PictureTextures(gl, gl.SRGB8_ALPHA8, gl.NEAREST);
     this.takeRig(rig);
   }
 
@@ -168,13 +173,8 @@ export class Drawing {
     const { gl } = this;
     if (this.rig) this.freeShapes();
     this.rig = rig;
-    const before = this.textures;
-    this.textures = new Map(rig.images.map(({ picture }) => [picture, before.get(picture)]));
-    for (const [picture, texture] of before) if (!this.textures.has(picture)) gl.deleteTexture(texture);
-    for (const [picture, texture] of this.textures) {
-      if (!texture) this.textures.set(picture, pictureTexture(gl, picture));
-    }
-    this.pictures = rig.images.map(({ picture }) => this.textures.get(picture));
+    this.textures.take(rig.images);
+    this.pictures = rig.images.map(({ picture }) => this.textures.of(picture));
     this.colours = colourTable(gl, rig.parts);
     this.faces = facesOf(rig);
     this.shapes = shapes(gl, this.faces);
@@ -193,15 +193,13 @@ export class Drawing {
    * through which lenses they are seen; black is nothing. With a `watch`, images are tinted by who sees them. A
    * `draft` is quicker; software misses a pixel between two faces in it now and then, and shows what is behind. Parts
    * of the roles in `without` are left out; without `lenses`, these and their frames. The picture fills an `area`
-   * (left, bottom, width, height; pixels), or the viewport that is set; only what is in the area `part` is drawn.
+   * (left, bottom, width, height; pixels); only what is in the area `part` is drawn.
    */
-  draw(view, options = {}) {
+  draw(view, options) {
     const { gl } = this;
-    let { area, part } = options;
+    const { area, part = area } = options;
     const { ids = false, hatched = true, watch = null, draft = false, lenses = true, without = [] } = options;
     const ground = (!ids && options.ground) || NOTHING;
-    area ??= [...gl.getParameter(gl.VIEWPORT)]; // which waits for all that is being drawn
-    part ??= area;
     const left = new Set(lenses ? without : [...without, "lens", "lens frame"]);
     const shown = this.rig.parts.map((one) => !left.has(one.role));
     Object.assign(this, { view, ids, watch, draft, area, part, shown });
@@ -319,12 +317,10 @@ export class Drawing {
   }
 
   /** Make a program show a picture on its image. */
-  show(places, { middle, right, up, size, gain }, picture) {
+  show(places, image, picture) {
     const { gl } = this;
-    const along = (axis, side) => [...axis.map((value) => value / side), -dot(axis, middle) / side];
-    gl.uniform4fv(places.u_right, along(right, size[0]));
-    gl.uniform4fv(places.u_up, along(up, size[1]));
-    gl.uniform1f(places.u_gain, gain);
+    tellSides(gl, places, image);
+    gl.uniform1f(places.u_gain, image.gain);
     gl.bindTexture(gl.TEXTURE_2D, picture);
   }
 
@@ -360,7 +356,7 @@ export class Drawing {
   /** Let the graphics memory go. */
   free() {
     const { gl } = this;
-    for (const texture of this.textures.values()) gl.deleteTexture(texture);
+    this.textures.free();
     for (const one of [this.cover, ...this.programs.values()]) gl.deleteProgram(one.program);
     this.freeShapes();
   }
@@ -386,7 +382,7 @@ export class Drawing {
 
 const IDENTITY = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
 
-function dot(a, b) {
+export function dot(a, b) {
   return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
@@ -644,6 +640,13 @@ export function program(gl, vertex, fragment, attributes) {
   return { program: made, places: Object.fromEntries(places) };
 }
 
+/** Tell a program how far a place is across an image from its middle, and up, as shares of its size. */
+export function tellSides(gl, places, { middle, right, up, size }) {
+  const along = (axis, side) => [...axis.map((value) => value / side), -dot(axis, middle) / side];
+  gl.uniform4fv(places.u_right, along(right, size[0]));
+  gl.uniform4fv(places.u_up, along(up, size[1]));
+}
+
 /** Return the program of a kind of picture. */
 function pictureProgram(gl, kind, tellsDepth) {
   const rule = tellsDepth ? "#define OWN_DEPTH\n" : "";
@@ -681,6 +684,7 @@ function facesOf({ corners, partOf, faces }) {
   };
   made.corners.set(corners);
   made.partOf.set(partOf);
+  const normals = normalsOf(corners, faces);
   const isLast = new Uint8Array(count);
   let next = count;
   for (let face = 0; face < faces.length; face += 3) {
@@ -695,16 +699,25 @@ function facesOf({ corners, partOf, faces }) {
       isLast[last] = 1;
     }
     made.faces.set([first, second, last], face);
-    made.normals.set(normalOf(...[first, second, last].map((corner) => place(made.corners, corner))), 3 * last);
+    made.normals.set(normals.subarray(face, face + 3), 3 * last);
   }
   return new Faces(made);
 }
 
-function normalOf(a, b, c) {
-  const [p, q] = [b, c].map((corner) => [corner[0] - a[0], corner[1] - a[1], corner[2] - a[2]]);
-  const cross = [p[1] * q[2] - p[2] * q[1], p[2] * q[0] - p[0] * q[2], p[0] * q[1] - p[1] * q[0]];
-  const length = Math.hypot(...cross) || 1;
-  return cross.map((value) => value / length);
+/** Return the unit normals of faces between points. */
+export function normalsOf(points, faces) {
+  const found = new Float32Array(faces.length);
+  for (let at = 0; at < faces.length; at += 3) {
+    const [a, b, c] = [3 * faces[at], 3 * faces[at + 1], 3 * faces[at + 2]];
+    const [ux, uy, uz] = [points[b] - points[a], points[b + 1] - points[a + 1], points[b + 2] - points[a + 2]];
+    const [vx, vy, vz] = [points[c] - points[a], points[c + 1] - points[a + 1], points[c + 2] - points[a + 2]];
+    const [x, y, z] = [uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx];
+    const length = Math.hypot(x, y, z) || 1;
+    found[at] = x / length;
+    found[at + 1] = y / length;
+    found[at + 2] = z / length;
+  }
+  return found;
 }
 
 const place = (places, number) => [places[3 * number], places[3 * number + 1], places[3 * number + 2]];
@@ -738,17 +751,5 @@ function colourTable(gl, parts) {
   const table = new Float32Array(parts.flatMap((part) => [...part.colour, 1]));
   gl.texImage2D(gl.TEXTURE_2D, 0, gl.RGBA32F, parts.length, 1, 0, gl.RGBA, gl.FLOAT, table);
   for (const name of [gl.TEXTURE_MIN_FILTER, gl.TEXTURE_MAG_FILTER]) gl.texParameteri(gl.TEXTURE_2D, name, gl.NEAREST);
-  return texture;
-}
-
-/** Put a screen's picture into a texture that averages linear light where it is seen small. */
-function pictureTexture(gl, picture) {
-  const texture = gl.createTexture();
-  gl.bindTexture(gl.TEXTURE_2D, texture);
-  gl.texImage2D(gl.TEXTURE_2D, 0, gl.SRGB8_ALPHA8, gl.RGBA, gl.UNSIGNED_BYTE, picture);
-  gl.generateMipmap(gl.TEXTURE_2D);
-  gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MIN_FILTER, gl.LINEAR_MIPMAP_LINEAR);
-  gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MAG_FILTER, gl.NEAREST);
-  for (const name of [gl.TEXTURE_WRAP_S, gl.TEXTURE_WRAP_T]) gl.texParameteri(gl.TEXTURE_2D, name, gl.CLAMP_TO_EDGE);
   return texture;
 }

@@ -1,10 +1,10 @@
 // The page's part of a headset: the cautions before, what is told meanwhile, and the way back.
 
-import { Headset, isThere } from "headset";
+import { Headset, isThere } from "./headset.js";
+import { at, element, put } from "./page_parts.js";
 
 const APART = 2; // mm between pupil distances, from which on pictures differ enough to say so
 
-const at = (id) => document.getElementById(id);
 const inWords = (distance) => `${(Math.round(distance * 10) / 10).toFixed(1)} mm`;
 
 /**
@@ -15,9 +15,7 @@ const inWords = (distance) => `${(Math.round(distance * 10) / 10).toFixed(1)} mm
  */
 export function offerHeadset(gl, { name, pilot }, cautions, { draw, squeezed, left }) {
   const headset = new Headset(gl, pilot.eyePoint, { draw, squeezed, shown, lost, ended });
-  const tell = (text) => {
-    if (at("headset_state").textContent !== text) at("headset_state").textContent = text; // said aloud at each change
-  };
+  const tell = (text) => put(at("headset_state"), { textContent: text }); // said aloud at each change
 
   function shown([one, other]) {
     const distance = Math.hypot(...one.eye.map((value, k) => value - other.eye[k]));
@@ -65,9 +63,7 @@ export function offerHeadset(gl, { name, pilot }, cautions, { draw, squeezed, le
   }
 
   at("before_title").textContent = `Before you sit in ${name}`;
-  at("before_list").replaceChildren(
-    ...cautions.map((text) => Object.assign(document.createElement("li"), { textContent: text })),
-  );
+  at("before_list").replaceChildren(...cautions.map((text) => element("li", {}, text)));
   at("enter").onclick = () => {
     at("before").showModal();
     at("stay").focus(); // so that a second press of a key enters nothing

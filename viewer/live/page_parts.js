@@ -1,4 +1,4 @@
-// What the page's scripts share.
+// What the scripts of the pages share.
 
 export const at = (id) => document.getElementById(id);
 export const clip = (value, low, high) => Math.min(Math.max(value, low), high);

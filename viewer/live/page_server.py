@@ -43,6 +43,7 @@ SCRIPTS = (
     "stage_smooth",
     "stage_view",
     "drawing",
+    "picture_textures",
     "watch",
     "wide_drawing",
     "rig_shapes",

@@ -1,11 +1,12 @@
 // Draws a rig from outside, with WebGL2: parts with their edges, screens with their pictures, clear lenses,
 // virtual images, the head, its lines of sight and its room. Lengths are mm, in the rig's axes.
 
-import { program } from "./drawing.js";
+import { dot, program, tellSides } from "./drawing.js";
+import { PictureTextures } from "./picture_textures.js";
 import { BYTES, edgesOf, facesBetween, facesOf, headFaces, PLACES } from "./stage_meshes.js";
 import * as shaders from "./stage_shaders.js";
 import { SmoothFrame } from "./stage_smooth.js";
-import { clipOf, dot, headMiddle, plus, seenFrom, sights } from "./stage_view.js";
+import { clipOf, headMiddle, plus, seenFrom, sights } from "./stage_view.js";
 
 const LIGHT = [-0.35, 0.6, 1]; // where the light is, as seen from the camera: left, above, behind
 const MATT = [0.36, 0.7]; // share of a colour shown in the shade, and that added where light falls straight
@@ -19,7 +20,7 @@ const STAYS = 2; // of what is kept: the head room, and lines that move
 /** A rig seen from outside, in a WebGL2 context. */
 export class StageDrawing {
   constructor(gl) {
-    Object.assign(this, { gl, kept: [], textures: new Map() });
+    Object.assign(this, { gl, kept: [], textures: new PictureTextures(gl, gl.RGBA, gl.LINEAR) });
     this.lit = program(gl, shaders.LIT, shaders.LIT_FRAGMENT, PLACES);
     this.shown = program(gl, shaders.SHOWN, shaders.SHOWN_FRAGMENT, PLACES.slice(0, 1));
     this.line = program(gl, shaders.LINE, shaders.LINE_FRAGMENT, ["a_from", "a_to"]);
@@ -33,7 +34,7 @@ export class StageDrawing {
   take(rig, pupilDistance) {
     this.rig = rig;
     for (const one of this.kept.splice(STAYS)) this.release(one);
-    this.takePictures(rig.images);
+    this.textures.take(rig.images);
 
     // what stays, what goes with the lenses, what moves with the head
     const { parts, images, lenses } = rig;
@@ -49,14 +50,6 @@ export class StageDrawing {
     this.head = this.faces(headFaces(pupilDistance));
   }
 
-  /** Take what the screens show; what they show already stays. */
-  takePictures(images) {
-    const before = this.textures;
-    const texture = ({ picture }) => [picture, before.get(picture) ?? pictureTexture(this.gl, picture)];
-    this.textures = new Map(images.map(texture));
-    for (const [picture, one] of before) if (!this.textures.has(picture)) this.gl.deleteTexture(one);
-  }
-
   /** Take the surface of the head room, corners and faces as the program sends them. */
   takeRoom([corners, faces]) {
     this.refill(this.room, facesBetween(new Float32Array(corners), new Uint32Array(faces)));
@@ -69,8 +62,9 @@ export class StageDrawing {
 
   /**
    * Draw the rig and a head, as `eyesOf` gives it, into the whole canvas. `view` is from `cameraOf`, `colours`
-   * one of `COLOURS` of stage_shaders.js; `pixel` is how many of the canvas make one of the page. `room` shows the head room, `ring`
-   * a circle so many mm about the head's middle. With `smooth`, edges are, which takes three times as long.
+   * one of `COLOURS` of stage_shaders.js; `pixel` is how many of the canvas make one of the page. `room` shows the
+   * head room, `ring` a circle so many mm about the head's middle. With `smooth`, edges are, which takes three times
+   * as long.
    */
   draw(view, eyes, { smooth, ...options }) {
     if (smooth) this.smooth.begin();
@@ -182,10 +176,8 @@ export class StageDrawing {
     gl.uniform1i(places.u_picture, 0);
     gl.activeTexture(gl.TEXTURE0);
     this.rig.images.forEach((image, number) => {
-      const along = (axis, side) => [...axis.map((value) => value / side), -dot(axis, image.middle) / side];
-      gl.uniform4fv(places.u_right, along(image.right, image.size[0]));
-      gl.uniform4fv(places.u_up, along(image.up, image.size[1]));
-      gl.bindTexture(gl.TEXTURE_2D, this.textures.get(image.picture));
+      tellSides(gl, places, image);
+      gl.bindTexture(gl.TEXTURE_2D, this.textures.of(image.picture));
       gl.bindVertexArray(this.images[number].array);
       gl.drawElements(gl.TRIANGLES, this.images[number].count, gl.UNSIGNED_INT, 0);
     });
@@ -280,15 +272,4 @@ function circle(middle, radius, { right, up }) {
     const angle = (2 * Math.PI * step) / RING_STEPS;
     return plus(plus(middle, right, radius * Math.cos(angle)), up, radius * Math.sin(angle));
   });
-}
-
-/** Put a screen's picture into a texture that averages it where it is seen small. */
-function pictureTexture(gl, picture) {
-  const texture = gl.createTexture();
-  gl.bindTexture(gl.TEXTURE_2D, texture);
-  gl.texImage2D(gl.TEXTURE_2D, 0, gl.RGBA, gl.RGBA, gl.UNSIGNED_BYTE, picture);
-  gl.generateMipmap(gl.TEXTURE_2D);
-  gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MIN_FILTER, gl.LINEAR_MIPMAP_LINEAR);
-  for (const name of [gl.TEXTURE_WRAP_S, gl.TEXTURE_WRAP_T]) gl.texParameteri(gl.TEXTURE_2D, name, gl.CLAMP_TO_EDGE);
-  return texture;
 }

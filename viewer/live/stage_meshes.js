@@ -1,5 +1,7 @@
 // Faces and edges as `stage_drawing.js` draws them: of parts, of a head, between any points.
 
+import { normalsOf } from "./drawing.js";
+
 export const PLACES = ["a_place", "a_normal", "a_colour"]; // of a corner
 export const BYTES = 28; // of a corner: place and normal (3 floats each), colour (4 bytes)
 export const HEAD_MIDDLE = [0, -84, -8]; // mm from between the eyes; the head is that of plotting.py
@@ -192,22 +194,6 @@ function addEdges(found, points, faces) {
     open.delete(key);
   }
   for (const key of open.keys()) keep(Math.floor(key / points.length), key % points.length);
-}
-
-/** Return the unit normals of faces between points. */
-function normalsOf(points, faces) {
-  const found = new Float32Array(faces.length);
-  for (let at = 0; at < faces.length; at += 3) {
-    const [a, b, c] = [3 * faces[at], 3 * faces[at + 1], 3 * faces[at + 2]];
-    const [ux, uy, uz] = [points[b] - points[a], points[b + 1] - points[a + 1], points[b + 2] - points[a + 2]];
-    const [vx, vy, vz] = [points[c] - points[a], points[c + 1] - points[a + 1], points[c + 2] - points[a + 2]];
-    const [x, y, z] = [uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx];
-    const length = Math.hypot(x, y, z) || 1;
-    found[at] = x / length;
-    found[at + 1] = y / length;
-    found[at + 2] = z / length;
-  }
-  return found;
 }
 
 const ownFaces = (rig, { first, count }) => rig.faces.subarray(3 * first, 3 * (first + count));

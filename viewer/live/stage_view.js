@@ -1,6 +1,7 @@
 // A rig seen from outside: the camera, lines of sight, and what is under a finger. Lengths are mm, in the
 // rig's axes: x right, y forward, z up.
 
+import { dot } from "./drawing.js";
 import { facing } from "./rig_shapes.js";
 import { HEAD_MIDDLE } from "./stage_meshes.js";
 
@@ -8,7 +9,6 @@ const VIEW_ANGLE = 30; // degrees across the narrower side
 const NEAREST = 0.02; // of the way to the rig's middle; what is nearer to the camera is not drawn
 const FARTHEST = 40; // times that way
 
-export const dot = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 export const plus = (a, b, share = 1) => a.map((value, k) => value + share * b[k]);
 export const minus = (a, b) => a.map((value, k) => value - b[k]);
 

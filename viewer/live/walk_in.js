@@ -2,6 +2,7 @@
 
 import { Drawing, ROOM } from "drawing";
 import { offerHeadset } from "headset_controls";
+import { at, clip, element } from "page_parts";
 import { drawable, eyesOf, facing, takenApart } from "rig_shapes";
 import { around, tintingOf } from "watch";
 import { WideDrawing } from "wide_drawing";
@@ -18,14 +19,7 @@ const ZOOM = 1.1;
 const MOST_PIXELS = 2; // of the canvas for one of the page, each way
 const WALLS = ["side"]; // roles that hide a rig from outside
 
-const at = (id) => document.getElementById(id);
-const element = (tag, properties = {}, ...children) => {
-  const made = Object.assign(document.createElement(tag), properties);
-  made.append(...children);
-  return made;
-};
 const radians = (degrees) => (degrees * Math.PI) / 180;
-const clip = (value, low, high) => Math.min(high, Math.max(low, value));
 
 let facts;
 let rigs = []; // as `Drawing` takes them

@@ -20,7 +20,16 @@ from seamsight.viewer.live.state import HEAD_AXES, state_at
 from seamsight.viewer.numbers.cautions import HEADSET, cautions
 from seamsight.viewer.numbers.measures import Numbers, measure
 
-MODULES = ("drawing", "headset", "headset_controls", "rig_shapes", "watch", "wide_drawing")
+MODULES = (
+    "drawing",
+    "headset",
+    "headset_controls",
+    "page_parts",
+    "picture_textures",
+    "rig_shapes",
+    "watch",
+    "wide_drawing",
+)
 MOST_ACROSS = 2048  # pixels of a screen's picture; what is finer is averaged
 ABOUT = (
     "Your browser draws these pictures, with ideal lenses. The numbers were measured by tracing "

@@ -1,6 +1,6 @@
 // Draws pictures in equal steps of azimuth and elevation: flat ones first, which are then bent and laid side by side.
 
-import { HATCHED } from "./drawing.js";
+import { dot, HATCHED } from "./drawing.js";
 import { FlatTarget, Watch } from "./watch.js";
 
 const WIDEST_TILE = [60, 105]; // degrees across a flat picture, and up: about the fewest pixels in all
@@ -160,7 +160,6 @@ const towards = (azimuth, elevation) => [
   Math.cos(azimuth) * Math.cos(elevation),
   Math.sin(elevation),
 ];
-const dot = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 
 /** Place flat pictures side by side; `fineness` pixels for a radian in their middles. */
 function placed(tiles, fineness) {

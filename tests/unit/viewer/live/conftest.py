@@ -52,6 +52,21 @@ def plotter():
     plotter.close()
 
 
+@pytest.fixture(scope="module")
+def rig(rig_of, screen_at):
+    """Return a rig with one screen behind a lens, and one without."""
+    lens = {
+        "screen": "behind",
+        "focal_length": 450.0,
+        "distance": 150.0,
+        "width": 500,
+        "height": 400,
+    }
+    screens = [screen_at("behind"), screen_at("bare", centre=[500, 600, 0], shows="card")]
+    board = {"name": "board", "size": [900, 20, 30], "centre": [0, 500, -300]}
+    return rig_of(screen=screens, lens=[lens], board=[board])
+
+
 class Talk:
     """One tab's side of the talk."""
 

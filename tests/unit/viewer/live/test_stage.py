@@ -11,21 +11,6 @@ from seamsight.viewer.live.stage import Stage
 from seamsight.viewer.live.state import Orbit
 
 ORANGE = (224, 138, 0)  # an image's outline
-FOCAL_LENGTH, DISTANCE = 450.0, 150.0
-
-
-@pytest.fixture(scope="module")
-def rig(rig_of, screen_at):
-    lens = {
-        "screen": "behind",
-        "focal_length": FOCAL_LENGTH,
-        "distance": DISTANCE,
-        "width": 500,
-        "height": 400,
-    }
-    screens = [screen_at("behind"), screen_at("bare", centre=[500, 600, 0], shows="card")]
-    board = {"name": "board", "size": [900, 20, 30], "centre": [0, 500, -300]}
-    return rig_of(screen=screens, lens=[lens], board=[board])
 
 
 def count(picture, colour):

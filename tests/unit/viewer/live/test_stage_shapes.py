@@ -6,21 +6,7 @@ import pytest
 from seamsight.scene import build
 from seamsight.viewer.live.stage_shapes import ball_around, image_corners, sight
 
-FOCAL_LENGTH, DISTANCE = 450.0, 150.0
-
-
-@pytest.fixture(scope="module")
-def rig(rig_of, screen_at):
-    lens = {
-        "screen": "behind",
-        "focal_length": FOCAL_LENGTH,
-        "distance": DISTANCE,
-        "width": 500,
-        "height": 400,
-    }
-    screens = [screen_at("behind"), screen_at("bare", centre=[500, 600, 0], shows="card")]
-    board = {"name": "board", "size": [900, 20, 30], "centre": [0, 500, -300]}
-    return rig_of(screen=screens, lens=[lens], board=[board])
+FOCAL_LENGTH, DISTANCE = 450.0, 150.0  # of the lens of `rig`
 
 
 def test_a_line_of_sight_is_straight_without_a_lens(rig):
